@@ -1,0 +1,142 @@
+package aircraft
+
+import "time"
+
+// Profile is one fictional aircraft, as data: what its cockpit holds and the figures of its systems.
+type Profile struct {
+	Name     string    `yaml:"name"`  // short name, as on the command line
+	Title    string    `yaml:"title"` // name on a screen
+	About    string    `yaml:"about"` // a paragraph; says that the aircraft never existed
+	Controls []Control `yaml:"controls"`
+	Gauges   []Gauge   `yaml:"gauges"`
+	Captions []Caption `yaml:"captions"`
+	Alerts   []Alert   `yaml:"alerts"`
+	Outside  []Fact    `yaml:"outside"` // what is to be seen through the window
+	States   []State   `yaml:"states"`  // ways to begin other than cold and dark
+	Systems  Systems   `yaml:"systems"` // figures of the model
+
+	compiled
+}
+
+// Zone is where a control stands. On the keyboard it is a row of keys.
+type Zone string
+
+// The zones, from top to bottom of the keyboard.
+const (
+	Overhead Zone = "overhead" // digits row
+	Panel    Zone = "panel"    // upper letter row: the instrument panel
+	Console  Zone = "console"  // home row: the centre console
+	Hands    Zone = "hands"    // lower row: collective, cyclic, pedals and outside
+)
+
+// Control is something that a hand moves. It has either Positions or Travel.
+type Control struct {
+	ID        string        `yaml:"id"`
+	Name      string        `yaml:"name"` // as the panel labels it, at most 12 characters
+	Key       string        `yaml:"key"`  // by its label on a US QWERTY keyboard; says the zone too
+	Positions []string      `yaml:"positions"`
+	Travel    *Travel       `yaml:"travel"`
+	Start     string        `yaml:"start"`   // position when cold and dark; empty is the first
+	Springs   time.Duration `yaml:"springs"` // returns to the first position by itself after this time; zero: stays
+}
+
+// Travel is the movement of a lever: equal notches from From to To.
+type Travel struct {
+	From float64 `yaml:"from"`
+	To   float64 `yaml:"to"`
+	Step float64 `yaml:"step"`
+	Unit string  `yaml:"unit"`
+}
+
+// Gauge shows one indication of the model.
+type Gauge struct {
+	ID         string  `yaml:"id"`
+	Name       string  `yaml:"name"`       // as the panel labels it, at most 8 characters
+	Spoken     string  `yaml:"spoken"`     // as the crew says it
+	Unit       string  `yaml:"unit"`       // of the scale and of the reading
+	Indication string  `yaml:"indication"` // of the model; empty is the gauge's id
+	Min        float64 `yaml:"min"`        // lower end of the scale
+	Max        float64 `yaml:"max"`        // upper end of the scale
+	Decimals   int     `yaml:"decimals"`   // shown
+	Tolerance  float64 `yaml:"tolerance"`  // either side of the true value, for a reading to be right
+	Bands      []Band  `yaml:"bands"`      // in order, without gaps
+	Shown      string  `yaml:"shown"`      // condition for the gauge to be alive; empty is always
+	Armed      string  `yaml:"armed"`      // condition for leaving the green band to be a cue; empty is always
+}
+
+// Colour is what a band, or a caption, means: 14 CFR 27.1549 for markings, 27.1322 for lights.
+type Colour string
+
+// The colours.
+const (
+	Green Colour = "green" // normal, or safe
+	Amber Colour = "amber" // precaution, or possible need of future action
+	Red   Colour = "red"   // beyond a limit, or possible need of immediate action
+	White Colour = "white" // none of these: advisory
+)
+
+// Band is a part of a gauge's scale. A value on the boundary of a red band is in it.
+type Band struct {
+	From   float64 `yaml:"from"`
+	To     float64 `yaml:"to"`
+	Colour Colour  `yaml:"colour"`
+}
+
+// Level is how urgent an alert is: 14 CFR 27.1322, with the three levels of 25.1322.
+type Level string
+
+// The levels, the most urgent first.
+const (
+	Warning  Level = "warning"  // red: immediate action
+	Caution  Level = "caution"  // amber: action soon
+	Advisory Level = "advisory" // white: to be known
+)
+
+// Caption is a light with words on it.
+type Caption struct {
+	ID    string        `yaml:"id"`
+	Text  string        `yaml:"text"` // as it is lit, at most 12 characters
+	Level Level         `yaml:"level"`
+	When  string        `yaml:"when"`  // condition for it to be lit
+	After time.Duration `yaml:"after"` // the condition has to hold for this long
+	Latch bool          `yaml:"latch"` // once lit, lit until the battery goes off
+}
+
+// Alert is something that sounds.
+type Alert struct {
+	ID       string `yaml:"id"`
+	Name     string `yaml:"name"`
+	Tone     string `yaml:"tone"` // of the sounds: low-nr, high-nr, engine-out, fire, gong, caution, advisory
+	Level    Level  `yaml:"level"`
+	When     string `yaml:"when"`     // condition for it to sound; new_warning and new_caution hold for one step
+	Once     bool   `yaml:"once"`     // sounds once for each time that the condition comes true; otherwise as long as it holds
+	Silenced bool   `yaml:"silenced"` // can be silenced before its cause is corrected: 14 CFR 27.33(e)(4)
+	Expected string `yaml:"expected"` // condition under which it is no surprise
+}
+
+// Fact is something outside the cockpit that is either so or not.
+type Fact struct {
+	ID   string `yaml:"id"`
+	True string `yaml:"true"`  // what is seen when it is so
+	Not  string `yaml:"false"` // what is seen when it is not
+	So   bool   `yaml:"so"`    // how it begins
+}
+
+// State is a way to begin: the controls are moved, in order, and the model runs until it has settled.
+type State struct {
+	Name  string `yaml:"name"`
+	Moves []Move `yaml:"moves"`
+}
+
+// Move puts controls into positions and lets time pass.
+type Move struct {
+	Set  map[string]string `yaml:"set"`
+	Wait time.Duration     `yaml:"wait"` // model time afterwards
+}
+
+// Weather is the air at the base.
+type Weather struct {
+	OAT      float64 `yaml:"oat"`               // outside air temperature, degrees Celsius
+	Altitude float64 `yaml:"pressure_altitude"` // feet
+	Tailwind float64 `yaml:"tailwind"`          // knots from behind; negative is a headwind
+}

@@ -1,0 +1,124 @@
+// Package procedure holds what is to be done, in which order, and what counts as having done it.
+package procedure
+
+import "time"
+
+// Kind is what the trainee does in answer to an item.
+type Kind string
+
+// The kinds of item.
+const (
+	Set     Kind = "set"     // moves controls to positions
+	Check   Kind = "check"   // looks, then says whether it is in limits
+	Read    Kind = "read"    // types a reading
+	Callout Kind = "callout" // says so as a value is passed
+	Confirm Kind = "confirm" // says whether something outside, or felt, is so
+)
+
+// Procedure is a flow for one profile: phases of items, in order.
+type Procedure struct {
+	Name    string  `yaml:"name"`    // short name, as on the command line
+	Title   string  `yaml:"title"`   // name on a screen
+	About   string  `yaml:"about"`   // a paragraph for the reader of a list
+	Profile string  `yaml:"profile"` // name of the profile that it belongs to
+	Phases  []Phase `yaml:"phases"`  // in order
+}
+
+// Phase is a part of a procedure with a name of its own.
+type Phase struct {
+	ID    string `yaml:"id"`
+	Title string `yaml:"title"` // spoken and shown as the phase begins
+	Items []Item `yaml:"items"`
+}
+
+// Item is one challenge and its response. Exactly one of Set, Check, Read, Callout and Confirm says of what kind.
+type Item struct {
+	ID        string `yaml:"id"`
+	Challenge string `yaml:"challenge"` // as the panel labels it; spoken by the challenger
+	Response  string `yaml:"response"`  // the status or value, never just "checked"; echoed by the responder
+
+	Set     map[string]string `yaml:"set"`     // control: position; done when all of them are there
+	Check   string            `yaml:"check"`   // condition under which "yes" is right
+	Read    string            `yaml:"read"`    // gauge whose reading is typed
+	Callout *Passing          `yaml:"callout"` // value that is called as it is passed
+	Confirm string            `yaml:"confirm"` // condition under which "yes" is right; the truth may be outside the cockpit
+
+	Look   []string      `yaml:"look"`   // gauges, captions and controls to look at
+	When   string        `yaml:"when"`   // condition for the item to be asked at all, judged when its turn comes
+	Fitted *bool         `yaml:"fitted"` // false: this aircraft does not have it
+	Crew   string        `yaml:"crew"`   // crew member who answers; empty is the pilot
+	Group  string        `yaml:"group"`  // neighbours of one group may be done in any order
+	After  string        `yaml:"after"`  // condition to wait for before the item is asked
+	Wait   time.Duration `yaml:"wait"`   // longest time to wait for After; the item is then asked all the same
+	Within time.Duration `yaml:"within"` // time for the answer; zero takes the default of the kind
+	Expect []string      `yaml:"expect"` // alerts that may sound here because the item, not a fault, makes them
+	IfNot  *IfNot        `yaml:"if_not"` // what follows when "no" is right and was said
+}
+
+// Passing is a value that a gauge goes through.
+type Passing struct {
+	Gauge  string        `yaml:"gauge"`
+	Value  float64       `yaml:"value"`   // in the gauge's unit
+	Down   bool          `yaml:"falling"` // passed from above
+	Window time.Duration `yaml:"window"`  // either side of the moment; zero is DefaultWindow
+}
+
+// IfNot puts right what was rightly refused.
+type IfNot struct {
+	Say string            `yaml:"say"` // spoken by the crew
+	Set map[string]string `yaml:"set"` // asked of the trainee first
+}
+
+// DefaultWindow is the time either side of the moment of passing within which a callout is right.
+const DefaultWindow = 1500 * time.Millisecond
+
+// defaultWithin is the time for an answer where an item gives none. Our own figures: a hand that knows its way needs
+// about a second for a switch; a look needs longer than an answer by rote.
+var defaultWithin = map[Kind]time.Duration{
+	Set:     5 * time.Second,
+	Check:   6 * time.Second,
+	Read:    12 * time.Second,
+	Callout: 5 * time.Second,
+	Confirm: 6 * time.Second,
+}
+
+// Kind is what the item asks for, or "" if it does not say.
+func (it *Item) Kind() Kind {
+	switch {
+	case len(it.Set) > 0:
+		return Set
+	case it.Check != "":
+		return Check
+	case it.Read != "":
+		return Read
+	case it.Callout != nil:
+		return Callout
+	case it.Confirm != "":
+		return Confirm
+	}
+	return ""
+}
+
+// Limit is the time for an answer, from the end of the challenge.
+func (it *Item) Limit() time.Duration {
+	if it.Within > 0 {
+		return it.Within
+	}
+	return defaultWithin[it.Kind()]
+}
+
+// Each calls f for every item in order.
+func (p *Procedure) Each(f func(ph *Phase, it *Item)) {
+	for i := range p.Phases {
+		for j := range p.Phases[i].Items {
+			f(&p.Phases[i], &p.Phases[i].Items[j])
+		}
+	}
+}
+
+// Count is the number of items.
+func (p *Procedure) Count() int {
+	n := 0
+	p.Each(func(*Phase, *Item) { n++ })
+	return n
+}

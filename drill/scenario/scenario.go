@@ -1,0 +1,132 @@
+// Package scenario holds what a sitting puts a trainee through: which procedure, in what weather, interrupted by what
+// and when, and what counts as having passed.
+package scenario
+
+import (
+	"time"
+
+	"hornlark/drill/aircraft"
+)
+
+// Mode is how a sitting goes.
+type Mode string
+
+// The modes.
+const (
+	Prompted Mode = "prompted" // each challenge is spoken
+	Recall   Mode = "recall"   // no prompts: the flow from memory
+	Alerts   Mode = "alerts"   // abnormals at unpredictable moments, nothing else
+)
+
+// Help is how much the screen's keyboard map tells.
+type Help string
+
+// The degrees of help.
+const (
+	Names Help = "names" // keys, names and positions
+	Bare  Help = "bare"  // keys only
+	None  Help = "none"  // no map at all
+)
+
+// Scenario is one exercise.
+type Scenario struct {
+	Name       string           `yaml:"name"`
+	Title      string           `yaml:"title"`
+	About      string           `yaml:"about"`
+	Procedure  string           `yaml:"procedure"`
+	Mode       Mode             `yaml:"mode"`
+	Map        Help             `yaml:"map"`
+	Weather    aircraft.Weather `yaml:"weather"`
+	State      string           `yaml:"state"` // state of the profile to begin in; empty is cold and dark
+	Seed       uint64           `yaml:"seed"`  // taken where none is given
+	Injections []Injection      `yaml:"injections"`
+	Drawn      *Drawn           `yaml:"drawn"`
+	Pass       Criteria         `yaml:"pass"`
+}
+
+// Injection is an abnormal at a fixed point. Exactly one of During, When and At says which.
+type Injection struct {
+	Abnormal string        `yaml:"abnormal"`
+	During   string        `yaml:"during"` // item: once it is asked, or in recall once its turn has come
+	When     string        `yaml:"when"`   // condition: once it holds
+	At       time.Duration `yaml:"at"`     // time of the sitting
+	After    time.Duration `yaml:"after"`  // added to any of these
+}
+
+// Drawn is abnormals at moments that cannot be guessed: the gaps between them are exponential, cut off at MaxGap, so
+// that having waited tells nothing about how much longer the wait will be.
+type Drawn struct {
+	From    []string      `yaml:"from"`     // abnormals to draw from, each as likely as the next
+	Count   int           `yaml:"count"`    // how many at the most
+	MinGap  time.Duration `yaml:"min_gap"`  // from the end of one, or the start of the window, before a wait begins
+	MeanGap time.Duration `yaml:"mean_gap"` // mean of the exponential before it is cut off, on top of MinGap
+	MaxGap  time.Duration `yaml:"max_gap"`  // longest wait, on top of MinGap
+	From0   time.Duration `yaml:"from_time"`
+	Until   time.Duration `yaml:"until_time"` // no onset after this; zero is the end of the sitting
+	Phases  []string      `yaml:"phases"`     // only while one of these phases runs; empty is any
+}
+
+// Criteria are what has to be reached. A field that is not set is not judged.
+type Criteria struct {
+	Right         *float64       `yaml:"right"`          // least share of items right, 0 to 1
+	Omitted       *int           `yaml:"omitted"`        // most items omitted
+	OutOfOrder    *int           `yaml:"out_of_order"`   // most items out of order
+	Handled       *float64       `yaml:"handled"`        // least share of injections handled, 0 to 1
+	Reaction      *time.Duration `yaml:"reaction"`       // longest median reaction to a challenge
+	Detection     *time.Duration `yaml:"detection"`      // longest time to notice any abnormal
+	RedBand       *time.Duration `yaml:"red_band"`       // longest time with any gauge in its red band
+	LookAlikes    *int           `yaml:"look_alikes"`    // most harmless onsets acted on
+	FalseConfirms *int           `yaml:"false_confirms"` // most checks said to be in limits that were not
+}
+
+// Abnormal is something that goes wrong, or only seems to: its cause in the aircraft, its cues, and what is to be done.
+// The flight manual of the real aircraft decides what that is there; here it is a fictional one's.
+type Abnormal struct {
+	Name     string   `yaml:"name"`
+	Title    string   `yaml:"title"`
+	About    string   `yaml:"about"`    // what causes it, and what is seen and heard
+	Profile  string   `yaml:"profile"`  // the profile that it belongs to
+	Harmless bool     `yaml:"harmless"` // a look-alike: nothing is to be done
+	Cause    []Cause  `yaml:"cause"`    // what it changes in the aircraft
+	Call     string   `yaml:"call"`     // words that come over the radio or from the ground as it begins
+	Cues     []string `yaml:"cues"`     // alerts, captions, gauges and outside facts by which it can be noticed; or "call"
+	Actions  []Action `yaml:"actions"`  // immediate actions, in order
+	Worse    []Wrong  `yaml:"worse"`    // what makes it worse
+	Handled  string   `yaml:"handled"`  // condition for it to be over, once the actions are done
+	Lost     string   `yaml:"lost"`     // condition for it to have got away
+
+	Timeout    time.Duration     `yaml:"timeout"`    // after which it has got away all the same; for a look-alike, it is over
+	Ends       Ends              `yaml:"ends"`       // how it ends, in words
+	Afterwards map[string]string `yaml:"afterwards"` // controls that the crew puts back once it is over
+	Say        string            `yaml:"say"`        // spoken by the crew once it is over: what was put right
+	BackTo     string            `yaml:"back_to"`    // item from which the flow is done again; empty: the one that was interrupted
+	Remains    bool              `yaml:"remains"`    // the cause stays in the aircraft once it is over
+}
+
+// Cause is one change in the aircraft.
+type Cause struct {
+	Failure string        `yaml:"failure"` // failure point, as the aircraft names it
+	To      float64       `yaml:"to"`      // severity, 0 is healthy, 1 is the worst
+	Over    time.Duration `yaml:"over"`    // time that it takes to get there
+}
+
+// Action is one immediate action. Exactly one of Set, Silence and Answer says what is done.
+type Action struct {
+	Set     map[string]string `yaml:"set"`     // control: position; a lever has done it once it has passed the position
+	Silence bool              `yaml:"silence"` // the alert is silenced
+	Answer  string            `yaml:"answer"`  // "yes" or "no"
+	Within  time.Duration     `yaml:"within"`  // from the onset of the first cue
+	Say     string            `yaml:"say"`     // the action in words
+}
+
+// Wrong is a move that makes an abnormal worse.
+type Wrong struct {
+	Set map[string]string `yaml:"set"`
+	Say string            `yaml:"say"` // why
+}
+
+// Ends is how an abnormal ends, in words for the report.
+type Ends struct {
+	Handled string `yaml:"handled"`
+	Lost    string `yaml:"lost"`
+}
