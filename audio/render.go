@@ -1,0 +1,55 @@
+package audio
+
+import (
+	"io"
+	"time"
+)
+
+// Render is a sitting without a clock: what would be heard goes into a WAV file, and every cue is heard when it is due.
+// Frame 0 of the file is time 0 of the sitting. The same calls give the same file, byte for byte.
+type Render struct {
+	mix   *Mixer
+	wav   *wavWriter
+	block [][2]float64
+	pcm   []int16
+}
+
+const renderBlock = 4096
+
+// NewRender begins a WAV file in w, at a level of db (0 at most). w stays open after Close: it belongs to the caller.
+func NewRender(w io.WriteSeeker, db float64) (*Render, error) {
+	wav, err := newWAVWriter(w)
+	if err != nil {
+		return nil, err
+	}
+	r := &Render{mix: NewMixer(), wav: wav, block: make([][2]float64, renderBlock), pcm: make([]int16, renderBlock)}
+	r.mix.level = slideAt(levelGain(db))
+	return r, nil
+}
+
+// Play puts a cue into the file at the time at which it is due, or at once if that is past.
+func (r *Render) Play(c Cue) error {
+	_, err := r.mix.Add(c, Frames(c.Due))
+	return err
+}
+
+// Stop fades a cue out at due, or at once if that is past; one that would not have begun by then is cancelled.
+func (r *Render) Stop(id int, due time.Duration) { r.mix.Stop(id, Frames(due)) }
+
+// AdvanceTo writes the file as far as time t.
+func (r *Render) AdvanceTo(t time.Duration) error {
+	for to := Frames(t); r.mix.Next() < to; {
+		n := min(to-r.mix.Next(), renderBlock)
+		r.mix.Stream(r.block[:n])
+		for i, v := range r.block[:n] {
+			r.pcm[i] = sample16(v[0])
+		}
+		if err := r.wav.write(r.pcm[:n]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Close completes the file.
+func (r *Render) Close() error { return r.wav.close() }
