@@ -1,0 +1,118 @@
+package voice
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"path"
+	"time"
+
+	"github.com/gopxl/beep/v2/mp3"
+
+	"hornlark/audio"
+	"hornlark/sounds"
+)
+
+// Entry is a line of the manifest: a phrase with its clip.
+type Entry struct {
+	Key        string `json:"key"`         // names the clip by engine, its voice, settings and spoken words
+	Voice      string `json:"voice"`       // ours
+	Written    string `json:"written"`     // as in the procedure
+	Spoken     string `json:"spoken"`      // as it was said
+	File       string `json:"file"`        // in the folder of clips
+	SHA256     string `json:"sha256"`      // of the file
+	Skip       int    `json:"skip_frames"` // that the decoder gives before the clip begins
+	Frames     int    `json:"frames"`      // of the clip
+	DurationMS int    `json:"duration_ms"` // the same, rounded
+	Engine     string `json:"engine"`      // with its voice
+	Settings   string `json:"settings"`
+}
+
+// Duration gives the length of the clip.
+func (e Entry) Duration() time.Duration { return audio.Frame(e.Frames).Duration() }
+
+// ReadManifest gives the clips that files holds.
+func ReadManifest(files fs.FS) ([]Entry, error) {
+	data, err := fs.ReadFile(files, sounds.Manifest)
+	if err != nil {
+		return nil, fmt.Errorf("voice: %w", err)
+	}
+	var entries []Entry
+	dec := json.NewDecoder(bytes.NewReader(data))
+	dec.DisallowUnknownFields()
+	if err := dec.Decode(&entries); err != nil {
+		return nil, fmt.Errorf("voice: %s: %w", sounds.Manifest, err)
+	}
+	return entries, nil
+}
+
+// clips finds built-in clips by key.
+type clips struct {
+	files fs.FS
+	byKey map[string]Entry
+}
+
+func loadClips(files fs.FS) (clips, error) {
+	entries, err := ReadManifest(files)
+	if err != nil {
+		return clips{}, err
+	}
+	c := clips{files, make(map[string]Entry, len(entries))}
+	for _, e := range entries {
+		c.byKey[e.Key] = e
+	}
+	return c, nil
+}
+
+func (c clips) duration(key string) (time.Duration, bool) {
+	e, ok := c.byKey[key]
+	return e.Duration(), ok
+}
+
+func (c clips) sound(key string) (audio.Sound, error) {
+	e, ok := c.byKey[key]
+	if !ok {
+		return audio.Sound{}, fs.ErrNotExist
+	}
+	data, err := fs.ReadFile(c.files, path.Join(sounds.Clips, e.File))
+	if err != nil {
+		return audio.Sound{}, err
+	}
+	x, err := decodeMP3(data)
+	if err != nil {
+		return audio.Sound{}, fmt.Errorf("%s: %w", e.File, err)
+	}
+	return cutClip(x, e.Skip, e.Frames)
+}
+
+// decodeMP3 gives the samples of an MP3 file at audio.Rate, with what the coder and the decoder put before and after.
+func decodeMP3(data []byte) ([]float64, error) {
+	s, format, err := mp3.Decode(io.NopCloser(bytes.NewReader(data)))
+	if err != nil {
+		return nil, err
+	}
+	if format.SampleRate != audio.Rate {
+		return nil, fmt.Errorf("it has %d frames a second; make it with %d", format.SampleRate, audio.Rate)
+	}
+	x, err := drain(s.Stream, maxClip)
+	if err == nil {
+		err = s.Err()
+	}
+	return x, err
+}
+
+// cutClip gives the part of x that is the clip. A millisecond at each end is faded again: the coder smears edges.
+func cutClip(x []float64, skip, frames int) (audio.Sound, error) {
+	if skip < 0 || frames <= 0 || skip+frames > len(x) {
+		return audio.Sound{}, errors.New("the clip is shorter than the manifest says")
+	}
+	pcm := make([]int16, frames)
+	for i := range pcm {
+		fade := min(1, float64(i)/edge, float64(frames-1-i)/edge)
+		pcm[i] = int16(x[skip+i] * fade * 32767)
+	}
+	return audio.Sound{PCM: pcm}, nil
+}

@@ -1,0 +1,310 @@
+package voice
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"io/fs"
+	"maps"
+	"os"
+	"regexp"
+	"slices"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"gopkg.in/yaml.v3"
+
+	"hornlark/sounds"
+)
+
+const (
+	maxLexiconBytes = 1 << 20
+	maxTextRunes    = 500 // of a phrase; more is cut off
+)
+
+// Lexicon turns what is written into what is spoken.
+type Lexicon struct {
+	file  lexiconFile
+	loose map[string]string // words that are found however they are written, in small letters
+	units []string          // longest first
+}
+
+// lexiconFile is the form of sounds/lexicon.yaml and of an instructor's own file.
+type lexiconFile struct {
+	Digits   []string             `yaml:"digits"`
+	Point    string               `yaml:"point"`
+	Minus    string               `yaml:"minus"`
+	To       string               `yaml:"to"`
+	Words    map[string]string    `yaml:"words"`
+	Units    map[string][2]string `yaml:"units"`
+	Hundreds []string             `yaml:"hundreds"`
+}
+
+// LoadLexicon reads the built-in lexicon from files, and lays the file at path over it unless path is empty.
+func LoadLexicon(files fs.FS, path string) (*Lexicon, error) {
+	data, err := fs.ReadFile(files, sounds.Lexicon)
+	if err != nil {
+		return nil, fmt.Errorf("lexicon: %w", err)
+	}
+	var file lexiconFile
+	if err := file.read(data, sounds.Lexicon); err != nil {
+		return nil, err
+	}
+	if path != "" {
+		data, err := readBounded(path, maxLexiconBytes)
+		if err != nil {
+			return nil, fmt.Errorf("lexicon: %w", err)
+		}
+		if err := file.read(data, path); err != nil {
+			return nil, err
+		}
+	}
+	return newLexicon(file), nil
+}
+
+func readBounded(path string, most int64) ([]byte, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	data, err := io.ReadAll(io.LimitReader(f, most+1))
+	if err == nil && int64(len(data)) > most {
+		err = fmt.Errorf("%s is larger than %d bytes; shorten it", path, most)
+	}
+	return data, err
+}
+
+// read lays data over what is in the file already.
+func (f *lexiconFile) read(data []byte, name string) error {
+	var over lexiconFile
+	dec := yaml.NewDecoder(bytes.NewReader(data))
+	dec.KnownFields(true)
+	if err := dec.Decode(&over); err != nil && err != io.EOF {
+		return fmt.Errorf("%s: %w; write words, units, digits, point, minus, to or hundreds", name, err)
+	}
+	if over.Digits != nil {
+		if len(over.Digits) != 10 {
+			return fmt.Errorf("%s: digits: there are %d; write ten, from zero to nine", name, len(over.Digits))
+		}
+		f.Digits = over.Digits
+	}
+	for at, word := range map[*string]string{&f.Point: over.Point, &f.Minus: over.Minus, &f.To: over.To} {
+		if word != "" {
+			*at = word
+		}
+	}
+	f.Words = overlay(f.Words, over.Words)
+	f.Units = overlay(f.Units, over.Units)
+	if over.Hundreds != nil {
+		f.Hundreds = over.Hundreds
+	}
+	return nil
+}
+
+func overlay[V any](under, over map[string]V) map[string]V {
+	if under == nil {
+		under = map[string]V{}
+	}
+	maps.Copy(under, over)
+	return under
+}
+
+func newLexicon(file lexiconFile) *Lexicon {
+	l := &Lexicon{file: file, loose: map[string]string{}}
+	for _, word := range slices.Sorted(maps.Keys(file.Words)) {
+		if strings.ContainsFunc(word, unicode.IsLower) {
+			l.loose[strings.ToLower(word)] = file.Words[word]
+		}
+	}
+	l.units = slices.SortedFunc(maps.Keys(file.Units), func(a, b string) int {
+		if d := len(b) - len(a); d != 0 {
+			return d
+		}
+		return strings.Compare(a, b)
+	})
+	return l
+}
+
+// token is a number with its sign and decimals, a word, or any other single character.
+var token = regexp.MustCompile(`\d+(?:[.:]\d+)*|\pL[\pL\d']*|[^\pL\d\s]|\s+`)
+
+// Speak gives the spoken form of text: words and pauses only, no figures and no abbreviations.
+func (l *Lexicon) Speak(text string) string {
+	tokens := token.FindAllString(cutRunes(text, maxTextRunes), -1)
+	var out spoken
+	for i := 0; i < len(tokens); i++ {
+		switch t := tokens[i]; {
+		case unicode.IsSpace(first(t)):
+		case isDigit(t):
+			i += l.number(&out, tokens, i)
+		case unicode.IsLetter(first(t)):
+			out.add(l.word(t))
+		default:
+			l.sign(&out, tokens, i)
+		}
+	}
+	return out.String()
+}
+
+func cutRunes(s string, most int) string {
+	n := 0
+	for i := range s {
+		if n++; n > most {
+			return s[:i]
+		}
+	}
+	return s
+}
+
+func first(s string) rune {
+	r, _ := utf8.DecodeRuneInString(s)
+	return r
+}
+
+func isDigit(s string) bool { return s[0] >= '0' && s[0] <= '9' }
+
+// number speaks the number at tokens[i] and the unit after it, and says how many more tokens than the one it took.
+func (l *Lexicon) number(out *spoken, tokens []string, i int) int {
+	n := tokens[i]
+	unit, taken := l.unitAfter(tokens[i+1:])
+	if i > 0 && tokens[i-1] == "-" && (i == 1 || !isDigit(tokens[i-2]) && !unicode.IsLetter(first(tokens[i-2]))) {
+		out.add(l.file.Minus)
+	}
+	if slices.Contains(l.file.Hundreds, unit) {
+		out.add(l.hundreds(n))
+	} else {
+		out.add(l.digits(n))
+	}
+	if unit != "" {
+		forms := l.file.Units[unit]
+		if n == "1" {
+			out.add(forms[0])
+		} else {
+			out.add(forms[1])
+		}
+	}
+	return taken
+}
+
+// unitAfter finds the unit that tokens begin with, after a space or without one.
+func (l *Lexicon) unitAfter(tokens []string) (unit string, taken int) {
+	skip := 0
+	if len(tokens) > 0 && unicode.IsSpace(first(tokens[0])) {
+		skip = 1
+	}
+	for _, u := range l.units {
+		parts := token.FindAllString(u, -1)
+		if end := skip + len(parts); end <= len(tokens) && slices.Equal(tokens[skip:end], parts) {
+			return u, end
+		}
+	}
+	return "", 0
+}
+
+func (l *Lexicon) digits(n string) string {
+	words := make([]string, 0, len(n))
+	for _, c := range n {
+		switch c {
+		case '.':
+			words = append(words, l.file.Point)
+		case ':':
+		default:
+			words = append(words, l.file.Digits[c-'0'])
+		}
+	}
+	return strings.Join(words, " ")
+}
+
+// hundreds speaks whole hundreds and thousands of up to five figures as such, and anything else digit by digit.
+func (l *Lexicon) hundreds(n string) string {
+	if len(n) > 5 || !strings.HasSuffix(n, "00") || strings.ContainsAny(n, ".:") {
+		return l.digits(n)
+	}
+	var words []string
+	if thousands := n[:max(0, len(n)-3)]; thousands != "" {
+		words = append(words, l.digits(thousands), "thousand")
+	}
+	if h := n[len(n)-3]; h != '0' {
+		words = append(words, l.digits(string(h)), "hundred")
+	}
+	return strings.Join(words, " ")
+}
+
+// word speaks a word: as the lexicon has it; a designation such as A2 or XPDR letter by letter; anything else as it is.
+func (l *Lexicon) word(w string) string {
+	if say, ok := l.file.Words[w]; ok {
+		return say
+	}
+	if say, ok := l.loose[strings.ToLower(w)]; ok {
+		return say
+	}
+	capitals := w == strings.ToUpper(w)
+	switch {
+	case strings.ContainsFunc(w, unicode.IsDigit), capitals && len(w) > 1 && !strings.ContainsAny(w, "AEIOUY"):
+		return l.spell(w)
+	case capitals && len(w) > 1:
+		return strings.ToLower(w)
+	}
+	return w
+}
+
+func (l *Lexicon) spell(w string) string {
+	var parts []string
+	for _, c := range w {
+		if c >= '0' && c <= '9' {
+			parts = append(parts, l.file.Digits[c-'0'])
+		} else {
+			parts = append(parts, strings.ToUpper(string(c)))
+		}
+	}
+	return strings.Join(parts, " ")
+}
+
+// sign speaks the character at tokens[i]: as a pause, as a word, or not at all.
+func (l *Lexicon) sign(out *spoken, tokens []string, i int) {
+	switch t := tokens[i]; t {
+	case ",", ".", "?", "!":
+		out.pause(t)
+	case ";", ":", "–", "—", "(", ")":
+		between := i > 0 && i+1 < len(tokens) && isDigit(tokens[i-1]) && isDigit(tokens[i+1])
+		if t == "–" && between {
+			out.add(l.file.To)
+		} else {
+			out.pause(",")
+		}
+	case "-":
+		if i > 0 && i+1 < len(tokens) && isDigit(tokens[i-1]) && isDigit(tokens[i+1]) {
+			out.add(l.file.To)
+		}
+	default:
+		if forms, ok := l.file.Units[t]; ok {
+			out.add(forms[1])
+		} else if t == "&" {
+			out.add("and")
+		} else if t == "+" {
+			out.add("plus")
+		}
+	}
+}
+
+// spoken collects words and pauses.
+type spoken struct{ strings.Builder }
+
+func (s *spoken) add(words string) {
+	if words == "" {
+		return
+	}
+	if s.Len() > 0 {
+		s.WriteByte(' ')
+	}
+	s.WriteString(words)
+}
+
+// pause ends the words so far with a mark; a second mark after it is dropped.
+func (s *spoken) pause(mark string) {
+	if text := s.String(); text != "" && !strings.HasSuffix(text, ",") && !strings.HasSuffix(text, mark) {
+		s.WriteString(mark)
+	}
+}
