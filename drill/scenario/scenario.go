@@ -61,9 +61,14 @@ type Drawn struct {
 	MinGap  time.Duration `yaml:"min_gap"`  // from the end of one, or the start of the window, before a wait begins
 	MeanGap time.Duration `yaml:"mean_gap"` // mean of the exponential before it is cut off, on top of MinGap
 	MaxGap  time.Duration `yaml:"max_gap"`  // longest wait, on top of MinGap
-	From0   time.Duration `yaml:"from_time"`
-	Until   time.Duration `yaml:"until_time"` // no onset after this; zero is the end of the sitting
-	Phases  []string      `yaml:"phases"`     // only while one of these phases runs; empty is any
+	Window  Window        `yaml:"window"`   // part of the sitting in which one may begin
+	Phases  []string      `yaml:"phases"`   // only while one of these phases runs; empty is any
+}
+
+// Window is a part of a sitting, in time since it began.
+type Window struct {
+	From  time.Duration `yaml:"from"`
+	Until time.Duration `yaml:"until"` // zero is the end of the sitting
 }
 
 // Criteria are what has to be reached. A field that is not set is not judged.
