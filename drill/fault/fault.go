@@ -13,6 +13,7 @@ import (
 // Fault is one thing wrong with a document.
 type Fault struct {
 	Path    string // place in the document, as in "controls[3].positions[1]"; "" is the document itself
+	Column  int    // where in the text of that place, in characters from 1; 0 is the place itself
 	Problem string // what is wrong, as a sentence without its full stop
 	Remedy  string // what to write instead, as a sentence without its full stop; may be empty
 }
