@@ -1,0 +1,67 @@
+package fault
+
+import (
+	"fmt"
+	"strings"
+	"unicode/utf8"
+)
+
+// The lengths that fit on a screen of 80 columns, in characters.
+const (
+	MaxName = 40  // of a short name or an id
+	MaxLine = 120 // of a text that is shown or spoken in one go
+)
+
+// Name notes what is wrong with a short name or an id: lower-case letters, digits, - and _, beginning with a letter.
+func (l *List) Name(path, name string) {
+	const remedy = "write lower-case letters, digits, - and _, beginning with a letter, as in start-1"
+	switch {
+	case name == "":
+		l.Add(path, remedy, "a short name is missing")
+	case len(name) > MaxName:
+		l.Add(path, fmt.Sprintf("stay within %d characters", MaxName), "%q is too long for a short name", name)
+	case strings.Trim(name, "abcdefghijklmnopqrstuvwxyz0123456789-_") != "" || name[0] < 'a' || name[0] > 'z':
+		l.Add(path, remedy, "%q is not a short name", name)
+	}
+}
+
+// Line notes what is wrong with a text that has to be there and is shown or spoken in one go; what says which one.
+func (l *List) Line(path, what, text string) {
+	if strings.TrimSpace(text) == "" {
+		l.Add(path, "write it in a few words", "the %s is missing", what)
+		return
+	}
+	l.OptionalLine(path, what, text)
+}
+
+// OptionalLine is Line for a text that may be left out.
+func (l *List) OptionalLine(path, what, text string) {
+	switch n := utf8.RuneCountInString(text); {
+	case n > MaxLine:
+		l.Add(path, fmt.Sprintf("stay within %d", MaxLine), "the %s is %d characters long", what, n)
+	case strings.ContainsAny(text, "\r\n"):
+		l.Add(path, "write it in one line", "the %s goes over several lines", what)
+	}
+}
+
+// Unknown notes that there is nothing of a kind by the name that was written, with the nearest known one or all of them.
+func (l *List) Unknown(path, kind, written string, known []string) {
+	l.Add(path, Suggest(written, known), "there is no %s %q", kind, written)
+}
+
+// Suggest is what to write instead of a word that is not known: the nearest known one, or the list.
+func Suggest(written string, known []string) string {
+	const most = 16
+	switch near := Nearest(written, known); {
+	case near != "":
+		return fmt.Sprintf("did you mean %q?", near)
+	case len(known) == 0:
+		return "leave it out: there are none"
+	case len(known) == 1:
+		return fmt.Sprintf("write %q, the only one there is", known[0])
+	case len(known) > most:
+		return fmt.Sprintf("write one of %s and %d more", strings.Join(known[:most], ", "), len(known)-most)
+	}
+	last := len(known) - 1
+	return fmt.Sprintf("write one of %s or %s", strings.Join(known[:last], ", "), known[last])
+}
