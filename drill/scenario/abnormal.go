@@ -1,0 +1,185 @@
+package scenario
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"hornlark/drill/aircraft"
+	"hornlark/drill/fault"
+	"hornlark/drill/procedure"
+)
+
+// The bounds of an abnormal.
+const (
+	MaxActions = 12 // and as many moves that make it worse
+	MaxCauses  = 12
+	MaxHandle  = 10 * time.Minute // time for an action, or until it has got away
+)
+
+// Call is the cue that is the abnormal's own words over the radio.
+const Call = "call"
+
+// Check finds everything that is wrong with the abnormal as something that befalls the profile, which has been
+// compiled. Where procedures are given, one of them at least has to have the item that the flow goes back to.
+func (a *Abnormal) Check(prof *aircraft.Profile, procedures ...*procedure.Procedure) fault.List {
+	c := checker{prof: prof}
+	c.faults.Name("name", a.Name)
+	c.faults.Line("title", "title", a.Title)
+	if a.Profile != prof.Name {
+		c.faults.Unknown("profile", "profile", a.Profile, []string{prof.Name})
+	}
+	c.causes(a)
+	c.cues(a)
+	c.actions(a)
+	c.worse(a)
+	c.condition("handled", a.Handled)
+	c.condition("lost", a.Lost)
+	c.ending(a)
+	procedure.CheckSettings(&c.faults, "afterwards", a.Afterwards, prof)
+	c.faults.OptionalLine("call", "call", a.Call)
+	c.faults.OptionalLine("say", "line", a.Say)
+	if a.BackTo != "" && len(procedures) > 0 {
+		c.backTo(a.BackTo, procedures)
+	}
+	return c.faults
+}
+
+func (c *checker) causes(a *Abnormal) {
+	if len(a.Cause) == 0 && a.Call == "" && !a.Harmless {
+		c.faults.Add("cause", "name the failure that causes it, or write the words that come over the radio in call", "nothing causes it")
+	}
+	if len(a.Cause) > MaxCauses {
+		c.faults.Add("cause", fmt.Sprintf("stay within %d", MaxCauses), "it has %d causes", len(a.Cause))
+		return
+	}
+	for i, cause := range a.Cause {
+		at := fault.At("cause", i)
+		if _, ok := c.prof.FailureIndex(cause.Failure); !ok {
+			c.faults.Unknown(fault.Join(at, "failure"), "failure", cause.Failure, failureNames(c.prof))
+		}
+		if !(cause.To > 0 && cause.To <= 1) {
+			c.faults.Add(fault.Join(at, "to"), "write a severity above 0, which is healthy, up to 1, which is the worst",
+				"%g is not a severity", cause.To)
+		}
+		c.between(fault.Join(at, "over"), cause.Over, 0, MaxHandle)
+		if first := slices.IndexFunc(a.Cause, func(other Cause) bool { return other.Failure == cause.Failure }); first < i {
+			c.faults.Add(fault.Join(at, "failure"), "name it once", "failure %s is named twice", cause.Failure)
+		}
+	}
+}
+
+func (c *checker) cues(a *Abnormal) {
+	if len(a.Cues) == 0 {
+		c.faults.Add("cues", "name the alerts, captions, gauges and outside facts that show it", "it has no cues, so nobody could notice it")
+	}
+	known := cueNames(c.prof)
+	for i, id := range a.Cues {
+		at := fault.At("cues", i)
+		switch {
+		case id == Call && a.Call == "":
+			c.faults.Add(at, "write the words in call", "the call is a cue and has no words")
+		case id != Call && !slices.Contains(known, id):
+			c.faults.Unknown(at, "alert, caption, gauge or outside fact", id, known)
+		case slices.Index(a.Cues, id) < i:
+			c.faults.Add(at, "name it once", "cue %s is named twice", id)
+		}
+	}
+}
+
+func (c *checker) actions(a *Abnormal) {
+	switch {
+	case a.Harmless && len(a.Actions) > 0:
+		c.faults.Add("actions", "leave the actions out, or harmless", "nothing is to be done about something harmless")
+	case !a.Harmless && len(a.Actions) == 0 && a.Handled == "":
+		c.faults.Add("actions", "write the immediate actions, or the condition in handled", "nothing ends it")
+	case len(a.Actions) > MaxActions:
+		c.faults.Add("actions", fmt.Sprintf("stay within %d", MaxActions), "it has %d immediate actions", len(a.Actions))
+		return
+	}
+	for i := range a.Actions {
+		c.action(fault.At("actions", i), &a.Actions[i])
+	}
+}
+
+func (c *checker) action(path string, a *Action) {
+	at := func(field string) string { return fault.Join(path, field) }
+	kinds := 0
+	for _, given := range []bool{len(a.Set) > 0, a.Silence, a.Answer != ""} {
+		if given {
+			kinds++
+		}
+	}
+	if kinds != 1 {
+		c.faults.Add(path, "give it one of set, silence: true, and answer", "the action says in %d ways what is done", kinds)
+	}
+	procedure.CheckSettings(&c.faults, at("set"), a.Set, c.prof)
+	if a.Answer != "" && a.Answer != "yes" && a.Answer != "no" {
+		c.faults.Add(at("answer"), `write "yes" or "no"`, "%q is not an answer", a.Answer)
+	}
+	c.faults.Line(at("say"), "action in words", a.Say)
+	c.between(at("within"), a.Within, time.Second, MaxHandle)
+}
+
+func (c *checker) worse(a *Abnormal) {
+	if len(a.Worse) > MaxActions {
+		c.faults.Add("worse", fmt.Sprintf("stay within %d", MaxActions), "%d moves make it worse", len(a.Worse))
+		return
+	}
+	for i, wrong := range a.Worse {
+		path := fault.At("worse", i)
+		if len(wrong.Set) == 0 {
+			c.faults.Add(path, "write the move in set", "it does not say which move makes it worse")
+		}
+		procedure.CheckSettings(&c.faults, fault.Join(path, "set"), wrong.Set, c.prof)
+		c.faults.Line(fault.Join(path, "say"), "reason", wrong.Say)
+	}
+}
+
+func (c *checker) ending(a *Abnormal) {
+	c.between("timeout", a.Timeout, 0, MaxHandle)
+	if a.Harmless && a.Timeout == 0 {
+		c.faults.Add("timeout", "write how long it lasts, as in 10s", "something harmless has to end by itself")
+	}
+	c.faults.Line("ends.handled", "ending", a.Ends.Handled)
+	if !a.Harmless {
+		c.faults.Line("ends.lost", "ending", a.Ends.Lost)
+	}
+}
+
+func (c *checker) backTo(id string, procedures []*procedure.Procedure) {
+	var known []string
+	for _, p := range procedures {
+		p.Each(func(_ *procedure.Phase, it *procedure.Item) { known = append(known, it.ID) })
+	}
+	if !slices.Contains(known, id) {
+		c.faults.Unknown("back_to", "item", id, known)
+	}
+}
+
+func failureNames(p *aircraft.Profile) []string {
+	points := p.FailurePoints()
+	names := make([]string, len(points))
+	for i := range points {
+		names[i] = points[i].Name
+	}
+	return names
+}
+
+// cueNames is everything of the profile that can begin to be noticed.
+func cueNames(p *aircraft.Profile) []string {
+	var names []string
+	for i := range p.Alerts {
+		names = append(names, p.Alerts[i].ID)
+	}
+	for i := range p.Captions {
+		names = append(names, p.Captions[i].ID)
+	}
+	for i := range p.Gauges {
+		names = append(names, p.Gauges[i].ID)
+	}
+	for i := range p.Outside {
+		names = append(names, p.Outside[i].ID)
+	}
+	return names
+}
