@@ -1,0 +1,111 @@
+//go:build linux || darwin || freebsd || netbsd || openbsd || dragonfly
+
+package screen
+
+import (
+	"os"
+	"os/signal"
+	"sync"
+	"time"
+
+	tea "charm.land/bubbletea/v2"
+	"golang.org/x/sys/unix"
+)
+
+// stopGrace is how long the driver has to notice that the process is about to be stopped.
+const stopGrace = 100 * time.Millisecond
+
+// stopSettles is how long the kernel may take to stop every thread. A process that it will not stop, because there is
+// no shell to go on with it, simply goes on.
+const stopSettles = 50 * time.Millisecond
+
+// watchSignals sees to it that no signal which can be caught finds the terminal taken. The function that it returns
+// ends the watch.
+func (st *stage) watchSignals(program *tea.Program) (stop func()) {
+	signals := make(chan os.Signal, 8)
+	signal.Notify(signals, unix.SIGINT, unix.SIGTERM, unix.SIGHUP, unix.SIGQUIT, unix.SIGTSTP, unix.SIGCONT)
+	ended := make(chan struct{})
+	var gone sync.WaitGroup
+	gone.Go(func() {
+		defer st.guard()
+		ending := false
+		for {
+			select {
+			case <-ended:
+				return
+			case s := <-signals:
+				switch {
+				case s == unix.SIGTSTP:
+					st.suspend(program, signals)
+				case s == unix.SIGCONT:
+					st.reenter(program)
+				case s == unix.SIGQUIT, ending:
+					st.dieOf(s.(unix.Signal))
+				default:
+					ending = true
+					st.end(&Signalled{s})
+				}
+			}
+		}
+	})
+	return func() {
+		signal.Stop(signals)
+		close(ended)
+		gone.Wait()
+	}
+}
+
+// dieOf gives the terminal back and lets a signal do what it does to a program that does not catch it.
+func (st *stage) dieOf(s unix.Signal) {
+	st.term.giveBack()
+	signal.Reset(s)
+	_ = unix.Kill(os.Getpid(), s)
+}
+
+// suspend gives the terminal back, stops the process, and takes the terminal again when it goes on.
+func (st *stage) suspend(program *tea.Program, signals chan os.Signal) {
+	st.tell(Suspended)
+	st.term.reading.Lock()
+	st.term.giveBack()
+	signal.Reset(unix.SIGTSTP)
+	_ = unix.Kill(os.Getpid(), unix.SIGTSTP)
+	time.Sleep(stopSettles)
+	signal.Notify(signals, unix.SIGTSTP)
+	st.term.reading.Unlock()
+	st.reenter(program)
+	st.tell(Continued)
+}
+
+// tell lets the driver know, and waits a moment for it to have listened.
+func (st *stage) tell(kind StrokeKind) {
+	select {
+	case st.strokes <- Stroke{At: time.Now(), Kind: kind}:
+	case <-time.After(stopGrace):
+		return
+	}
+	for end := time.Now().Add(stopGrace); len(st.strokes) > 0 && time.Now().Before(end); {
+		time.Sleep(time.Millisecond)
+	}
+}
+
+// reenter takes the terminal again, whatever a shell has done to it in the meantime, and draws everything anew.
+func (st *stage) reenter(program *tea.Program) {
+	if err := st.term.take(); err != nil {
+		st.end(err)
+		return
+	}
+	st.term.out.open()
+	if width, height, err := st.term.size(); err == nil {
+		program.Send(tea.WindowSizeMsg{Width: width, Height: height})
+	}
+	program.Send(tea.ClearScreen())
+}
+
+// raise does what the terminal would have done with a key that raw mode takes from it: the whole job gets the signal.
+func raise(key rune) {
+	s := unix.SIGTSTP
+	if key == ctrlBackslash {
+		s = unix.SIGQUIT
+	}
+	_ = unix.Kill(0, s)
+}

@@ -1,0 +1,486 @@
+package screen
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+
+	"hornlark/drill"
+	"hornlark/drill/aircraft"
+	"hornlark/drill/procedure"
+	"hornlark/drill/scenario"
+)
+
+// The least size of a terminal that everything fits into.
+const (
+	leastWidth  = 80
+	leastHeight = 24
+)
+
+// sitting is the page of a running sitting.
+type sitting struct {
+	profile *aircraft.Profile
+	title   string
+	mode    scenario.Mode
+	help    scenario.Help
+	cockpit *cockpit
+	names   map[string]string // of everything that can be looked at, by id
+	pairs   gaugePairs
+
+	mu     sync.Mutex // guards what follows
+	view   drill.View
+	notice string
+	silent bool
+}
+
+func newSitting(o Options) *sitting {
+	layout := o.Layout
+	if layout == "" {
+		layout = QWERTY
+	}
+	s := &sitting{profile: o.Profile, title: o.Title, mode: o.Mode, help: o.Help, silent: o.Silent}
+	if s.profile == nil {
+		s.profile = &aircraft.Profile{}
+	}
+	if s.help == "" {
+		s.help = scenario.Names
+	}
+	s.cockpit = newCockpit(s.profile, layout)
+	s.names = names(s.profile)
+	s.pairs = pairGauges(s.profile.Gauges)
+	return s
+}
+
+// names gives everything that a question may ask to look at the name that the trainee sees on it.
+func names(p *aircraft.Profile) map[string]string {
+	names := map[string]string{}
+	for i := range p.Outside {
+		names[p.Outside[i].ID] = "outside"
+	}
+	for i := range p.Alerts {
+		names[p.Alerts[i].ID] = p.Alerts[i].Name
+	}
+	for i := range p.Captions {
+		names[p.Captions[i].ID] = "caption " + p.Captions[i].Text
+	}
+	for i := range p.Gauges {
+		names[p.Gauges[i].ID] = p.Gauges[i].Name
+	}
+	for i := range p.Controls {
+		names[p.Controls[i].ID] = p.Controls[i].Name
+	}
+	return names
+}
+
+// draw lays the page out from top to bottom. What it can do without gives way first: see plan.
+func (s *sitting) draw(c *canvas) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	p := s.plan(c.width, c.height)
+	y := 0
+	section := func(title string) {
+		if p.rules {
+			rule(c, y, title)
+			y++
+		}
+	}
+	s.drawTitle(c, y)
+	y++
+	section("challenge")
+	s.drawChallenge(c, y, p.challenge)
+	y += p.challenge
+	s.drawLast(c, y)
+	y++
+	section("captions")
+	s.drawCaptions(c, y, p.captions)
+	y += p.captions
+	s.drawAround(c, y)
+	y++
+	section("gauges   " + scaleLegend)
+	s.drawGauges(c, y, p.gauges, p.inPairs)
+	y += p.gauges
+	if p.cockpit > 0 {
+		section("cockpit on the keyboard")
+		s.cockpit.draw(c, y, p.form, &s.view)
+		y += p.cockpit
+	}
+	if p.log > 0 {
+		rule(c, y, "log")
+		s.drawLog(c, y+1, p.log-1)
+	}
+	s.drawFoot(c, c.height-1)
+}
+
+// plan is how many lines each part of the page gets.
+type plan struct {
+	rules     bool // a line with a title above each part
+	challenge int
+	captions  int
+	gauges    int
+	inPairs   bool // left and right engine side by side
+	cockpit   int
+	form      cockpitForm
+	log       int // with its rule
+}
+
+// plan shares the lines out: the least that every part needs, and what is left in the order in which it helps most:
+// longer names on the cockpit's keys, room for captions, rules between the parts, and the log.
+func (s *sitting) plan(width, height int) plan {
+	p := plan{challenge: 2, captions: 2}
+	const title, last, around, foot = 1, 1, 1, 1
+	switch s.help {
+	case scenario.None:
+	case scenario.Bare:
+		p.form = bare
+		p.cockpit = s.cockpit.height(width, bare)
+	default:
+		p.cockpit = s.cockpit.height(width, squeezed)
+	}
+	p.inPairs = width >= pairsWidth
+	p.gauges = s.gaugeLines(width, p.inPairs)
+	left := height - (title + p.challenge + last + p.captions + around + p.gauges + p.cockpit + foot)
+	if left < 0 {
+		p.gauges += left
+		return p
+	}
+	spend := func(n int) bool {
+		if n > left {
+			return false
+		}
+		left -= n
+		return true
+	}
+	if full := s.cockpit.height(width, named); s.help == scenario.Names && spend(full-p.cockpit) {
+		p.form, p.cockpit = named, full
+	}
+	parts := 3
+	if p.cockpit > 0 {
+		parts++
+	}
+	p.rules = spend(parts)
+	if spend(1) {
+		p.challenge++
+	}
+	if spend(1) {
+		p.captions++
+	}
+	if left >= 4 {
+		p.log = left
+	}
+	return p
+}
+
+// rule draws a line with a title in it.
+func rule(c *canvas, y int, title string) {
+	c.fill(0, y, c.width, '─', plain)
+	c.text(2, y, c.width-4, " "+strings.ToUpper(title)+" ", plain)
+}
+
+func (s *sitting) drawTitle(c *canvas, y int) {
+	v := &s.view
+	x := c.width
+	mark := func(text string, l look) {
+		x -= textWidth(text)
+		c.text(x, y, textWidth(text), text, l)
+		x--
+	}
+	if s.silent {
+		mark(" SILENT ", keycap)
+	}
+	if v.Paused {
+		mark(" PAUSED ", keycap)
+	}
+	mark(clock(v.At), strong)
+	if v.Items > 0 {
+		mark(fmt.Sprintf("item %d/%d", v.ItemNo, v.Items), plain)
+		x--
+	}
+	phase := ""
+	if v.Phases > 0 {
+		phase = fmt.Sprintf("phase %d/%d %s", v.PhaseNo, v.Phases, v.Phase)
+	}
+	title := s.title
+	if title == "" {
+		title = s.profile.Title
+	}
+	n := c.text(0, y, min(x, max(x-textWidth(phase)-3, x/3)), title, strong)
+	if phase != "" {
+		c.text(n+2, y, x-n-2, phase, plain)
+	}
+}
+
+// clock is a time of the sitting in minutes and seconds, with hours once there are any.
+func clock(at time.Duration) string {
+	total := int(max(at, 0) / time.Second)
+	if total >= 3600 {
+		return fmt.Sprintf("%d:%02d:%02d", total/3600, total/60%60, total%60)
+	}
+	return fmt.Sprintf("%02d:%02d", total/60, total%60)
+}
+
+// drawChallenge says what there is to do, what to look at, and how much time there is for it.
+func (s *sitting) drawChallenge(c *canvas, y, lines int) {
+	v := &s.view
+	x := 0
+	switch {
+	case v.Ended:
+		c.text(x, y, c.width, "The sitting has ended.", strong)
+		return
+	case v.Abnormal:
+		x = 1 + c.text(x, y, c.width, " ABNORMAL ", warning)
+		if v.Asked == nil {
+			c.text(x, y, c.width-x, "The checklist waits: deal with it first.", strong)
+		}
+	case v.Resuming:
+		x = 1 + c.text(x, y, c.width, " GO ON ", keycap)
+		if v.Asked == nil {
+			c.text(x, y, c.width-x, "The abnormal is over: go on where the checklist was left.", strong)
+		}
+	}
+	q := v.Asked
+	if q == nil {
+		if x == 0 {
+			c.text(x, y, c.width, s.unasked(), plain)
+		}
+		s.drawTyped(c, 0, y+1)
+		return
+	}
+	if q.Again {
+		x += 1 + c.text(x, y, c.width-x, " AGAIN ", keycap)
+	}
+	c.text(x, y, c.width-x, q.Challenge, strong)
+	x = c.text(0, y+1, c.width, answering(q.Kind), plain)
+	x += 2
+	if n := s.drawTyped(c, x, y+1); n > 0 {
+		x += n + 2
+	}
+	bar := timeBar(q, v.At, v.Paused)
+	if lines > 2 {
+		c.text(0, y+2, c.width, s.looks(q), plain)
+		c.right(x, y+1, c.width-x, bar, plain)
+		return
+	}
+	n := textWidth(bar)
+	c.text(x, y+1, c.width-x-n-2, s.looks(q), plain)
+	c.right(c.width-n, y+1, n, bar, plain)
+}
+
+// unasked is what there is to do when nothing is being asked.
+func (s *sitting) unasked() string {
+	switch s.mode {
+	case scenario.Recall:
+		return "From memory: do the flow, item by item."
+	case scenario.Alerts:
+		return "Watch and listen: act on what comes up."
+	}
+	return "Listen for the next challenge."
+}
+
+// answering says how an item of a kind is answered.
+func answering(kind string) string {
+	switch procedure.Kind(kind) {
+	case procedure.Set:
+		return "move it"
+	case procedure.Check:
+		return "in limits: Enter, not: Backspace"
+	case procedure.Read:
+		return "type the reading, then Enter"
+	case procedure.Callout:
+		return "Enter as it passes"
+	case procedure.Confirm:
+		return "so: Enter, not so: Backspace"
+	}
+	return ""
+}
+
+// drawTyped shows the digits typed so far.
+func (s *sitting) drawTyped(c *canvas, x, y int) int {
+	if s.view.Typed == "" {
+		return 0
+	}
+	return c.text(x, y, c.width-x, " "+s.view.Typed+"_ ", keycap)
+}
+
+// looks says what the question asks to look at.
+func (s *sitting) looks(q *drill.Question) string {
+	if len(q.Look) == 0 {
+		return ""
+	}
+	var shown []string
+	for _, id := range q.Look {
+		name, ok := s.names[id]
+		if !ok {
+			name = id
+		}
+		shown = append(shown, name)
+	}
+	return "look: " + strings.Join(shown, ", ")
+}
+
+// asksToLookAt reports whether the question of a view asks to look at something.
+func asksToLookAt(v *drill.View, id string) bool { return v.Asked != nil && slices.Contains(v.Asked.Look, id) }
+
+// timeBar is the time that is left for the answer, as a bar and in seconds.
+func timeBar(q *drill.Question, at time.Duration, paused bool) string {
+	const width = 12
+	switch {
+	case q.Within <= 0:
+		return ""
+	case q.Spoken == 0 || q.Spoken > at:
+		return "being asked"
+	case paused:
+		return "held"
+	}
+	left := q.Within - (at - q.Spoken)
+	if left < 0 {
+		return fmt.Sprintf("[%s] LATE by %.1f s", strings.Repeat(".", width), -left.Seconds())
+	}
+	full := int(int64(width) * int64(left) / int64(q.Within))
+	return fmt.Sprintf("[%s%s] %.1f s left", strings.Repeat("=", full), strings.Repeat(".", width-full), left.Seconds())
+}
+
+// drawLast shows what the last press amounted to.
+func (s *sitting) drawLast(c *canvas, y int) {
+	r := &s.view.Last
+	if r.Text == "" && r.Item == "" {
+		c.text(0, y, c.width, "No response yet.", plain)
+		return
+	}
+	mark, l := "[x] WRONG", inRed
+	if r.Right {
+		mark, l = "[+] RIGHT", inGreen
+	}
+	x := c.text(0, y, c.width, mark, l) + 1
+	if r.Reaction > 0 {
+		x += 1 + c.text(x, y, c.width-x, fmt.Sprintf("%d ms", r.Reaction.Milliseconds()), strong)
+	}
+	text := r.Text
+	if text == "" {
+		text = r.Item
+	}
+	c.text(x+1, y, c.width-x-1, text, plain)
+}
+
+// lamp is how captions and alerts of a level are marked and lit.
+func lamp(l aircraft.Level) (mark string, as look) {
+	switch l {
+	case aircraft.Warning:
+		return "[W]", warning
+	case aircraft.Caution:
+		return "[C]", caution
+	}
+	return "[A]", advisory
+}
+
+// levels from the most urgent to the least.
+var levels = []aircraft.Level{aircraft.Warning, aircraft.Caution, aircraft.Advisory}
+
+// drawCaptions shows the lit captions, warnings first, as far as there is room, and how many more there are.
+func (s *sitting) drawCaptions(c *canvas, y, lines int) {
+	var lit []*aircraft.Caption
+	for _, level := range levels {
+		for i := range s.profile.Captions {
+			if caption := &s.profile.Captions[i]; at(s.view.Lit, i) && caption.Level == level {
+				lit = append(lit, caption)
+			}
+		}
+	}
+	if len(lit) == 0 {
+		c.text(0, y, c.width, "No caption is lit.", plain)
+		return
+	}
+	const more = len("+99 more")
+	x, end := 0, y+lines
+	for i, caption := range lit {
+		mark, as := lamp(caption.Level)
+		text := mark + " " + caption.Text
+		room := c.width
+		if y == end-1 && i < len(lit)-1 {
+			room -= more
+		}
+		if x > 0 && x+textWidth(text) > room {
+			if y == end-1 {
+				c.right(0, y, c.width, fmt.Sprintf("+%d more", len(lit)-i), strong)
+				return
+			}
+			x, y = 0, y+1
+		}
+		x += 1 + c.text(x, y, c.width-x, text, as)
+	}
+}
+
+// drawAround shows what can be heard, and what is to be seen outside.
+func (s *sitting) drawAround(c *canvas, y int) {
+	x := c.text(0, y, c.width, "SOUND", plain) + 1
+	silence := true
+	for i := range s.profile.Alerts {
+		if at(s.view.Sounding, i) {
+			mark, as := lamp(s.profile.Alerts[i].Level)
+			x += 1 + c.text(x, y, c.width-x, mark+" "+s.profile.Alerts[i].Name, as)
+			silence = false
+		}
+	}
+	if silence {
+		x += 1 + c.text(x, y, c.width-x, "none", plain)
+	}
+	if len(s.profile.Outside) == 0 {
+		return
+	}
+	var seen []string
+	for i := range s.profile.Outside {
+		fact := &s.profile.Outside[i]
+		if at(s.view.Facts, i) {
+			seen = append(seen, fact.True)
+		} else {
+			seen = append(seen, fact.Not)
+		}
+	}
+	c.text(x+1, y, c.width-x-1, "OUTSIDE "+strings.Join(seen, ", "), plain)
+}
+
+// drawLog shows the newest lines of the log.
+func (s *sitting) drawLog(c *canvas, y, lines int) {
+	recent := s.view.Recent
+	recent = recent[max(0, len(recent)-lines):]
+	for i, line := range recent {
+		c.text(0, y+i, c.width, line, plain)
+	}
+}
+
+// drawFoot shows the notice, or else the keys that are the same on every profile.
+func (s *sitting) drawFoot(c *canvas, y int) {
+	if s.notice != "" {
+		c.text(0, y, c.width, "! "+s.notice, strong)
+		return
+	}
+	drawKeys(c, y, "Enter", "yes", "Backspace", "no", "Space", "silence", "Tab", "say again", "Esc", "pause", "Ctrl-C", "end")
+}
+
+// drawKeys shows keys and what they do.
+func drawKeys(c *canvas, y int, pairs ...string) {
+	x := 0
+	for i := 0; i+1 < len(pairs); i += 2 {
+		x += 1 + c.text(x, y, c.width-x, pairs[i], keycap)
+		x += 2 + c.text(x, y, c.width-x, pairs[i+1], plain)
+	}
+}
+
+// drawTooSmall says how large a terminal has to be.
+func drawTooSmall(c *canvas) {
+	text := fmt.Sprintf("This terminal has %d columns and %d lines. Hornlark needs %d columns and %d lines: enlarge it, or make its type smaller.",
+		c.width, c.height, leastWidth, leastHeight)
+	for y, line := range wrap(text, c.width) {
+		c.text(0, y, c.width, line, plain)
+	}
+}
+
+// at is an element of a view's slice, or zero if the view has not been filled.
+func at[T any](of []T, i int) T {
+	if i < len(of) {
+		return of[i]
+	}
+	var none T
+	return none
+}

@@ -1,0 +1,9 @@
+package screen
+
+import "golang.org/x/sys/unix"
+
+const (
+	getTermios      = unix.TCGETS
+	setTermios      = unix.TCSETS
+	setTermiosFlush = unix.TCSETSF
+)
