@@ -15,7 +15,7 @@ type Profile struct {
 	States   []State   `yaml:"states"`  // ways to begin other than cold and dark
 	Systems  Systems   `yaml:"systems"` // figures of the model
 
-	compiled
+	compiled `yaml:"-"` // what Compile makes of it
 }
 
 // Zone is where a control stands. On the keyboard it is a row of keys.

@@ -1,0 +1,267 @@
+package aircraft
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+)
+
+// StepLength is the length of one step of the model.
+const StepLength = 20 * time.Millisecond
+
+// stepSeconds is the same for the equations.
+const stepSeconds = 0.02
+
+// Aircraft is one aircraft of a profile in one moment. It advances only in steps, and only Move, Fail and SilenceAlerts
+// reach into it. It is not safe for concurrent use.
+type Aircraft struct {
+	profile *Profile
+	now     time.Duration
+
+	positions []int           // of the controls
+	springsAt []time.Duration // when a control springs back; zero if it is not going to
+	severity  []float64       // of the failure points
+	facts     []bool          // outside
+
+	readings []float64
+	model    model
+	captions []captionState
+	alerts   []alertState
+	gauges   []gaugeState
+	changes  []Change
+	silenced []int // what SilenceAlerts returned last
+}
+
+// ErrNotCompiled is returned for a profile that has not been compiled, or has faults.
+var ErrNotCompiled = errors.New("the profile has not been compiled")
+
+// New makes an aircraft and takes it into one of the profile's states; "" is cold and dark. What it took to get there
+// is not reported by Drain or Peak.
+func New(p *Profile, w Weather, state string) (*Aircraft, error) {
+	if !p.ready {
+		return nil, ErrNotCompiled
+	}
+	if err := w.check(); err != nil {
+		return nil, err
+	}
+	a := &Aircraft{
+		profile:   p,
+		positions: make([]int, len(p.Controls)),
+		springsAt: make([]time.Duration, len(p.Controls)),
+		severity:  make([]float64, len(p.points)),
+		facts:     make([]bool, len(p.Outside)),
+		readings:  make([]float64, p.slots),
+		captions:  make([]captionState, len(p.Captions)),
+		alerts:    make([]alertState, len(p.Alerts)),
+		gauges:    make([]gaugeState, len(p.Gauges)),
+		changes:   make([]Change, 0, changesKept(p)),
+		silenced:  make([]int, 0, len(p.Alerts)),
+	}
+	for i := range p.Controls {
+		a.positions[i] = p.Controls[i].start()
+	}
+	for i := range p.Outside {
+		a.facts[i] = p.Outside[i].So
+	}
+	a.model = newModel(p, w)
+	a.read()
+	if err := a.enter(state); err != nil {
+		return nil, err
+	}
+	a.forget()
+	return a, nil
+}
+
+// enter goes through the moves of a state.
+func (a *Aircraft) enter(state string) error {
+	if state == "" {
+		return nil
+	}
+	i := slices.IndexFunc(a.profile.States, func(s State) bool { return s.Name == state })
+	if i < 0 {
+		return fmt.Errorf("%s has no state %q", a.profile.Name, state)
+	}
+	for _, m := range a.profile.moves[i] {
+		for _, set := range m.set {
+			a.Move(set.control, set.position)
+		}
+		for end := a.now + m.wait; a.now < end; {
+			a.Step()
+			a.changes = a.changes[:0]
+		}
+	}
+	a.SilenceAlerts()
+	return nil
+}
+
+// forget drops everything that has happened, and leaves how things are.
+func (a *Aircraft) forget() {
+	a.changes = a.changes[:0]
+	for i := range a.gauges {
+		a.gauges[i].peak = Peak{}
+		a.gauges[i].seen = false
+	}
+}
+
+// Clone makes an aircraft that goes on by itself from this moment.
+func (a *Aircraft) Clone() *Aircraft {
+	c := *a
+	c.positions = slices.Clone(a.positions)
+	c.springsAt = slices.Clone(a.springsAt)
+	c.severity = slices.Clone(a.severity)
+	c.facts = slices.Clone(a.facts)
+	c.readings = slices.Clone(a.readings)
+	c.captions = slices.Clone(a.captions)
+	c.alerts = slices.Clone(a.alerts)
+	c.gauges = slices.Clone(a.gauges)
+	c.changes = append(make([]Change, 0, cap(a.changes)), a.changes...)
+	c.silenced = make([]int, 0, cap(a.silenced))
+	return &c
+}
+
+// Step advances the aircraft by StepLength: the hands, then the machinery, then what it shows.
+func (a *Aircraft) Step() {
+	a.now += StepLength
+	a.spring()
+	a.look()
+	a.model.step(a)
+	a.read()
+	a.lightCaptions()
+	a.soundAlerts()
+	a.showGauges()
+}
+
+// Now is the model time since New began.
+func (a *Aircraft) Now() time.Duration { return a.now }
+
+// Move puts a control into a position. One that springs will return by itself. A control or position that does not
+// exist changes nothing.
+func (a *Aircraft) Move(control, position int) {
+	if control < 0 || control >= len(a.positions) {
+		return
+	}
+	c := &a.profile.Controls[control]
+	if position < 0 || position >= c.Count() {
+		return
+	}
+	a.positions[control] = position
+	a.readings[control] = c.reading(position)
+	a.springsAt[control] = 0
+	if c.Springs > 0 && position != 0 {
+		a.springsAt[control] = a.now + c.Springs
+	}
+}
+
+// Position is where a control is.
+func (a *Aircraft) Position(control int) int { return a.positions[control] }
+
+// spring returns the controls whose time is up.
+func (a *Aircraft) spring() {
+	for i, at := range a.springsAt {
+		if at != 0 && a.now >= at {
+			a.Move(i, 0)
+			a.report(Change{Kind: ControlSprang, Index: i})
+		}
+	}
+}
+
+// Fail sets how badly a failure point has failed; a severity beyond 0 to 1 is taken as the nearer of the two. A point
+// that does not exist changes nothing.
+func (a *Aircraft) Fail(point int, severity float64) {
+	if point < 0 || point >= len(a.severity) {
+		return
+	}
+	if math.IsNaN(severity) {
+		severity = 0
+	}
+	a.severity[point] = clamp(severity, 0, 1)
+}
+
+// Severity is how badly a failure point has failed.
+func (a *Aircraft) Severity(point int) float64 { return a.severity[point] }
+
+// look takes in what is to be seen outside.
+func (a *Aircraft) look() {
+	for i := range a.facts {
+		so := a.profile.Outside[i].So != (a.severity[a.profile.outsidePoint+i] > 0)
+		if so == a.facts[i] {
+			continue
+		}
+		a.facts[i] = so
+		a.readings[a.profile.factSlot+i] = bit(so)
+		a.report(Change{Kind: FactChanged, Index: i, So: so})
+	}
+}
+
+// Fact reports whether something outside is so.
+func (a *Aircraft) Fact(i int) bool { return a.facts[i] }
+
+// Readings is what conditions read: those of the profile's Scope. It belongs to the aircraft, changes with every call
+// that changes the aircraft, and is only to be read.
+func (a *Aircraft) Readings() []float64 { return a.readings }
+
+// read brings what the controls, the outside and the model show into the readings.
+func (a *Aircraft) read() {
+	for i := range a.positions {
+		a.readings[i] = a.profile.Controls[i].reading(a.positions[i])
+	}
+	for i, so := range a.facts {
+		a.readings[a.profile.factSlot+i] = bit(so)
+	}
+	a.model.indicate(a.readings[a.profile.modelSlot:a.profile.captionSlot])
+}
+
+// ChangeKind says what changed.
+type ChangeKind int
+
+// The kinds of change.
+const (
+	CaptionLit    ChangeKind = iota // Index: of the caption; its cause, and not the lamp test, has lit it
+	CaptionOut                      // Index: of the caption
+	AlertStarted                    // Index: of the alert
+	AlertStopped                    // Index: of the alert, its cause being gone; not reported for one that sounds once
+	AlertSilenced                   // Index: of the alert
+	BandChanged                     // Index: of the gauge; Colour: of the band it is now in, Green as well if it no longer matters
+	ControlSprang                   // Index: of the control, which is in its first position again
+	FactChanged                     // Index: of the fact; So: how it is now
+)
+
+// Change is something that the aircraft did by itself.
+type Change struct {
+	Kind   ChangeKind
+	Index  int
+	Colour Colour
+	So     bool
+}
+
+// changesKept is how many changes wait for Drain: more than a few steps can bring about.
+func changesKept(p *Profile) int {
+	return 8 * (len(p.Captions) + len(p.Alerts) + len(p.Gauges) + len(p.Controls) + len(p.Outside) + 1)
+}
+
+// report keeps a change for Drain. Nobody who drains after every step can miss one; somebody who never drains loses
+// the newest.
+func (a *Aircraft) report(c Change) {
+	if len(a.changes) < cap(a.changes) {
+		a.changes = append(a.changes, c)
+	}
+}
+
+// Drain hands every change since the last call to f, in the order in which they came about.
+func (a *Aircraft) Drain(f func(Change)) {
+	for _, c := range a.changes {
+		f(c)
+	}
+	a.changes = a.changes[:0]
+}
+
+func bit(b bool) float64 {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+func clamp(v, least, most float64) float64 { return min(max(v, least), most) }

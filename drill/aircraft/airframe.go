@@ -1,0 +1,36 @@
+package aircraft
+
+import "math"
+
+// airframe is where the aircraft is: on the ground, or above it. It only goes up and down.
+type airframe struct {
+	heightM float64
+	climbMS float64
+}
+
+const (
+	gravityMS2 = 9.80665
+	maxHeightM = 500 // where the hover practice ends; the aircraft climbs no further
+	airborneM  = 0.15
+)
+
+func (f *airframe) airborne() bool { return f.heightM > airborneM }
+
+// stepAirframe lets thrust, which goes with the square of NR and with density, lift the mass. Near the ground the same
+// thrust costs less, which is why a hover settles at a height.
+func (m *model) stepAirframe(a *Aircraft) {
+	s, f := &m.profile.Systems.Airframe, &m.airframe
+	share := m.rotor.nrPct / 100
+	kN := s.Thrust.at(a.readings[m.profile.wiring.collective]) * float64(share*share) * m.air.sigma
+	ground := 1 + float64(s.GroundGain*math.Exp(-f.heightM/s.GroundHeight))
+	mass := s.MassKg + m.fuel.total()
+	accel := kN*1000*ground/mass - gravityMS2 - float64(s.Damping*f.climbMS)
+	f.climbMS += accel * stepSeconds
+	f.heightM += f.climbMS * stepSeconds
+	switch {
+	case f.heightM <= 0:
+		f.heightM, f.climbMS = 0, max(f.climbMS, 0)
+	case f.heightM >= maxHeightM:
+		f.heightM, f.climbMS = maxHeightM, min(f.climbMS, 0)
+	}
+}

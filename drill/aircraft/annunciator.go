@@ -1,0 +1,154 @@
+package aircraft
+
+import "time"
+
+// The annunciator lights the captions and sounds the alerts. It reads the indications as the crew would and knows
+// nothing of what is behind them. Without its bus it shows and sounds nothing.
+
+// captionState is one caption's.
+type captionState struct {
+	held    time.Duration // for how long its condition has been true
+	latched bool
+	called  bool // its condition, and not the lamp test, has it lit
+	lit     bool
+}
+
+// Lit reports whether a caption is lit, by its condition or by the lamp test.
+func (a *Aircraft) Lit(i int) bool { return a.captions[i].lit }
+
+// lightCaptions works out which captions are lit, and whether one that the crew has to know of has just come on.
+func (a *Aircraft) lightCaptions() {
+	powered, testing := a.model.annunciatorOn, a.model.lampTest
+	newWarning, newCaution := false, false
+	for i := range a.captions {
+		s, c := &a.captions[i], &a.profile.Captions[i]
+		was := s.called
+		s.called = s.judge(c, powered && a.profile.captionWhen[i].Holds(a.readings), powered) && !a.lampDead(i)
+		s.lit = s.called || testing && !a.lampDead(i)
+		a.readings[a.profile.captionSlot+i] = bit(s.lit)
+		switch {
+		case s.called && !was:
+			newWarning = newWarning || c.Level == Warning
+			newCaution = newCaution || c.Level == Caution
+			a.report(Change{Kind: CaptionLit, Index: i})
+		case was && !s.called:
+			a.report(Change{Kind: CaptionOut, Index: i})
+		}
+	}
+	a.readings[a.profile.newWarningSlot] = bit(newWarning)
+	a.readings[a.profile.newCautionSlot] = bit(newCaution)
+}
+
+// judge applies the caption's delay and its latch to its condition.
+func (s *captionState) judge(c *Caption, holds, powered bool) bool {
+	if !powered {
+		s.held, s.latched = 0, false
+		return false
+	}
+	if !holds {
+		s.held = 0
+		return s.latched
+	}
+	if s.held < c.After {
+		s.held += StepLength
+		return s.latched
+	}
+	s.latched = c.Latch
+	return true
+}
+
+// lampDead reports whether the lamp of a caption no longer lights, for whatever reason it should.
+func (a *Aircraft) lampDead(i int) bool {
+	return i == a.profile.weakLamp && a.severity[a.profile.lampPoint] > 0
+}
+
+// AlertState is what an alert is doing.
+type AlertState int
+
+// The states of an alert.
+const (
+	Silent   AlertState = iota // its condition does not hold; the next time that it does, it sounds
+	Sounding                   // heard
+	Silenced                   // its condition holds, and the crew has silenced it
+)
+
+// alertState is one alert's.
+type alertState struct {
+	state AlertState
+	held  bool          // its condition held in the step before
+	left  time.Duration // of a sound that is made once
+}
+
+// onceLasts is for how long an alert that sounds once counts as sounding. Its real length is that of the sound.
+const onceLasts = time.Second
+
+// AlertState is what an alert is doing.
+func (a *Aircraft) AlertState(i int) AlertState { return a.alerts[i].state }
+
+// Expected reports whether an alert, were it to sound now, would be no surprise.
+func (a *Aircraft) Expected(i int) bool {
+	c := a.profile.alertExpected[i]
+	return c != nil && c.Holds(a.readings)
+}
+
+// soundAlerts starts, stops and re-arms the alerts: 14 CFR 27.33(e).
+func (a *Aircraft) soundAlerts() {
+	for i := range a.alerts {
+		holds := a.model.annunciatorOn && a.severity[a.profile.mutePoint[i]] == 0 &&
+			a.profile.alertWhen[i].Holds(a.readings)
+		if a.profile.Alerts[i].Once {
+			a.soundOnce(i, holds)
+		} else {
+			a.soundWhile(i, holds)
+		}
+		a.alerts[i].held = holds
+		a.readings[a.profile.alertSlot+i] = bit(a.alerts[i].state == Sounding)
+	}
+}
+
+// soundWhile has an alert sound for as long as its condition holds and nobody silences it.
+func (a *Aircraft) soundWhile(i int, holds bool) {
+	s := &a.alerts[i]
+	switch {
+	case holds && s.state == Silent:
+		s.state = Sounding
+		a.report(Change{Kind: AlertStarted, Index: i})
+	case !holds && s.state == Sounding:
+		s.state = Silent
+		a.report(Change{Kind: AlertStopped, Index: i})
+	case !holds:
+		s.state = Silent
+	}
+}
+
+// soundOnce has an alert sound once for each time that its condition comes true.
+func (a *Aircraft) soundOnce(i int, holds bool) {
+	s := &a.alerts[i]
+	if holds && !s.held {
+		s.state, s.left = Sounding, onceLasts
+		a.report(Change{Kind: AlertStarted, Index: i})
+		return
+	}
+	if s.left -= StepLength; s.left <= 0 {
+		s.state, s.left = Silent, 0
+	}
+}
+
+// SilenceAlerts is the silence button: it quietens every alert that sounds and can be silenced before its cause is
+// corrected, and returns which. The slice is good until the next call.
+func (a *Aircraft) SilenceAlerts() []int {
+	a.silenced = a.silenced[:0]
+	for i := range a.alerts {
+		if a.alerts[i].state != Sounding || !a.profile.Alerts[i].Silenced {
+			continue
+		}
+		a.alerts[i].state = Silenced
+		if a.profile.Alerts[i].Once {
+			a.alerts[i].state = Silent
+		}
+		a.readings[a.profile.alertSlot+i] = 0
+		a.silenced = append(a.silenced, i)
+		a.report(Change{Kind: AlertSilenced, Index: i})
+	}
+	return a.silenced
+}

@@ -1,0 +1,215 @@
+package aircraft
+
+import "math"
+
+// electrical is the currents. Every source is a voltage behind a resistance and every load a conductance, so that the
+// voltage of the main bus is where the currents balance.
+type electrical struct {
+	volts       float64 // of the main bus
+	batteryAmps float64 // out of the battery; negative while it is charged
+	charge      float64 // 0 to 1
+	batteryDegC float64
+	genOnline   [maxEngines]bool
+	loadPct     [maxEngines]float64
+	starterAmps [maxEngines]float64
+	busOn       [maxBuses]bool
+	readyS      [maxEquipment]float64 // for how long each equipment has had current
+	live        [maxEquipment]bool
+}
+
+func (e *electrical) init(s *Electrical, air air) {
+	e.charge = s.Battery.Charge
+	e.batteryDegC = air.degC
+}
+
+// ratedVolts is the voltage at which equipment draws the current that it is rated for.
+const ratedVolts = 28
+
+// stepElectrical connects what is switched on, balances the currents, and hands the voltage on to the buses.
+func (m *model) stepElectrical(a *Aircraft) {
+	m.cutInGenerators(a)
+	n := m.network(a)
+	m.elec.volts = n.balance()
+	m.drain(a, &n)
+	m.feedBuses(a)
+	m.feedEquipment(a)
+}
+
+// source is a voltage behind a resistance, if it is connected. What it gives has a least and a most, in amps: a
+// generator takes nothing back, and a starter, which is a source turned round, gives nothing.
+type source struct {
+	on                       bool
+	volts, ohms, least, most float64
+}
+
+// amps is what the source gives to a bus of this voltage.
+func (s *source) amps(bus float64) float64 {
+	if !s.on {
+		return 0
+	}
+	return clamp((s.volts-bus)/s.ohms, s.least, s.most)
+}
+
+// network is what hangs on the main bus: the battery, external power, generators and starters, and everything else as
+// one conductance.
+type network struct {
+	sources [2 + 2*maxEngines]source
+	load    float64 // siemens
+}
+
+// The places of the sources.
+const (
+	srcBattery = iota
+	srcExternal
+	srcGenerator
+	srcStarter = srcGenerator + maxEngines
+)
+
+// leakage is what flows with everything switched off, S. It gives a bus that nothing loads a voltage of its own.
+const leakage = 0.001
+
+func (m *model) network(a *Aircraft) network {
+	n := network{load: leakage}
+	e, w, s := &m.elec, &m.profile.wiring, &m.profile.Systems
+	if holds(w.battery, a.readings) {
+		n.sources[srcBattery] = source{on: true, volts: m.openVolts(a), ohms: m.batteryOhms(a), least: -math.MaxFloat64, most: math.MaxFloat64}
+	}
+	if holds(w.external, a.readings) {
+		n.sources[srcExternal] = source{on: true, volts: s.Electrical.External.Volts, ohms: s.Electrical.External.Ohms, most: math.MaxFloat64}
+	}
+	for i := range s.Engines {
+		if g := s.Electrical.Generators; e.genOnline[i] {
+			n.sources[srcGenerator+i] = source{on: true, volts: g.Volts, ohms: g.Ohms, most: g.MaxAmps}
+		}
+		if m.engines[i].cranking {
+			st := &s.Turbine.Starter
+			n.sources[srcStarter+i] = source{on: true, volts: st.BackVolts * m.engines[i].n1Pct, ohms: st.Ohms, least: -math.MaxFloat64}
+		}
+	}
+	for i := range s.Electrical.Equipment {
+		if e.readyS[i] > 0 {
+			n.load += s.Electrical.Equipment[i].Amps / ratedVolts
+		}
+	}
+	if m.horizon.powered {
+		n.load += s.Horizon.Amps / ratedVolts
+	}
+	return n
+}
+
+// openVolts and batteryOhms are the battery's own; an old one has less of the first and more of the second.
+func (m *model) openVolts(a *Aircraft) float64 {
+	weak := a.severity[m.profile.wiring.batteryPoint+failBatteryWeak]
+	return m.profile.Systems.Electrical.Battery.OpenVolts.at(m.elec.charge) - float64(2.2*weak)
+}
+
+func (m *model) batteryOhms(a *Aircraft) float64 {
+	b := &m.profile.Systems.Electrical.Battery
+	weak := a.severity[m.profile.wiring.batteryPoint+failBatteryWeak]
+	cold := max(25-m.elec.batteryDegC, 0)
+	return b.Ohms * (1 + float64(b.OhmsPerCold*cold)) * (1 + float64(1.2*weak))
+}
+
+// balance finds the voltage at which no current is left over. What the sources give falls, and what the load takes
+// rises, with the voltage, so there is one; the excess is made of straight lines, which regula falsi (with the Illinois
+// rule, so that no end of the bracket stays for ever) meets in a few steps.
+func (n *network) balance() float64 {
+	low, high := 0.0, 64.0
+	lowEx, highEx := n.excess(low), n.excess(high)
+	if lowEx <= 0 || highEx >= 0 {
+		return 0
+	}
+	side := 0
+	for range 60 {
+		v := low + float64((high-low)*(lowEx/(lowEx-highEx)))
+		ex := n.excess(v)
+		switch {
+		case math.Abs(ex) < 1e-9 || high-low < 1e-9:
+			return v
+		case ex > 0:
+			low, lowEx = v, ex
+			if side == 1 {
+				highEx /= 2
+			}
+			side = 1
+		default:
+			high, highEx = v, ex
+			if side == -1 {
+				lowEx /= 2
+			}
+			side = -1
+		}
+	}
+	return low
+}
+
+func (n *network) excess(volts float64) float64 {
+	total := -float64(n.load * volts)
+	for i := range n.sources {
+		total += n.sources[i].amps(volts)
+	}
+	return total
+}
+
+// cutInGenerators connects each generator that is switched on once its engine is fast enough to drive it, and does not
+// need it as a starter.
+func (m *model) cutInGenerators(a *Aircraft) {
+	g := m.profile.Systems.Electrical.Generators
+	if g == nil {
+		return
+	}
+	for i := range m.profile.Systems.Engines {
+		w, n1 := &m.profile.wiring.engines[i], m.engines[i].n1Pct
+		ok := holds(w.generator, a.readings) && !m.engines[i].cranking && a.severity[w.genPoint] == 0
+		m.elec.genOnline[i] = ok && (n1 >= g.CutInN1 || m.elec.genOnline[i] && n1 >= g.CutOutN1)
+	}
+}
+
+// drain books what has flowed: the generators' loads, the starters' currents, the battery's charge and heat.
+func (m *model) drain(a *Aircraft, n *network) {
+	e, s := &m.elec, &m.profile.Systems
+	for i := range s.Engines {
+		e.loadPct[i] = 0
+		if e.genOnline[i] {
+			e.loadPct[i] = 100 * n.sources[srcGenerator+i].amps(e.volts) / s.Electrical.Generators.Amps
+		}
+		e.starterAmps[i] = -n.sources[srcStarter+i].amps(e.volts)
+	}
+	b := &s.Electrical.Battery
+	e.batteryAmps = n.sources[srcBattery].amps(e.volts)
+	const secondsPerHour = 3600
+	e.charge = clamp(e.charge-e.batteryAmps*stepSeconds/(b.CapacityAh*secondsPerHour), 0, 1)
+	watts := float64(e.batteryAmps*e.batteryAmps) * m.batteryOhms(a)
+	watts += 4000 * a.severity[m.profile.wiring.batteryPoint+failBatteryHot] // of a shorted cell
+	e.batteryDegC = lag(e.batteryDegC, m.air.degC, b.CoolsS) + watts*stepSeconds/b.HeatJPerK
+	e.batteryDegC = min(e.batteryDegC, 200)
+}
+
+// busReturns is how far above its drop-out voltage a bus is fed again, V.
+const busReturns = 0.5
+
+// feedBuses feeds those that are switched to the main bus, and drops those that the voltage is too low for.
+func (m *model) feedBuses(a *Aircraft) {
+	for i := range m.profile.Systems.Electrical.Buses {
+		b, when := &m.profile.Systems.Electrical.Buses[i], m.profile.wiring.busWhen[i]
+		least := b.Drops
+		if !m.elec.busOn[i] {
+			least += busReturns
+		}
+		m.elec.busOn[i] = m.elec.volts > 0 && m.elec.volts >= least && (when == nil || when.Holds(a.readings))
+	}
+}
+
+// feedEquipment gives current to what is switched on, and has it live once it has had it for long enough.
+func (m *model) feedEquipment(a *Aircraft) {
+	for i := range m.profile.Systems.Electrical.Equipment {
+		w := &m.profile.wiring
+		on := m.elec.busOn[w.equipBus[i]] && holds(w.equipOn[i], a.readings) && a.severity[w.equipPoint+i] == 0
+		if !on {
+			m.elec.readyS[i], m.elec.live[i] = 0, false
+			continue
+		}
+		m.elec.readyS[i] += stepSeconds
+		m.elec.live[i] = m.elec.readyS[i] > m.profile.Systems.Electrical.Equipment[i].Ready
+	}
+}

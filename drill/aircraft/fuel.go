@@ -1,0 +1,75 @@
+package aircraft
+
+// fuelSystem is what is in the tanks, and with which pressure it reaches the engines.
+type fuelSystem struct {
+	mainKg     float64
+	supplyKg   [maxEngines]float64
+	pressBar   [maxEngines]float64
+	filterSeen [maxEngines]bool
+}
+
+func (f *fuelSystem) init(s *Systems) {
+	f.mainKg = s.Fuel.MainKg
+	for i := range s.Engines {
+		f.supplyKg[i] = s.Fuel.SupplyKg
+	}
+}
+
+// total is what is in all tanks, kg.
+func (f *fuelSystem) total() float64 {
+	total := f.mainKg
+	for _, kg := range f.supplyKg {
+		total += kg
+	}
+	return total
+}
+
+// pressureS is the time constant of the fuel lines, seconds.
+const pressureS = 0.25
+
+// stepFuel moves fuel from the main tank to the supply tanks, and works out the pressures.
+func (m *model) stepFuel(a *Aircraft) {
+	m.transfer()
+	for i := range m.profile.Systems.Engines {
+		m.stepFuelPressure(a, i)
+	}
+}
+
+// transfer has each pump share what it moves among the supply tanks that have room.
+func (m *model) transfer() {
+	f, s := &m.fuel, &m.profile.Systems
+	for _, pump := range m.profile.wiring.transfer {
+		if !m.elec.live[pump] {
+			continue
+		}
+		for i := range s.Engines {
+			kg := min(s.Fuel.TransferKg*stepSeconds/float64(len(s.Engines)), s.Fuel.SupplyKg-f.supplyKg[i], f.mainKg)
+			f.mainKg -= kg
+			f.supplyKg[i] += kg
+		}
+	}
+}
+
+// stepFuelPressure adds the pumps of one engine up: the stronger one carries, the filter takes its part, and beyond a
+// closed cut-off there is nothing.
+func (m *model) stepFuelPressure(a *Aircraft, i int) {
+	f, s, w := &m.fuel, &m.profile.Systems.Fuel, &m.profile.wiring.engines[i]
+	prime, driven := 0.0, s.DrivenBar*m.engines[i].n1Pct/100
+	if m.elec.live[w.prime] {
+		prime = s.PrimeBar * (1 - a.severity[w.primePoint])
+	}
+	blocked := a.severity[w.filterPoint]
+	flow := m.engines[i].fuelKgS / m.engines[i].fullFlow(m.profile.Systems.Turbine)
+	lost := float64(s.FilterBar*flow) + float64(blocked*(0.25+0.75*flow))
+	target := max(max(prime, driven)-lost, 0)
+	if f.supplyKg[i] <= 0 || m.engines[i].cut {
+		target = 0
+	}
+	f.pressBar[i] = lag(f.pressBar[i], target, pressureS)
+	f.filterSeen[i] = blocked > 0.3 && m.elec.busOn[0]
+}
+
+// burn takes what an engine has burned out of its supply tank.
+func (f *fuelSystem) burn(i int, kg float64) {
+	f.supplyKg[i] = max(f.supplyKg[i]-kg, 0)
+}

@@ -1,0 +1,109 @@
+package aircraft
+
+import "time"
+
+// gaugeState is one gauge's.
+type gaugeState struct {
+	shown  float64 // what the needle points at
+	alive  bool
+	cue    Colour        // the band that has been reported; "" is green, or that the gauge does not matter now
+	better time.Duration // for how long the band has been less grave than the one reported
+	peak   Peak
+	seen   bool // peak holds something
+}
+
+// Peak is how far a gauge went while it mattered: while it was alive and armed.
+type Peak struct {
+	Highest, Lowest float64       // in the unit of the gauge
+	InRed           time.Duration // model time in a red band
+}
+
+// settles is for how long a gauge has to be back in a better band before that is reported, lest a needle on the
+// boundary be a cue over and over. Our own figure.
+const settles = 500 * time.Millisecond
+
+// Gauge is what a gauge shows: its reading, held to its scale; the band of that reading; and whether it shows anything.
+func (a *Aircraft) Gauge(i int) (value float64, band Colour, alive bool) {
+	s := &a.gauges[i]
+	return s.shown, a.profile.Gauges[i].band(s.shown), s.alive
+}
+
+// Peak is how far a gauge went since the aircraft was made; false if it never mattered.
+func (a *Aircraft) Peak(i int) (Peak, bool) { return a.gauges[i].peak, a.gauges[i].seen }
+
+// band is the colour of a reading. On the boundary of a red band it is red; otherwise a boundary belongs to the band
+// that begins there.
+func (g *Gauge) band(value float64) Colour {
+	if len(g.Bands) == 0 {
+		return White
+	}
+	i := len(g.Bands) - 1
+	for i > 0 && value < g.Bands[i].From {
+		i--
+	}
+	if i > 0 && value == g.Bands[i].From && g.Bands[i-1].Colour == Red {
+		return Red
+	}
+	return g.Bands[i].Colour
+}
+
+// showGauges moves the needles, and reports those that leave their green band while that matters.
+func (a *Aircraft) showGauges() {
+	p := a.profile
+	for i := range a.gauges {
+		s, g := &a.gauges[i], &p.Gauges[i]
+		reading := clamp(a.readings[p.gaugeSlot[i]], g.Min, g.Max)
+		s.alive = p.gaugeShown[i] == nil || p.gaugeShown[i].Holds(a.readings)
+		s.shown = reading + float64((g.Max-g.Min)*a.model.sweep(p.gaugeFADEC[i]))
+		s.shown = min(s.shown, g.Max)
+		if a.model.displayPattern {
+			s.shown = g.Max
+		}
+		armed := s.alive && (p.gaugeArmed[i] == nil || p.gaugeArmed[i].Holds(a.readings))
+		band := Green
+		if armed {
+			band = g.band(reading)
+			s.count(reading, band)
+		}
+		if s.moves(band, armed) {
+			a.report(Change{Kind: BandChanged, Index: i, Colour: band})
+		}
+	}
+}
+
+// count keeps the extremes.
+func (s *gaugeState) count(reading float64, band Colour) {
+	if !s.seen {
+		s.peak, s.seen = Peak{Highest: reading, Lowest: reading}, true
+	}
+	s.peak.Highest = max(s.peak.Highest, reading)
+	s.peak.Lowest = min(s.peak.Lowest, reading)
+	if band == Red {
+		s.peak.InRed += StepLength
+	}
+}
+
+// moves decides whether a band is worth a report: at once if it is graver than the last one reported, otherwise after
+// it has settled.
+func (s *gaugeState) moves(band Colour, armed bool) bool {
+	if gravity(band) == gravity(s.cue) {
+		s.better = 0
+		return false
+	}
+	if armed && gravity(band) < gravity(s.cue) && s.better < settles {
+		s.better += StepLength
+		return false
+	}
+	s.cue, s.better = band, 0
+	return true
+}
+
+func gravity(c Colour) int {
+	switch c {
+	case Red:
+		return 2
+	case Amber:
+		return 1
+	}
+	return 0
+}

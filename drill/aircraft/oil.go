@@ -1,0 +1,44 @@
+package aircraft
+
+// oil is the oil of one engine.
+type oil struct {
+	pressBar float64
+	degC     float64
+}
+
+// oilS is the time constant of an oil pressure, seconds. Our own figure.
+const oilS = 1.2
+
+// stepOil has the oil of engine i warm with the work it does, and its pressure follow N1 and how thick it is.
+func (m *model) stepOil(a *Aircraft, i int) {
+	e, t, w := &m.engines[i], m.profile.Systems.Turbine, &m.profile.wiring.engines[i]
+	leak, blocked := a.severity[w.point+failOilLeak], a.severity[w.point+failOilCooler]
+	target := m.air.degC
+	if e.alight() {
+		// At idle the oil gets most of the way to where it is at full power; what is missing of the day's heat it keeps.
+		target = t.OilWarm*(0.85+float64(0.15*t.Power.at(e.n1Pct))) + float64(0.3*(m.air.degC-15))
+		target += blocked * 70
+	}
+	e.oil.degC = lag(e.oil.degC, target, t.OilWarmS/(1+float64(2*blocked)))
+	thick := 1 + float64(t.OilColdGain*(t.OilWarm-e.oil.degC))
+	press := t.OilBar.at(e.n1Pct) * clamp(thick, 0.4, 1.6) * (1 - leak)
+	e.oil.pressBar = lag(e.oil.pressBar, press, oilS)
+}
+
+// gearbox is the oil of the main gearbox.
+type gearbox struct {
+	pressBar float64
+	degC     float64
+}
+
+// stepGearbox does the same for the main gearbox.
+func (m *model) stepGearbox(a *Aircraft) {
+	g, p := &m.profile.Systems.Gearbox, m.profile.wiring.gearboxPoint
+	leak, blocked := a.severity[p+failGearboxLeak], a.severity[p+failGearboxCooler]
+	target := m.air.degC
+	if m.rotor.nrPct > 20 {
+		target = g.Warm + float64(0.3*(m.air.degC-15)) + 60*max(blocked, leak*leak)
+	}
+	m.gearbox.degC = lag(m.gearbox.degC, target, g.WarmS)
+	m.gearbox.pressBar = lag(m.gearbox.pressBar, g.Bar.at(m.rotor.nrPct)*(1-leak), oilS)
+}

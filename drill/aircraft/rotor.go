@@ -1,0 +1,128 @@
+package aircraft
+
+import "math"
+
+// rotor is the rotor, and the freewheels through which the power turbines drive it. Speeds are in percent: of NR for
+// the rotor, of N2 for a turbine; a turbine that drives turns at the rotor's.
+type rotor struct {
+	nrPct   float64
+	driving [maxEngines]bool // its freewheel is locked
+}
+
+// drive is what turns the rotor for one step, in N m at its own speed.
+type drive struct {
+	inertia  float64 // kg m²
+	full     float64 // rad/s at 100 %
+	aero     float64 // torque that the blades want at 100 %; it goes with the square of the speed
+	friction float64 // bearings and brake: constant while the rotor turns
+	engines  float64 // torque of the turbines that drive
+}
+
+// accel is the acceleration at a speed in percent, in percent per second.
+func (d *drive) accel(pct float64) float64 {
+	share := pct / 100
+	torque := d.engines - float64(d.aero*share*share)
+	switch {
+	case pct > 0:
+		torque -= d.friction
+	case torque > 0:
+		torque = max(torque-d.friction, 0) // it has to break away
+	}
+	return 100 * torque / (d.inertia * d.full)
+}
+
+// turn advances a speed by seconds with the midpoint rule, which is of second order. The rotor does not turn backwards.
+func (d *drive) turn(pct, seconds float64) float64 {
+	half := max(pct+float64(d.accel(pct)*(seconds/2)), 0)
+	return max(pct+float64(d.accel(half)*seconds), 0)
+}
+
+// stepRotor works out who drives, and turns the rotor and the turbines.
+func (m *model) stepRotor(a *Aircraft) {
+	d := m.load(a)
+	m.unlock(&d)
+	before := m.rotor.nrPct
+	m.rotor.nrPct = d.turn(before, stepSeconds)
+	for i := range m.profile.Systems.Engines {
+		e := &m.engines[i]
+		if m.rotor.driving[i] {
+			e.n2Pct = m.rotor.nrPct
+			continue
+		}
+		e.n2Pct = clamp(e.n2Pct+float64(m.freeAccel(i)*stepSeconds), 0, maxSpeedPct)
+	}
+	m.lock(d.inertia)
+	m.rotor.nrPct = min(m.rotor.nrPct, maxSpeedPct)
+}
+
+// maxSpeedPct is where a rotor, or a power turbine, would come apart; nothing is shown beyond it.
+const maxSpeedPct = 150
+
+// load is everything on the rotor but the engines.
+func (m *model) load(a *Aircraft) drive {
+	r, w := &m.profile.Systems.Rotor, &m.profile.wiring
+	full := r.RPM * (2 * math.Pi / 60)
+	kw := r.Power.at(a.readings[w.collective])
+	d := drive{inertia: r.Inertia, full: full, aero: kw * 1000 / full * m.air.sigma, friction: r.Friction}
+	switch {
+	case holds(w.brake, a.readings):
+		d.friction += r.BrakeNm
+	case r.Brake != "":
+		d.friction += 0.6 * r.BrakeNm * a.severity[w.rotorPoint]
+	}
+	return d
+}
+
+// unlock adds the turbines that drive to d, and lets go of those whose torque no longer keeps up with the rotor.
+func (m *model) unlock(d *drive) {
+	turbine := m.profile.Systems.Turbine
+	for i := range m.profile.Systems.Engines {
+		if m.rotor.driving[i] {
+			d.engines += m.engines[i].torqueNm(turbine, d.full)
+			d.inertia += turbine.Inertia
+		}
+	}
+	for i := range m.profile.Systems.Engines {
+		if !m.rotor.driving[i] || m.freeAccel(i) >= d.accel(m.rotor.nrPct) {
+			continue
+		}
+		m.rotor.driving[i] = false
+		d.engines -= m.engines[i].torqueNm(turbine, d.full)
+		d.inertia -= turbine.Inertia
+	}
+}
+
+// lock has the turbines drive that have caught up with the rotor; the two meet at their common angular momentum.
+func (m *model) lock(inertia float64) {
+	turbine := m.profile.Systems.Turbine
+	for i := range m.profile.Systems.Engines {
+		e := &m.engines[i]
+		if m.rotor.driving[i] || e.n2Pct < m.rotor.nrPct || e.n2Pct == 0 {
+			continue
+		}
+		common := (float64(inertia*m.rotor.nrPct) + float64(turbine.Inertia*e.n2Pct)) / (inertia + turbine.Inertia)
+		inertia += turbine.Inertia
+		m.rotor.nrPct, e.n2Pct = common, common
+		m.rotor.driving[i] = true
+	}
+	for i := range m.profile.Systems.Engines {
+		if m.rotor.driving[i] {
+			m.engines[i].n2Pct = m.rotor.nrPct
+		}
+	}
+}
+
+// turbineDrag is what slows a power turbine that drives nothing, as a share of its rated torque at 100 % N2.
+const turbineDrag = 0.02
+
+// freeAccel is the acceleration of a power turbine that drives nothing, %/s.
+func (m *model) freeAccel(i int) float64 {
+	turbine, full := m.profile.Systems.Turbine, m.profile.Systems.Rotor.RPM*(2*math.Pi/60)
+	e := &m.engines[i]
+	torque := e.torqueNm(turbine, full)
+	if e.n2Pct > 0 {
+		share := e.n2Pct / 100
+		torque -= float64(turbineDrag * turbine.ratedNm(full) * (0.2 + float64(0.8*share*share)))
+	}
+	return 100 * torque / (turbine.Inertia * full)
+}

@@ -1,0 +1,211 @@
+package aircraft
+
+// Systems is the figures of the model: what the machinery of a profile is made of, how big it is, and which controls work
+// it. A field that says when something is switched is a condition, as in `engine1 == "idle"`; it may use every
+// indication, which it then reads as of the step before. Figures have to lie in the range of their tag; so have the values
+// of a curve.
+//
+// An engine that takes its fuel from a FADEC is described by Turbine and FADEC together. A system that a profile leaves
+// out does not exist, and neither do its indications.
+type Systems struct {
+	Electrical  Electrical  `yaml:"electrical"`
+	Fuel        Fuel        `yaml:"fuel"`
+	Engines     []Engine    `yaml:"engines"` // one or two, in order: each one's roles; they are of one type
+	Turbine     *Turbine    `yaml:"turbine"` // the type: gas generator and power turbine
+	FADEC       *FADEC      `yaml:"fadec"`   // what meters its fuel
+	Rotor       Rotor       `yaml:"rotor"`
+	Gearbox     Gearbox     `yaml:"gearbox"`
+	Airframe    Airframe    `yaml:"airframe"`
+	Hydraulics  *Hydraulics `yaml:"hydraulics"`
+	Horizon     *Horizon    `yaml:"horizon"`
+	Annunciator Annunciator `yaml:"annunciator"`
+	Door        string      `yaml:"door"` // condition for the doors to be closed, as the hands left them
+}
+
+// Electrical is where the current comes from and who draws it.
+type Electrical struct {
+	Battery    Battery     `yaml:"battery"`
+	External   *External   `yaml:"external"`
+	Generators *Generators `yaml:"generators"`
+	Buses      []Bus       `yaml:"buses"` // the first is the main bus, which the sources feed
+	Equipment  []Equipment `yaml:"equipment"`
+}
+
+// Battery is a source behind an internal resistance.
+type Battery struct {
+	On          string  `yaml:"on"`                                // condition for it to be connected
+	CapacityAh  float64 `yaml:"capacity_ah" range:"1..1000"`       // ampere-hours, full
+	Charge      float64 `yaml:"charge" range:"0..1"`               // at the beginning, 0 to 1
+	OpenVolts   Curve   `yaml:"open_volts" range:"6..60"`          // against charge: voltage without a load
+	Ohms        float64 `yaml:"ohms" range:"0.0001..10"`           // internal resistance at 25 °C
+	OhmsPerCold float64 `yaml:"ohms_per_kelvin_cold" range:"0..1"` // added share of Ohms for each kelvin below 25 °C
+	HeatJPerK   float64 `yaml:"heat_j_per_k" range:"10..1000000"`  // heat capacity
+	CoolsS      float64 `yaml:"cools_s" range:"1..100000"`         // time constant of its cooling, seconds
+}
+
+// External is a ground power unit.
+type External struct {
+	On    string  `yaml:"on"`
+	Volts float64 `yaml:"volts" range:"6..60"` // without a load
+	Ohms  float64 `yaml:"ohms" range:"0.0001..10"`
+}
+
+// Generators is the starter-generators, in their second trade; one to an engine.
+type Generators struct {
+	Volts    float64 `yaml:"volts" range:"6..60"`       // regulated
+	Ohms     float64 `yaml:"ohms" range:"0.0001..10"`   // of the line
+	Amps     float64 `yaml:"amps" range:"0..5000"`      // rating: 100 % load
+	MaxAmps  float64 `yaml:"max_amps" range:"1..10000"` // what the regulator lets through
+	CutInN1  float64 `yaml:"cut_in_n1" range:"1..100"`  // N1 from which it feeds, %
+	CutOutN1 float64 `yaml:"cut_out_n1" range:"1..100"` // N1 below which it no longer does, %
+}
+
+// Bus is a rail that equipment hangs on.
+type Bus struct {
+	ID    string  `yaml:"id"`                   // shows as the indication ID_bus
+	When  string  `yaml:"when"`                 // condition for it to be fed; empty is always
+	Drops float64 `yaml:"drops" range:"0..100"` // voltage below which what hangs on it stops; it is back half a volt above
+}
+
+// Equipment is anything that wants current in order to work.
+type Equipment struct {
+	ID    string  `yaml:"id"`                   // shows as the indication ID_live; can fail as ID.failed
+	On    string  `yaml:"on"`                   // condition for it to be switched on
+	Bus   string  `yaml:"bus"`                  // id of its bus
+	Amps  float64 `yaml:"amps" range:"0..5000"` // drawn at 28 V
+	Ready float64 `yaml:"ready" range:"0..600"` // seconds from having current to being live
+}
+
+// Fuel is what is in the tanks and what moves it. Each engine has a supply tank of its own, fed from the main tank.
+type Fuel struct {
+	MainKg     float64  `yaml:"main_kg" range:"0..10000"`     // in the main tank at the beginning
+	SupplyKg   float64  `yaml:"supply_kg" range:"0.1..10000"` // in each supply tank at the beginning, which is also what it holds
+	Transfer   []string `yaml:"transfer"`                     // equipment ids of the pumps that fill the supply tanks
+	TransferKg float64  `yaml:"transfer_kg_s" range:"0..100"` // what one of them moves
+	PrimeBar   float64  `yaml:"prime_bar" range:"0..100"`     // pressure of a prime pump
+	DrivenBar  float64  `yaml:"driven_bar" range:"0..100"`    // pressure of the engine's own pump at 100 % N1
+	FilterBar  float64  `yaml:"filter_bar" range:"0..100"`    // lost across a clean filter at full flow
+	LeastBar   float64  `yaml:"least_bar" range:"0..100"`     // pressure below which the flow to the nozzles fails
+}
+
+// Engine is what belongs to one engine only.
+type Engine struct {
+	Idle      string   `yaml:"idle"`      // condition for the selector to ask for idle
+	Flight    string   `yaml:"flight"`    // condition for the selector to ask for flight
+	Cut       string   `yaml:"cut"`       // condition for the fire cut-off to be closed
+	Generator string   `yaml:"generator"` // condition for its generator to be switched on
+	FADEC     string   `yaml:"fadec"`     // equipment id of its control
+	Prime     string   `yaml:"prime"`     // equipment id of its prime pump
+	FireTest  string   `yaml:"fire_test"` // condition for its fire detection to be under test
+	Bleed     string   `yaml:"bleed"`     // condition for the cabin heat to take its air
+	Sweeps    []string `yaml:"sweeps"`    // gauges that its FADEC takes to full scale and back as it is powered
+}
+
+// Turbine is a free-turbine engine. Curves are against N1 in percent.
+type Turbine struct {
+	RatedKW     float64 `yaml:"rated_kw" range:"1..20000"`     // shaft power at 100 % N1 and 100 % N2, sea level, 15 °C: 100 % torque
+	AirKgS      float64 `yaml:"air_kg_s" range:"0.01..200"`    // air flow at 100 % N1
+	Air         Curve   `yaml:"air" range:"0..2"`              // share of AirKgS
+	Power       Curve   `yaml:"power" range:"0..20000"`        // share of RatedKW
+	Rise        Curve   `yaml:"rise" range:"50..3000"`         // temperature rise, K, that just holds this N1
+	Drag        Curve   `yaml:"drag" range:"0.01..1000"`       // deceleration without fuel, %/s
+	Inertia     float64 `yaml:"inertia" range:"0.01..1000000"` // of the power turbine, kg m², at the speed of the rotor
+	LightOffN1  float64 `yaml:"light_off_n1" range:"1..50"`    // N1 from which fuel lights, %
+	LightS      float64 `yaml:"light_s" range:"0..30"`         // seconds from fuel and spark to flame
+	GasS        float64 `yaml:"gas_s" range:"0.05..30"`        // time constant of the TOT probes, seconds
+	CoolsS      float64 `yaml:"cools_s" range:"1..100000"`     // time constant of a hot engine at rest, seconds
+	RedTOT      float64 `yaml:"red_tot" range:"100..2000"`     // above this, °C, its blades suffer
+	BleedRise   float64 `yaml:"bleed_rise" range:"0..300"`     // K that the cabin heat costs
+	TailwindK   float64 `yaml:"tailwind_k" range:"0..20"`      // K that each knot from behind adds to the air it takes in
+	OilBar      Curve   `yaml:"oil_bar" range:"0..100"`        // oil pressure at OilWarm
+	OilWarm     float64 `yaml:"oil_warm" range:"10..200"`      // temperature of warm oil at full power, °C
+	OilWarmS    float64 `yaml:"oil_warm_s" range:"1..10000"`   // time constant of its warming, seconds
+	OilColdGain float64 `yaml:"oil_cold_gain" range:"0..0.1"`  // share of pressure added by each kelvin below OilWarm
+	Starter     Starter `yaml:"starter"`
+}
+
+// Starter is a direct-current motor on the gas generator.
+type Starter struct {
+	Ohms       float64 `yaml:"ohms" range:"0.0001..10"`
+	BackVolts  float64 `yaml:"back_volts" range:"0.01..10"` // per % N1
+	PerAmp     float64 `yaml:"per_amp" range:"0.00001..10"` // acceleration, %/s for each ampere
+	CutOutN1   float64 `yaml:"cut_out_n1" range:"1..100"`   // %
+	OneAtATime bool    `yaml:"one_at_a_time"`               // while one cranks, the next waits its turn
+}
+
+// FADEC is the law by which fuel is metered.
+type FADEC struct {
+	IdleN1       float64 `yaml:"idle_n1" range:"10..100"`         // least N1 at ground idle, %
+	IdleMaxN1    float64 `yaml:"idle_max_n1" range:"10..110"`     // most N1 at ground idle, %
+	IdleN2       float64 `yaml:"idle_n2" range:"10..110"`         // N2 wanted at ground idle, %
+	FlightN2     float64 `yaml:"flight_n2" range:"50..120"`       // N2 wanted at flight, %
+	MaxN1        float64 `yaml:"max_n1" range:"50..120"`          // %
+	N2PerS       float64 `yaml:"n2_per_s" range:"0.1..100"`       // how fast the wanted N2 goes from one to the other, %/s
+	StartAccel   Curve   `yaml:"start_accel" range:"0.1..50"`     // against N1: acceleration wanted in a start, %/s
+	StartRise    float64 `yaml:"start_rise" range:"50..2000"`     // temperature rise that a start begins with, K
+	StartGain    float64 `yaml:"start_gain" range:"0..10000"`     // K/s for each %/s that acceleration lacks
+	StartMaxRise float64 `yaml:"start_max_rise" range:"50..3000"` // richest mixture of a start, K
+	AccelRise    float64 `yaml:"accel_rise" range:"1..2000"`      // richest above the running line, K
+	DecelShare   float64 `yaml:"decel_share" range:"0..1"`        // leanest, as a share of the running line
+	N1Gain       float64 `yaml:"n1_gain" range:"0.01..5"`         // share of the rise for each % that N1 lacks
+	N2Gain       float64 `yaml:"n2_gain" range:"0.01..50"`        // % N1 for each % that N2 lacks
+	N2Reset      float64 `yaml:"n2_reset" range:"0..50"`          // the same for each second that it lacks
+	Anticipation Curve   `yaml:"anticipation" range:"0..110"`     // against collective: N1 to expect, %
+	Matching     float64 `yaml:"matching" range:"0..10"`          // % N1 per second for each % of torque behind the other engine
+	TripN2       float64 `yaml:"trip_n2" range:"101..200"`        // fuel is shut off above this, %
+}
+
+// Rotor is the main rotor and everything that turns with it.
+type Rotor struct {
+	RPM        float64 `yaml:"rpm" range:"50..2000"`          // at 100 % NR
+	Inertia    float64 `yaml:"inertia" range:"0.01..1000000"` // kg m²
+	Power      Curve   `yaml:"power" range:"0..20000"`        // against collective: kW wanted at 100 % NR, sea level
+	Friction   float64 `yaml:"friction" range:"0..100000"`    // of bearings and gears, N m
+	Collective string  `yaml:"collective"`                    // id of the lever
+	Brake      string  `yaml:"brake"`                         // condition for the brake to be on; empty: none fitted
+	BrakeNm    float64 `yaml:"brake_nm" range:"0..1000000"`
+}
+
+// Gearbox is the main gearbox's oil.
+type Gearbox struct {
+	Bar   Curve   `yaml:"bar" range:"0..100"`      // against NR: pressure when warm
+	Warm  float64 `yaml:"warm" range:"10..200"`    // temperature when warm, °C
+	WarmS float64 `yaml:"warm_s" range:"1..10000"` // time constant, seconds
+}
+
+// Airframe is what the rotor carries.
+type Airframe struct {
+	MassKg       float64 `yaml:"mass_kg" range:"50..100000"`     // without fuel
+	Thrust       Curve   `yaml:"thrust" range:"0..1000"`         // against collective: kN at 100 % NR, sea level, out of ground effect
+	GroundGain   float64 `yaml:"ground_gain" range:"0..1"`       // share of thrust added on the ground
+	GroundHeight float64 `yaml:"ground_height" range:"0.1..100"` // height at which a third of that is left, m
+	Damping      float64 `yaml:"damping" range:"0.01..10"`       // vertical, 1/s
+}
+
+// Hydraulics is the pumps that carry the controls.
+type Hydraulics struct {
+	Bar     float64  `yaml:"bar" range:"1..1000"`       // of each system, regulated
+	FullNR  float64  `yaml:"full_nr" range:"1..100"`    // NR from which the pumps deliver it, %
+	BuildsS float64  `yaml:"builds_s" range:"0.05..60"` // time constant of the pressure, seconds
+	Shut    []string `yaml:"shut"`                      // for each system: condition for the test to have shut it
+	Stirred string   `yaml:"stirred"`                   // condition for the controls to be moved about
+	HeavyAt float64  `yaml:"heavy_at" range:"0..1000"`  // pressure below which a system no longer carries the controls, bar
+}
+
+// Horizon is a standby horizon with a gyroscope of its own.
+type Horizon struct {
+	Bus    string  `yaml:"bus"`
+	Free   string  `yaml:"free"`                   // condition for it to be uncaged
+	Amps   float64 `yaml:"amps" range:"0..5000"`   // drawn at 28 V
+	SpinS  float64 `yaml:"spin_s" range:"1..600"`  // time constant of the gyroscope, seconds
+	ErectS float64 `yaml:"erect_s" range:"0..600"` // seconds from free and spinning to upright
+}
+
+// Annunciator is what drives the captions and the alerts.
+type Annunciator struct {
+	Bus         string  `yaml:"bus"`
+	LampTest    string  `yaml:"lamp_test"`               // condition
+	DisplayTest string  `yaml:"display_test"`            // condition
+	PatternS    float64 `yaml:"pattern_s" range:"0..60"` // seconds of display test until its pattern is complete
+	WeakLamp    string  `yaml:"weak_lamp"`               // caption whose lamp is the one that can be dead
+}

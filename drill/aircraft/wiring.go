@@ -1,0 +1,353 @@
+package aircraft
+
+import (
+	"fmt"
+	"reflect"
+	"strconv"
+	"strings"
+
+	"hornlark/drill/condition"
+	"hornlark/drill/fault"
+)
+
+// The bounds of the systems.
+const (
+	maxEngines    = 2
+	maxHydraulics = 2
+	maxBuses      = 8
+	maxEquipment  = 48
+)
+
+// wiring is the conditions and the cross-references of the systems. A nil condition never holds, unless it says otherwise.
+type wiring struct {
+	battery, external        *condition.Condition
+	busWhen                  []*condition.Condition // nil: always
+	equipOn                  []*condition.Condition
+	equipBus                 []int
+	equipPoint               int // failure point of the first equipment
+	transfer                 []int
+	engines                  [maxEngines]engineWiring
+	hydraulics               int
+	shut                     [maxHydraulics]*condition.Condition
+	stirred                  *condition.Condition
+	horizonFree              *condition.Condition
+	horizonBus               int
+	brake                    *condition.Condition
+	collective               int
+	annunciatorBus           int
+	lampTest, displayTest    *condition.Condition
+	door                     *condition.Condition // nil: closed
+	batteryPoint             int
+	hydPoint, crossedPoint   int
+	horizonPoint, doorPoint  int
+	gearboxPoint, rotorPoint int
+	displayPoint             int
+}
+
+// engineWiring is the same for one engine.
+type engineWiring struct {
+	idle, flight, cut, generator, fireTest, bleed *condition.Condition
+	fadec, prime                                  int // equipment
+	point, primePoint, filterPoint, genPoint      int
+}
+
+// The parts of an engine that can fail, in the order of enginePoints.
+const (
+	failBleed = iota
+	failNozzle
+	failLight
+	failLean
+	failStarterStuck
+	failStarterWeak
+	failGovernorLow
+	failGovernorHigh
+	failFlameout
+	failFADEC
+	failOilLeak
+	failOilCooler
+	failChip
+	failFire
+	failFireFalse
+	failFireLoop
+)
+
+var enginePoints = []FailurePoint{
+	failBleed:        {"bleed_stuck", "The bleed valve stays open: less air goes through the turbine, which runs hotter and speeds up slower."},
+	failNozzle:       {"nozzle_blocked", "Some fuel nozzles are blocked and the others burn too rich: hot streaks reach the TOT probes."},
+	failLight:        {"no_light", "The igniters do not spark: the fuel does not light, and gathers."},
+	failLean:         {"fuel_lean", "The fuel control passes too little: the engine lights and then hangs below idle."},
+	failStarterStuck: {"starter_stuck", "The starter's contactor is welded: the starter stays on for as long as its bus has power."},
+	failStarterWeak:  {"starter_weak", "The starter gives less torque: the engine speeds up slower, and hotter."},
+	failGovernorLow:  {"governor_low", "The engine control holds N1 down: the engine gives less power than is wanted."},
+	failGovernorHigh: {"governor_high", "The engine control runs up: it drives N2 above what is wanted."},
+	failFlameout:     {"flameout", "The flame goes out."},
+	failFADEC:        {"fadec", "The FADEC reports a fault and holds the fuel where it was."},
+	failOilLeak:      {"oil_leak", "Oil is lost: its pressure sinks, or does not rise."},
+	failOilCooler:    {"oil_cooler", "The oil cooler is blocked: the oil gets hot, and thin."},
+	failChip:         {"chip", "The chip detector has caught metal."},
+	failFire:         {"fire", "There is a fire in the engine bay; it goes on for as long as it is fed."},
+	failFireFalse:    {"fire_false", "The fire detection reports a fire where there is none."},
+	failFireLoop:     {"fire_loop", "The detection loop is broken: it sees no fire, and fails its test."},
+}
+
+// The parts of the other systems.
+const (
+	failBatteryWeak = iota
+	failBatteryHot
+)
+
+var batteryPoints = []FailurePoint{
+	failBatteryWeak: {"weak", "The battery is run down and old: less voltage, and much less under load."},
+	failBatteryHot:  {"hot", "A cell has shorted: the battery heats up by itself."},
+}
+
+const (
+	failGearboxLeak = iota
+	failGearboxCooler
+)
+
+var gearboxPoints = []FailurePoint{
+	failGearboxLeak:   {"leak", "Gearbox oil is lost: its pressure sinks."},
+	failGearboxCooler: {"cooler", "The gearbox oil cooler is blocked: the oil gets hot."},
+}
+
+func one(name, about string) []FailurePoint { return []FailurePoint{{name, about}} }
+
+// systems checks the figures of the model and connects it to the cockpit.
+func (c *compiler) systems() {
+	c.figures("systems", reflect.ValueOf(&c.Systems).Elem())
+	c.electrical()
+	c.fuel()
+	c.engines()
+	c.rotor()
+	c.hydraulics()
+	c.horizon()
+	c.annunciator()
+	c.wiring.door = c.condition("systems.door", c.Systems.Door)
+	c.wiring.doorPoint = c.addPoints("door", one("ajar", "A door is not latched, whatever the handle says."))
+	c.clashes()
+}
+
+// figures holds every number below v to the range in its tag.
+func (c *compiler) figures(path string, v reflect.Value) {
+	for i := range v.NumField() {
+		field, tag := v.Field(i), v.Type().Field(i).Tag
+		name := fault.Join(path, tag.Get("yaml"))
+		switch {
+		case field.Kind() == reflect.Pointer && !field.IsNil():
+			c.figures(name, field.Elem())
+		case field.Kind() == reflect.Struct:
+			c.figures(name, field)
+		case field.Type() == reflect.TypeFor[Curve]():
+			c.curve(name, field.Interface().(Curve), tag.Get("range"))
+		case field.Kind() == reflect.Slice && field.Type().Elem().Kind() == reflect.Struct:
+			for j := range field.Len() {
+				c.figures(fault.At(name, j), field.Index(j))
+			}
+		case field.Kind() == reflect.Float64:
+			c.figure(name, field.Float(), tag.Get("range"))
+		}
+	}
+}
+
+func (c *compiler) figure(path string, value float64, span string) {
+	least, most := limits(span)
+	if !(value >= least && value <= most) {
+		c.add(path, fmt.Sprintf("write a figure from %v to %v", least, most), "%v is out of range", value)
+	}
+}
+
+func limits(span string) (least, most float64) {
+	from, to, _ := strings.Cut(span, "..")
+	least, _ = strconv.ParseFloat(from, 64)
+	most, _ = strconv.ParseFloat(to, 64)
+	return least, most
+}
+
+func (c *compiler) curve(path string, curve Curve, span string) {
+	if len(curve) == 0 || len(curve) > maxPoints {
+		c.add(path, fmt.Sprintf("write 1 to %d points, as in [[0, 1], [100, 2]]", maxPoints), "the curve has %d points", len(curve))
+	}
+	for i, point := range curve {
+		if !finite(point[0]) || i > 0 && point[0] <= curve[i-1][0] {
+			c.add(fault.At(path, i), "write the points from left to right", "the curve does not go on at %v", point[0])
+		}
+		c.figure(fault.At(path, i)+"[1]", point[1], span)
+	}
+}
+
+// bus and equipment find what a name stands for.
+func (c *compiler) bus(path, id string) int {
+	var known []string
+	for i := range c.Systems.Electrical.Buses {
+		if c.Systems.Electrical.Buses[i].ID == id {
+			return i
+		}
+		known = append(known, c.Systems.Electrical.Buses[i].ID)
+	}
+	c.unknown(path, "bus", id, known)
+	return 0
+}
+
+func (c *compiler) equipment(path, id string) int {
+	var known []string
+	for i := range c.Systems.Electrical.Equipment {
+		if c.Systems.Electrical.Equipment[i].ID == id {
+			return i
+		}
+		known = append(known, c.Systems.Electrical.Equipment[i].ID)
+	}
+	c.unknown(path, "equipment", id, known)
+	return 0
+}
+
+func (c *compiler) electrical() {
+	const at = "systems.electrical"
+	e, w := &c.Systems.Electrical, &c.wiring
+	w.battery = c.needed(at+".battery.on", e.Battery.On)
+	w.batteryPoint = c.addPoints("battery", batteryPoints)
+	if e.External != nil {
+		w.external = c.needed(at+".external.on", e.External.On)
+	}
+	if len(e.Buses) == 0 {
+		c.add(at+".buses", "write a main bus first", "nothing distributes the current")
+		return
+	}
+	for i := range e.Buses {
+		w.busWhen = append(w.busWhen, c.condition(fault.At(at+".buses", i)+".when", e.Buses[i].When))
+	}
+	w.equipPoint = len(c.points)
+	for i := range e.Equipment {
+		q, path := &e.Equipment[i], fault.At(at+".equipment", i)
+		w.equipOn = append(w.equipOn, c.needed(path+".on", q.On))
+		w.equipBus = append(w.equipBus, c.bus(path+".bus", q.Bus))
+		c.addPoints(q.ID, one("failed", "It does not work, whatever its switch says."))
+	}
+}
+
+func (c *compiler) fuel() {
+	for i, id := range c.Systems.Fuel.Transfer {
+		c.wiring.transfer = append(c.wiring.transfer, c.equipment(fault.At("systems.fuel.transfer", i), id))
+	}
+}
+
+func (c *compiler) engines() {
+	s := &c.Systems
+	if len(s.Engines) == 0 {
+		c.add("systems.engines", "write one or two", "the aircraft has no engine")
+	}
+	if s.Turbine == nil || s.FADEC == nil {
+		c.add("systems", "describe a turbine and its fadec", "it is not said what the engines are")
+		return
+	}
+	for i := range s.Engines {
+		e, w, at, n := &s.Engines[i], &c.wiring.engines[i], fault.At("systems.engines", i), strconv.Itoa(i+1)
+		w.idle = c.needed(at+".idle", e.Idle)
+		w.flight = c.needed(at+".flight", e.Flight)
+		w.cut = c.condition(at+".cut", e.Cut)
+		w.generator = c.condition(at+".generator", e.Generator)
+		w.fireTest = c.condition(at+".fire_test", e.FireTest)
+		w.bleed = c.condition(at+".bleed", e.Bleed)
+		w.fadec = c.equipment(at+".fadec", e.FADEC)
+		w.prime = c.equipment(at+".prime", e.Prime)
+		w.point = c.addPoints("eng"+n, enginePoints)
+		w.primePoint = c.addPoints("prime"+n, one("worn", "The prime pump gives less pressure, down to none."))
+		w.filterPoint = c.addPoints("filter"+n, one("blocked", "The fuel filter clogs: pressure is lost across it."))
+		if s.Electrical.Generators != nil {
+			w.genPoint = c.addPoints("gen"+n, one("failed", "The generator gives no current."))
+		}
+		for j, id := range e.Sweeps {
+			g, ok := c.gaugeAt[id]
+			if !ok {
+				c.unknown(fault.At(at+".sweeps", j), "gauge", id, c.gaugeIDs())
+				continue
+			}
+			c.gaugeFADEC[g] = i
+		}
+	}
+}
+
+func (c *compiler) gaugeIDs() []string {
+	var ids []string
+	for i := range c.Gauges {
+		ids = append(ids, c.Gauges[i].ID)
+	}
+	return ids
+}
+
+func (c *compiler) rotor() {
+	r, w := &c.Systems.Rotor, &c.wiring
+	lever, ok := c.controlAt[r.Collective]
+	if !ok || c.Controls[lever].Travel == nil {
+		c.add("systems.rotor.collective", "write the id of a control that has travel", "%q is not a lever", r.Collective)
+	}
+	w.collective = lever
+	w.brake = c.condition("systems.rotor.brake", r.Brake)
+	w.gearboxPoint = c.addPoints("gbx", gearboxPoints)
+	if r.Brake != "" {
+		w.rotorPoint = c.addPoints("rotor_brake", one("drags", "The rotor brake does not let go fully."))
+	}
+}
+
+func (c *compiler) hydraulics() {
+	h, w := c.Systems.Hydraulics, &c.wiring
+	if h == nil {
+		return
+	}
+	w.hydraulics = len(h.Shut)
+	w.hydPoint = len(c.points)
+	for i, src := range h.Shut {
+		w.shut[i] = c.condition(fault.At("systems.hydraulics.shut", i), src)
+		c.addPoints("hyd"+strconv.Itoa(i+1), one("leak", "Hydraulic fluid is lost: the system's pressure sinks."))
+	}
+	w.stirred = c.condition("systems.hydraulics.stirred", h.Stirred)
+	if w.hydraulics == 2 {
+		w.crossedPoint = c.addPoints("hyd_test", one("crossed", "The test shuts the one system where it should shut the other."))
+	}
+}
+
+func (c *compiler) horizon() {
+	h, w := c.Systems.Horizon, &c.wiring
+	if h == nil {
+		return
+	}
+	w.horizonFree = c.needed("systems.horizon.free", h.Free)
+	w.horizonBus = c.bus("systems.horizon.bus", h.Bus)
+	w.horizonPoint = c.addPoints("horizon", one("toppled", "The gyroscope of the standby horizon does not find upright."))
+}
+
+func (c *compiler) annunciator() {
+	n, w := &c.Systems.Annunciator, &c.wiring
+	w.annunciatorBus = c.bus("systems.annunciator.bus", n.Bus)
+	w.lampTest = c.condition("systems.annunciator.lamp_test", n.LampTest)
+	w.displayTest = c.condition("systems.annunciator.display_test", n.DisplayTest)
+	w.displayPoint = c.addPoints("display", one("dead", "The display test does not complete its pattern."))
+	if n.WeakLamp == "" {
+		return
+	}
+	i, ok := c.captionAt[n.WeakLamp]
+	if !ok {
+		var known []string
+		for j := range c.Captions {
+			known = append(known, c.Captions[j].ID)
+		}
+		c.unknown("systems.annunciator.weak_lamp", "caption", n.WeakLamp, known)
+		return
+	}
+	c.weakLamp = i
+	c.lampPoint = c.addPoints("lamp", one("dead", "The lamp of one caption, "+c.Captions[i].Text+", does not light, in the test or otherwise."))
+}
+
+// clashes sees to it that every failure point has a name of its own.
+func (c *compiler) clashes() {
+	seen := map[string]bool{}
+	for _, point := range c.points {
+		if seen[point.Name] {
+			c.add("systems", "rename the alert, the equipment or the fact it belongs to", "two failure points are called %s", point.Name)
+		}
+		seen[point.Name] = true
+	}
+}
+
+// holds reports whether a condition is there and true.
+func holds(c *condition.Condition, readings []float64) bool { return c != nil && c.Holds(readings) }
