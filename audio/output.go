@@ -7,6 +7,7 @@ import (
 	"io"
 	"math"
 	"slices"
+	"strings"
 	"sync"
 	"time"
 
@@ -594,6 +595,16 @@ func (o *Output) Close() error {
 		err = cmp.Or(wav.close(), err)
 	}
 	return err
+}
+
+// oneLine makes an error fit into a line of text: a driver may list every device that it has tried.
+func oneLine(err error) string {
+	const most = 140
+	line := []rune(strings.Join(strings.Fields(err.Error()), " "))
+	if len(line) > most {
+		line = append(line[:most], '…')
+	}
+	return strings.TrimRight(string(line), ".")
 }
 
 var _ beep.Streamer = (*tap)(nil)

@@ -3,7 +3,6 @@ package audio
 import (
 	"errors"
 	"io"
-	"strings"
 	"sync"
 )
 
@@ -96,9 +95,4 @@ func (r *recorder) close() error {
 	close(r.blocks)
 	r.ended.Wait()
 	return r.failure()
-}
-
-// oneLine makes an error fit into a line of text.
-func oneLine(err error) string {
-	return strings.TrimRight(strings.Join(strings.Fields(err.Error()), " "), ".")
 }

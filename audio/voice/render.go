@@ -25,10 +25,11 @@ import (
 // How clips are coded. 48 kbit/s carries more than the 8 kHz of speech that the engine gives.
 const (
 	mp3Kilobits  = 48
-	maxCoderSkip = 4000 // frames that coder and decoder may put in front
-	matchFrames  = 8192 // that are compared to find how many they did
-	minMatch     = 0.9  // correlation of the clip with what was coded
-	saveEvery    = 25   // clips after which the manifest is written
+	mp3Scale     = "1.0526" // lame multiplies by 0.95 at such rates; this undoes it
+	maxCoderSkip = 4000     // frames that coder and decoder may put in front
+	matchFrames  = 8192     // that are compared to find how many they did
+	minMatch     = 0.9      // correlation of the clip with what was coded
+	saveEvery    = 25       // clips after which the manifest is written
 )
 
 // RenderAll makes the clip of every phrase in the folder of sounds dir, with flite and lame, and rewrites the manifest
@@ -156,7 +157,7 @@ func encodeMP3(ctx context.Context, s audio.Sound) ([]byte, error) {
 	}
 	raw = append(raw, make([]byte, 2*maxCoderSkip)...)
 	cmd := exec.CommandContext(ctx, "lame", "--quiet", "-r", "-s", fmt.Sprint(audio.Rate/1000), "--bitwidth", "16", "--signed",
-		"--little-endian", "--resample", fmt.Sprint(audio.Rate/1000), "-m", "m", "--cbr", "-b", fmt.Sprint(mp3Kilobits), "--scale", "1", "-q", "2", "-t", "--noreplaygain", "-", "-")
+		"--little-endian", "--resample", fmt.Sprint(audio.Rate/1000), "-m", "m", "--cbr", "-b", fmt.Sprint(mp3Kilobits), "--scale", mp3Scale, "-q", "2", "-t", "--noreplaygain", "-", "-")
 	cmd.Stdin = bytes.NewReader(raw)
 	var complaint bytes.Buffer
 	cmd.Stderr = &complaint

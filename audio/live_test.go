@@ -1,0 +1,348 @@
+package audio
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"hornlark/audio/soundtest"
+)
+
+// A process can open the loudspeaker once: whatever is tested with it runs in a process of its own, which is this test
+// binary with childVar set to what it is to do.
+const childVar = "HORNLARK_AUDIO_CHILD"
+
+func TestMain(m *testing.M) {
+	if task := os.Getenv(childVar); task != "" {
+		if err := children[task](); err != nil {
+			fmt.Fprintln(os.Stderr, err)
+			os.Exit(1)
+		}
+		os.Exit(0)
+	}
+	os.Exit(m.Run())
+}
+
+var children = map[string]func() error{
+	"clicks": playClicks,
+	"play":   playUntilTold,
+}
+
+func child(t *testing.T, task string, env ...string) *exec.Cmd {
+	t.Helper()
+	cmd := exec.Command(os.Args[0])
+	cmd.Env = append(append(os.Environ(), childVar+"="+task), env...)
+	cmd.Stderr = os.Stderr
+	return cmd
+}
+
+func requireLinux(t *testing.T) {
+	if runtime.GOOS != "linux" {
+		t.Skip("the private sound server is reached through ALSA, which is Linux's")
+	}
+}
+
+// click is short and steep: its onset can be found to the sample.
+func click() Sound {
+	pcm := make([]int16, Rate/200)
+	for i := range pcm {
+		pcm[i] = int16(12000 * math.Cos(2*math.Pi*3000*float64(i)/Rate))
+	}
+	return Sound{pcm}
+}
+
+// clickRun is what the child tells of its clicks.
+type clickRun struct {
+	Onsets []int64 // by the clock of the machine, ns since 1970
+	Asked  []int64 // the same, as asked for
+	Health Health
+	Device string
+	Notice string
+}
+
+func playClicks() error {
+	buffer, err := time.ParseDuration(os.Getenv("BUFFER"))
+	if err != nil {
+		return err
+	}
+	count, err := strconv.Atoi(os.Getenv("COUNT"))
+	if err != nil {
+		return err
+	}
+	out, err := Open(Options{Buffer: buffer})
+	if err != nil {
+		return err
+	}
+	t0 := time.Now()
+	out.Begin(t0)
+	rng := rand.New(rand.NewPCG(1, 2))
+	run := clickRun{Onsets: make([]int64, count), Asked: make([]int64, count), Device: out.Device(), Notice: out.Notice()}
+	for i := range count {
+		due := time.Since(t0) + out.Lead() + time.Duration(rng.IntN(60))*time.Millisecond + time.Duration(rng.IntN(1e6))
+		run.Asked[i] = t0.Add(due).UnixNano()
+		if err := out.Play(Cue{ID: i, Due: due, Sound: click()}); err != nil {
+			return err
+		}
+		r := <-out.Reports()
+		run.Onsets[r.Cue] = t0.Add(r.Onset).UnixNano()
+	}
+	run.Health = out.Health()
+	if err := out.Close(); err != nil {
+		return err
+	}
+	time.Sleep(200 * time.Millisecond)
+	return json.NewEncoder(os.Stdout).Encode(run)
+}
+
+// TestOnsetsAgreeWithACapture plays clicks through a real sound server, and compares the reported onsets with those
+// in a recording of the server's output.
+func TestOnsetsAgreeWithACapture(t *testing.T) {
+	requireLinux(t)
+	if testing.Short() {
+		t.Skip("it plays in real time")
+	}
+	for _, buffer := range []time.Duration{20 * time.Millisecond, 40 * time.Millisecond, 100 * time.Millisecond} {
+		t.Run(buffer.String(), func(t *testing.T) {
+			server := soundtest.Start(t)
+			recorder := server.Record(t)
+			cmd := child(t, "clicks", append(server.Env(), "BUFFER="+buffer.String(), "COUNT=80")...)
+			data, err := cmd.Output()
+			if err != nil {
+				t.Fatal(err)
+			}
+			recording := recorder.Stop(t)
+			var run clickRun
+			if err := json.Unmarshal(data, &run); err != nil {
+				t.Fatalf("%v: %s", err, data)
+			}
+			if run.Notice != "" {
+				t.Fatalf("notice: %s", run.Notice)
+			}
+			heard := clicksIn(recording.Samples)
+			if len(heard) != len(run.Onsets) {
+				t.Fatalf("heard %d clicks, want %d; health %+v", len(heard), len(run.Onsets), run.Health)
+			}
+			var off, late []float64
+			for i, sample := range heard {
+				at := recording.TimeOf(sample).UnixNano()
+				off = append(off, float64(run.Onsets[i]-at)/1e6)
+				late = append(late, float64(at-run.Asked[i])/1e6)
+			}
+			mean, sd := meanAndSD(off)
+			t.Logf("reported minus captured: mean %.2f, sd %.2f ms; absolute: median %.2f, p99 %.2f ms; captured minus asked for: median %.2f ms; health %+v",
+				mean, sd, quantile(distances(off, 0), 0.5), quantile(distances(off, 0), 0.99), quantile(late, 0.5), run.Health)
+			if !run.Health.Good {
+				t.Skipf("the machine is too busy to keep the pace of sound: %s", run.Health.Why)
+			}
+			// The server moves sound in pieces of up to 5 ms, and where in a piece the device starts is chance.
+			if median := quantile(distances(off, 0), 0.5); median > 5 {
+				t.Errorf("median error %.2f ms, want at most 5", median)
+			}
+			if spread := quantile(distances(off, quantile(off, 0.5)), 0.9); spread > 2 {
+				t.Errorf("9 of 10 reports are within %.2f ms of their median, want 2", spread)
+			}
+		})
+	}
+}
+
+func clicksIn(samples []float32) []int {
+	var at []int
+	for i := 0; i < len(samples); i++ {
+		if math.Abs(float64(samples[i])) > 0.1 {
+			at = append(at, i)
+			i += Rate / 50
+		}
+	}
+	return at
+}
+
+func meanAndSD(x []float64) (mean, sd float64) {
+	for _, v := range x {
+		mean += v / float64(len(x))
+	}
+	for _, v := range x {
+		sd += (v - mean) * (v - mean) / float64(len(x))
+	}
+	return mean, math.Sqrt(sd)
+}
+
+func distances(x []float64, from float64) []float64 {
+	d := make([]float64, len(x))
+	for i, v := range x {
+		d[i] = math.Abs(v - from)
+	}
+	return d
+}
+
+func quantile(x []float64, q float64) float64 {
+	x = slices.Sorted(slices.Values(x))
+	return x[int(math.Round(q*float64(len(x)-1)))]
+}
+
+// playUntilTold prints the health of the sound as a line of JSON ten times a second, until its standard input ends.
+func playUntilTold() error {
+	out, err := Open(Options{})
+	if err != nil {
+		return err
+	}
+	out.Begin(time.Now())
+	ended := make(chan struct{})
+	go func() {
+		io.Copy(io.Discard, os.Stdin)
+		close(ended)
+	}()
+	t0, tick := time.Now(), time.NewTicker(100*time.Millisecond)
+	for id := 0; ; id++ {
+		select {
+		case <-ended:
+			return out.Close()
+		case <-tick.C:
+		}
+		if err := out.Play(Cue{ID: id, Due: time.Since(t0), Sound: click()}); err != nil {
+			return err
+		}
+		select {
+		case <-out.Reports():
+		case <-time.After(4 * time.Second):
+			return errors.New("a cue was never reported")
+		}
+		if err := json.NewEncoder(os.Stdout).Encode(out.Health()); err != nil {
+			return err
+		}
+	}
+}
+
+// following runs a playUntilTold child and hands its health lines to see, until that is satisfied.
+func following(t *testing.T, server *soundtest.Server) (see func(what string, limit time.Duration, ok func(Health) bool)) {
+	t.Helper()
+	cmd := child(t, "play", server.Env()...)
+	in, err := cmd.StdinPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	out, err := cmd.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var stderr bytes.Buffer
+	cmd.Stderr = &stderr
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	lines := make(chan Health, 1000)
+	go func() {
+		defer close(lines)
+		for dec := json.NewDecoder(out); ; {
+			var h Health
+			if dec.Decode(&h) != nil {
+				return
+			}
+			lines <- h
+		}
+	}()
+	t.Cleanup(func() {
+		in.Close()
+		for range lines {
+		}
+		if err := cmd.Wait(); err != nil {
+			t.Errorf("the child ended with %v", err)
+		}
+		if stderr.Len() > 0 {
+			t.Errorf("on standard error, where the screen is: %q", stderr.String())
+		}
+	})
+	return func(what string, limit time.Duration, ok func(Health) bool) {
+		t.Helper()
+		timer := time.NewTimer(limit)
+		defer timer.Stop()
+		var last Health
+		for {
+			select {
+			case h, open := <-lines:
+				if !open {
+					t.Fatalf("%s: the child has ended; last %+v", what, last)
+				}
+				if last = h; ok(h) {
+					t.Logf("%s: %+v", what, h)
+					return
+				}
+			case <-timer.C:
+				t.Fatalf("%s: not within %v; last %+v", what, limit, last)
+			}
+		}
+	}
+}
+
+func TestASittingOutlivesItsDevice(t *testing.T) {
+	requireLinux(t)
+	if testing.Short() {
+		t.Skip("it plays in real time")
+	}
+	server := soundtest.Start(t)
+	see := following(t, server)
+	see("playing", 10*time.Second, func(h Health) bool { return !h.Silent })
+	server.Kill()
+	see("server killed", 10*time.Second, func(h Health) bool { return h.Silent && !h.Good && h.Why != "" })
+}
+
+func TestAStalledDeviceIsTakenBack(t *testing.T) {
+	requireLinux(t)
+	if testing.Short() {
+		t.Skip("it plays in real time")
+	}
+	server := soundtest.Start(t)
+	see := following(t, server)
+	see("playing", 10*time.Second, func(h Health) bool { return !h.Silent })
+	if err := server.Freeze(); err != nil {
+		t.Fatal(err)
+	}
+	see("server frozen", 10*time.Second, func(h Health) bool { return h.Silent && !h.Good })
+	if err := server.Thaw(); err != nil {
+		t.Fatal(err)
+	}
+	see("server back", 20*time.Second, func(h Health) bool { return !h.Silent })
+}
+
+// TestWithoutADevice opens the sound on a machine that has none: no error, no wait without end, nothing on the screen.
+func TestWithoutADevice(t *testing.T) {
+	requireLinux(t)
+	conf := filepath.Join(t.TempDir(), "alsa.conf")
+	if err := os.WriteFile(conf, nil, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	cmd := child(t, "clicks", "ALSA_CONFIG_PATH="+conf, "PULSE_SERVER=unix:/nonexistent", "BUFFER=40ms", "COUNT=5")
+	var stderr bytes.Buffer
+	cmd.Stderr = &stderr
+	began := time.Now()
+	data, err := cmd.Output()
+	if err != nil {
+		t.Fatalf("%v: %s", err, stderr.String())
+	}
+	var run clickRun
+	if err := json.Unmarshal(data, &run); err != nil {
+		t.Fatal(err)
+	}
+	t.Logf("after %v: %s", time.Since(began).Round(time.Millisecond), run.Notice)
+	if !strings.HasPrefix(run.Notice, "No sound: ") || strings.Contains(run.Notice, "\n") {
+		t.Errorf("notice %q, want one line that begins with \"No sound: \"", run.Notice)
+	}
+	if !run.Health.Silent || run.Health.Good {
+		t.Errorf("health %+v, want silent and not good", run.Health)
+	}
+	if stderr.Len() > 0 {
+		t.Errorf("on standard error, where the screen is: %q", stderr.String())
+	}
+}
