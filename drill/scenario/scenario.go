@@ -3,6 +3,7 @@
 package scenario
 
 import (
+	"slices"
 	"time"
 
 	"hornlark/drill/aircraft"
@@ -134,4 +135,23 @@ type Wrong struct {
 type Ends struct {
 	Handled string `yaml:"handled"`
 	Lost    string `yaml:"lost"`
+}
+
+// Abnormals names every abnormal that the scenario can inject, each once, in the order in which it names them.
+func (s *Scenario) Abnormals() []string {
+	var names []string
+	add := func(name string) {
+		if !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	for _, in := range s.Injections {
+		add(in.Abnormal)
+	}
+	if s.Drawn != nil {
+		for _, name := range s.Drawn.From {
+			add(name)
+		}
+	}
+	return names
 }

@@ -1,0 +1,380 @@
+// Package library reads the documents of the trainer: profiles, procedures, scenarios and abnormals, the built-in ones
+// and a user's own.
+//
+// What a file holds is told by the one field that no other kind of document has: controls make a profile, phases a
+// procedure, procedure a scenario, and cues an abnormal. Neither its name nor its folder matters.
+package library
+
+import (
+	"embed"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"maps"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync"
+
+	"hornlark/drill/aircraft"
+	"hornlark/drill/fault"
+	"hornlark/drill/procedure"
+	"hornlark/drill/scenario"
+)
+
+// MaxFiles bounds the files of one folder.
+const MaxFiles = 500
+
+//go:embed profiles procedures scenarios abnormals
+var builtin embed.FS
+
+// Kind is the kind of a document.
+type Kind string
+
+// The kinds.
+const (
+	Profile   Kind = "profile"
+	Procedure Kind = "procedure"
+	Scenario  Kind = "scenario"
+	Abnormal  Kind = "abnormal"
+)
+
+// marks is the field by which each kind is told.
+var marks = []struct {
+	field string
+	kind  Kind
+}{{"controls", Profile}, {"phases", Procedure}, {"procedure", Scenario}, {"cues", Abnormal}}
+
+// Library is a set of documents, each found by its kind and its name. It is only to be read, and may be shared.
+type Library struct {
+	profiles   shelf[aircraft.Profile]
+	procedures shelf[procedure.Procedure]
+	scenarios  shelf[scenario.Scenario]
+	abnormals  shelf[scenario.Abnormal]
+	notices    []string
+}
+
+// entry is a document and where it was read from.
+type entry[T any] struct {
+	doc    *T
+	source *document
+	own    bool // a user's, not a built-in one
+}
+
+type shelf[T any] map[string]entry[T]
+
+func (s shelf[T]) names() []string { return slices.Sorted(maps.Keys(s)) }
+
+func (s shelf[T]) get(kind Kind, name string) (entry[T], error) {
+	e, ok := s[name]
+	if !ok {
+		return e, &Unknown{Kind: kind, Name: name, Known: s.names()}
+	}
+	return e, nil
+}
+
+// all gives the documents in the order of their names.
+func (s shelf[T]) all() []*T {
+	out := make([]*T, 0, len(s))
+	for _, name := range s.names() {
+		out = append(out, s[name].doc)
+	}
+	return out
+}
+
+// put adds a document. A user's own one takes the place of a built-in one of the same name, which is worth a notice.
+func put[T any](s shelf[T], kind Kind, name string, e entry[T], notices *[]string) *Problem {
+	if before, taken := s[name]; taken {
+		if !e.own || before.own {
+			line, column := e.source.at("name", 0)
+			return &Problem{e.source.file, line, column,
+				fmt.Sprintf("there is another %s %q, in %s", kind, name, before.source.file), "give it a name of its own"}
+		}
+		*notices = append(*notices, fmt.Sprintf("%s: takes the place of the built-in %s %q", e.source.file, kind, name))
+	}
+	s[name] = e
+	return nil
+}
+
+// Unknown is the error for a name that is in no document of its kind.
+type Unknown struct {
+	Kind  Kind
+	Name  string
+	Known []string // in order
+}
+
+// Error names what was asked for, the nearest known name if there is one, and all that are known.
+func (e *Unknown) Error() string {
+	hint := ""
+	if near := fault.Nearest(e.Name, e.Known); near != "" {
+		hint = fmt.Sprintf("; did you mean %q?", near)
+	}
+	return fmt.Sprintf("there is no %s %q%s; there is %s", e.Kind, e.Name, hint, strings.Join(e.Known, ", "))
+}
+
+// Builtin is the library of the documents that come with the program. It is read once.
+func Builtin() (*Library, error) { return loadBuiltin() }
+
+var loadBuiltin = sync.OnceValues(func() (*Library, error) {
+	var files []file
+	err := fs.WalkDir(builtin, ".", func(path string, entry fs.DirEntry, err error) error {
+		if err != nil || entry.IsDir() {
+			return err
+		}
+		data, err := builtin.ReadFile(path)
+		files = append(files, file{name: path, data: data})
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	l := &Library{
+		profiles: shelf[aircraft.Profile]{}, procedures: shelf[procedure.Procedure]{},
+		scenarios: shelf[scenario.Scenario]{}, abnormals: shelf[scenario.Abnormal]{},
+	}
+	if _, problems := l.add(files, false); len(problems) > 0 {
+		return nil, problems
+	}
+	return l, nil
+})
+
+// With is the library and a user's own files, named singly or by their folder, which is searched through for .yaml and
+// .yml. A document of one's own takes the place of a built-in one of the same name. The error is Problems; the library
+// is then as it was.
+func (l *Library) With(paths ...string) (*Library, error) {
+	own, _, problems := l.with(paths)
+	if len(problems) > 0 {
+		return l, problems
+	}
+	return own, nil
+}
+
+func (l *Library) with(paths []string) (*Library, []added, Problems) {
+	files, problems := readAll(paths)
+	own := &Library{
+		profiles: maps.Clone(l.profiles), procedures: maps.Clone(l.procedures),
+		scenarios: maps.Clone(l.scenarios), abnormals: maps.Clone(l.abnormals),
+		notices: slices.Clone(l.notices),
+	}
+	added, more := own.add(files, true)
+	return own, added, append(problems, more...)
+}
+
+// Notices is what a user should be told about the library, a line each.
+func (l *Library) Notices() []string { return l.notices }
+
+// added is a document that has been put on a shelf, or its file if it could not.
+type added struct {
+	file string
+	kind Kind
+	name string
+}
+
+// add reads files and puts their documents on the shelves.
+func (l *Library) add(files []file, own bool) ([]added, Problems) {
+	var list []added
+	var problems Problems
+	for _, f := range files {
+		a, ps := l.addOne(f, own)
+		list = append(list, a)
+		problems = append(problems, ps...)
+	}
+	return list, problems
+}
+
+func (l *Library) addOne(f file, own bool) (added, Problems) {
+	a := added{file: f.name}
+	d, problems := parse(f.name, f.data)
+	if len(problems) > 0 {
+		return a, problems
+	}
+	kind, problem := d.kind()
+	if problem != nil {
+		return a, Problems{*problem}
+	}
+	a.kind = kind
+	switch kind {
+	case Profile:
+		a.name, problems = shelve(l.profiles, kind, d, own, &l.notices, func(p *aircraft.Profile) (string, fault.List) { return p.Name, p.Compile() })
+	case Procedure:
+		a.name, problems = shelve(l.procedures, kind, d, own, &l.notices, func(p *procedure.Procedure) (string, fault.List) { return p.Name, nil })
+	case Scenario:
+		a.name, problems = shelve(l.scenarios, kind, d, own, &l.notices, func(s *scenario.Scenario) (string, fault.List) { return s.Name, nil })
+	case Abnormal:
+		a.name, problems = shelve(l.abnormals, kind, d, own, &l.notices, func(ab *scenario.Abnormal) (string, fault.List) { return ab.Name, nil })
+	}
+	return a, problems
+}
+
+// shelve decodes a document and puts it on its shelf; ready gets it ready and gives its name.
+func shelve[T any](s shelf[T], kind Kind, d *document, own bool, notices *[]string, ready func(*T) (string, fault.List)) (string, Problems) {
+	doc := new(T)
+	if problems := d.decode(doc); len(problems) > 0 {
+		return "", problems
+	}
+	name, faults := ready(doc)
+	if len(faults) > 0 {
+		return name, d.locate(faults)
+	}
+	if name == "" {
+		line, column := d.at("", 0)
+		return "", Problems{{d.file, line, column, fmt.Sprintf("the %s has no name", kind), "write name: and a short name"}}
+	}
+	if problem := put(s, kind, name, entry[T]{doc, d, own}, notices); problem != nil {
+		return name, Problems{*problem}
+	}
+	return name, nil
+}
+
+// kind tells what the document is.
+func (d *document) kind() (Kind, *Problem) {
+	var fields []string
+	for i := 0; i < len(d.root.Content); i += 2 {
+		fields = append(fields, d.root.Content[i].Value)
+	}
+	var kinds []Kind
+	for _, m := range marks {
+		if slices.Contains(fields, m.field) {
+			kinds = append(kinds, m.kind)
+		}
+	}
+	if len(kinds) == 1 {
+		return kinds[0], nil
+	}
+	const remedy = "a profile has controls, a procedure has phases, a scenario has procedure, and an abnormal has cues"
+	if len(kinds) > 1 {
+		return "", &Problem{d.file, d.root.Line, d.root.Column,
+			fmt.Sprintf("the file has fields of a %s and of a %s", kinds[0], kinds[1]), remedy}
+	}
+	for i, written := range fields {
+		for _, m := range marks {
+			if fault.Nearest(written, []string{m.field}) != "" {
+				key := d.root.Content[2*i]
+				return "", &Problem{d.file, key.Line, key.Column,
+					fmt.Sprintf("there is no field %q here", written), fmt.Sprintf("did you mean %q?", m.field)}
+			}
+		}
+	}
+	return "", &Problem{d.file, d.root.Line, d.root.Column, "the file does not say what it is", remedy}
+}
+
+// file is a file that has been read.
+type file struct {
+	name string
+	data []byte
+}
+
+// readAll reads files, and all YAML files of folders.
+func readAll(paths []string) ([]file, Problems) {
+	var files []file
+	var problems Problems
+	for _, path := range paths {
+		names, problem := yamlFiles(path)
+		for _, name := range names {
+			if problem != nil {
+				break
+			}
+			var f file
+			if f, problem = readFile(name); problem == nil {
+				files = append(files, f)
+			}
+		}
+		if problem != nil {
+			problems = append(problems, *problem)
+		}
+	}
+	return files, problems
+}
+
+// yamlFiles is the path itself, or the YAML files below it if it is a folder, in the order of their names.
+func yamlFiles(path string) ([]string, *Problem) {
+	if info, err := os.Stat(path); err != nil || !info.IsDir() {
+		return []string{path}, nil
+	}
+	var names []string
+	err := filepath.WalkDir(path, func(name string, entry fs.DirEntry, err error) error {
+		if err != nil || entry.IsDir() || !isYAML(name) {
+			return err
+		}
+		if names = append(names, name); len(names) > MaxFiles {
+			return fmt.Errorf("there are more than %d YAML files", MaxFiles)
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, &Problem{File: path, Problem: plainError(err), Remedy: "name the files singly"}
+	}
+	return names, nil
+}
+
+func isYAML(name string) bool {
+	ext := strings.ToLower(filepath.Ext(name))
+	return ext == ".yaml" || ext == ".yml"
+}
+
+func readFile(name string) (file, *Problem) {
+	info, err := os.Stat(name)
+	switch {
+	case err != nil:
+		return file{}, &Problem{File: name, Problem: plainError(err), Remedy: "check the path"}
+	case !info.Mode().IsRegular():
+		return file{}, &Problem{File: name, Problem: "it is not a file", Remedy: "name a YAML file, or a folder of them"}
+	}
+	f, err := os.Open(name)
+	if err != nil {
+		return file{}, &Problem{File: name, Problem: plainError(err), Remedy: "see to it that the file can be read"}
+	}
+	defer f.Close()
+	data, err := io.ReadAll(io.LimitReader(f, MaxFile+1))
+	if err != nil {
+		return file{}, &Problem{File: name, Problem: plainError(err), Remedy: "see to it that the file can be read"}
+	}
+	return file{name, data}, nil
+}
+
+// plainError is the bare cause of an error about a file that has been named already.
+func plainError(err error) string {
+	var path *fs.PathError
+	if errors.As(err, &path) {
+		err = path.Err
+	}
+	return "it cannot be read: " + err.Error()
+}
+
+// Profile finds a profile; the error is an *Unknown.
+func (l *Library) Profile(name string) (*aircraft.Profile, error) {
+	e, err := l.profiles.get(Profile, name)
+	return e.doc, err
+}
+
+// Procedure finds a procedure; the error is an *Unknown.
+func (l *Library) Procedure(name string) (*procedure.Procedure, error) {
+	e, err := l.procedures.get(Procedure, name)
+	return e.doc, err
+}
+
+// Scenario finds a scenario; the error is an *Unknown.
+func (l *Library) Scenario(name string) (*scenario.Scenario, error) {
+	e, err := l.scenarios.get(Scenario, name)
+	return e.doc, err
+}
+
+// Abnormal finds an abnormal; the error is an *Unknown.
+func (l *Library) Abnormal(name string) (*scenario.Abnormal, error) {
+	e, err := l.abnormals.get(Abnormal, name)
+	return e.doc, err
+}
+
+// Profiles gives every profile, in the order of their names.
+func (l *Library) Profiles() []*aircraft.Profile { return l.profiles.all() }
+
+// Procedures gives every procedure, in the order of their names.
+func (l *Library) Procedures() []*procedure.Procedure { return l.procedures.all() }
+
+// Scenarios gives every scenario, in the order of their names.
+func (l *Library) Scenarios() []*scenario.Scenario { return l.scenarios.all() }
+
+// Abnormals gives every abnormal, in the order of their names.
+func (l *Library) Abnormals() []*scenario.Abnormal { return l.abnormals.all() }
