@@ -115,6 +115,7 @@ type View struct {
 	ItemNo   int // items that have been dealt with
 	Items    int
 	Asked    *Question // nil when nothing is being asked, and always in recall and alerts
+	Typing   bool      // a reading is being typed: digits are digits
 	Typed    string    // digits typed so far
 	Abnormal bool      // an abnormal has been noticed as begun: the checklist is suspended
 	Resuming bool      // it is over, and the flow has to be gone on with unprompted
@@ -149,7 +150,7 @@ type Question struct {
 // Response is what the last press that mattered amounted to.
 type Response struct {
 	Item     string
-	Text     string        // the response, or what was wrong with it, in words
+	Text     string // the response, or what was wrong with it, in words
 	Right    bool
 	Reaction time.Duration // zero if it has none
 	At       time.Duration // when it was given

@@ -28,9 +28,11 @@ const (
 	Stray     Kind = "stray"      // Key, Control: a press that no outstanding item wants
 	Again     Kind = "again"      // Item: done a second time
 	TimedOut  Kind = "timed-out"  // Item: no answer within twice its time; the sitting went on
+	Fixed     Kind = "fixed"      // Item: what it rightly refused has been put right
 	Skip      Kind = "skip"       // Item: its condition does not hold, or it is not fitted
 	Reopen    Kind = "reopen"     // Item: to be done again, an abnormal having undone it
-	Cue       Kind = "cue"        // Cue; Name: class of cue; Text: what began: alert, caption, gauge or words; Until for speech
+	Cue       Kind = "cue"        // Cue; Name: class of cue; Text: what began: id, or words; Onset: when it is due; OK: expected
+	Heard     Kind = "heard"      // Cue, Onset, Until: when a sounding cue was really heard; Name: "assumed" if nobody reported it
 	CueEnd    Kind = "cue-end"    // Cue: what went out, stopped, or was cut short
 	Silence   Kind = "silence"    // Text: what was silenced, or "nothing"
 	Inject    Kind = "inject"     // Abnormal: its cause was put into the aircraft
@@ -66,6 +68,7 @@ type Entry struct {
 	Text     string        `json:"text,omitempty"`     // see the kind
 	Value    float64       `json:"value,omitempty"`    // see the kind
 	OK       bool          `json:"ok,omitempty"`       // see the kind
+	Onset    time.Duration `json:"onset,omitempty"`    // when a cue begins, since the sitting began, ns
 	Until    time.Duration `json:"until,omitempty"`    // when a spoken cue ends, since the sitting began, ns
 }
 
@@ -92,6 +95,9 @@ func (e Entry) Describe() string {
 	}
 	if e.OK {
 		b.WriteString(" ok")
+	}
+	if e.Onset != 0 {
+		fmt.Fprintf(&b, " onset=%.3f", e.Onset.Seconds())
 	}
 	if e.Until != 0 {
 		fmt.Fprintf(&b, " until=%.3f", e.Until.Seconds())

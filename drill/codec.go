@@ -1,0 +1,56 @@
+package drill
+
+import (
+	"encoding/json"
+	"fmt"
+	"time"
+)
+
+// stored is an event as it is kept for a replay.
+type stored struct {
+	Press string        `json:"press,omitempty"`
+	Heard int           `json:"heard,omitempty"` // number of the cue
+	Onset time.Duration `json:"onset,omitempty"` // ns
+	End   time.Duration `json:"end,omitempty"`   // ns
+	Sound *SoundHealth  `json:"sound,omitempty"`
+	Stop  *string       `json:"stop,omitempty"`
+}
+
+// EncodeEvent writes an event as JSON.
+func EncodeEvent(e Event) []byte {
+	var out stored
+	switch e := e.(type) {
+	case Press:
+		out.Press = e.String()
+	case Heard:
+		out.Heard, out.Onset, out.End = e.Cue, e.Onset, e.End
+	case SoundHealth:
+		out.Sound = &e
+	case Stop:
+		out.Stop = &e.Why
+	}
+	body, err := json.Marshal(out)
+	if err != nil {
+		panic(err) // a struct of strings and numbers can always be written
+	}
+	return body
+}
+
+// DecodeEvent reads what EncodeEvent wrote.
+func DecodeEvent(body []byte) (Event, error) {
+	var in stored
+	if err := json.Unmarshal(body, &in); err != nil {
+		return nil, fmt.Errorf("stored event: %w", err)
+	}
+	switch {
+	case in.Press != "":
+		return ParsePress(in.Press)
+	case in.Heard != 0:
+		return Heard{Cue: in.Heard, Onset: in.Onset, End: in.End}, nil
+	case in.Sound != nil:
+		return *in.Sound, nil
+	case in.Stop != nil:
+		return Stop{Why: *in.Stop}, nil
+	}
+	return nil, fmt.Errorf("stored event: nothing known in %q", body)
+}

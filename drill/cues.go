@@ -1,0 +1,218 @@
+package drill
+
+import (
+	"time"
+
+	"hornlark/drill/aircraft"
+	"hornlark/drill/logbook"
+)
+
+// The classes of cue, as they stand in the log.
+const (
+	ClassSpeech  = "speech"  // a challenge, or words from the crew
+	ClassEcho    = "echo"    // the response, spoken back
+	ClassHorn    = "horn"    // an aural alert
+	ClassCaption = "caption" // a light
+	ClassGauge   = "gauge"   // a gauge left its green band
+	ClassOutside = "outside" // something through the window
+)
+
+// cue is one thing that the trainee could hear or see begin.
+type cue struct {
+	class    string
+	id       string        // alert, caption, gauge or fact; empty for speech
+	onset    time.Duration // when it is due, or when it was really heard
+	sounding bool          // it goes on, and can be hushed; a single stroke of a gong rings out
+	alert    int           // index of the alert, for a horn
+}
+
+// newCue numbers a cue and logs it. One that sounds is due a lead ahead of now; one that is seen is seen now.
+func (s *Sitting) newCue(c cue, text string, expected bool) int {
+	c.onset = s.now
+	if c.class == ClassSpeech || c.class == ClassEcho || c.class == ClassHorn {
+		c.onset += s.plan.Lead
+	}
+	s.cues = append(s.cues, c)
+	number := len(s.cues)
+	if text == "" {
+		text = c.id
+	}
+	s.log(logbook.Entry{Kind: logbook.Cue, Cue: number, Name: c.class, Text: text, Onset: c.onset, OK: expected})
+	return number
+}
+
+func (s *Sitting) cue(number int) *cue { return &s.cues[number-1] }
+
+// say asks for words at once. Whatever was being said is cut short: there is one pair of ears.
+func (s *Sitting) say(voice Voice, class, text string) int {
+	s.hushSpeech()
+	number := s.newCue(cue{class: class, sounding: true}, text, true)
+	due := s.cue(number).onset
+	s.speech = speech{cue: number, words: text, due: due, busy: true}
+	s.out = append(s.out, Say{Cue: number, Due: s.clock.out(due), Voice: voice, Text: text})
+	return number
+}
+
+// speech is what is being said at the moment, and what has to be said after it.
+type speech struct {
+	cue   int
+	words string
+	due   time.Duration
+	busy  bool
+	known bool          // its end is known
+	end   time.Duration // running time
+}
+
+const (
+	// reportWait is how long a report of what was really heard is waited for. After it the words are taken to have
+	// begun when they were due and to last as long as Estimate says, so that a sitting goes on without any sound.
+	reportWait = 500 * time.Millisecond
+
+	// breath is the pause between one utterance and the next.
+	breath = 300 * time.Millisecond
+)
+
+// Estimate is how long words take to say where nobody can tell: 156 words a minute, the middle one of the three rates
+// that Simpson and Marchionda-Frost (1984) tried with helicopter pilots (the figure is from memory), at five letters
+// and a space to the word.
+func Estimate(words string) time.Duration {
+	const perLetter = time.Minute / 156 / 6
+	return max(400*time.Millisecond, time.Duration(len(words)+1)*perLetter)
+}
+
+func (s *Sitting) tickSpeech() {
+	sp := &s.speech
+	if !sp.busy {
+		return
+	}
+	if !sp.known && s.now >= sp.due+reportWait {
+		s.speechHeard(sp.due, sp.due+Estimate(sp.words), "assumed")
+	}
+	if sp.known && s.now >= sp.end {
+		sp.busy = false
+		s.cue(sp.cue).sounding = false
+	}
+}
+
+// quietFor reports whether nothing has been said for a breath.
+func (s *Sitting) quietFor() bool { return !s.speech.busy && s.now >= s.speech.end+breath }
+
+// heard takes the report of when a cue really sounded.
+func (s *Sitting) heard(h Heard) {
+	if h.Cue < 1 || h.Cue > len(s.cues) {
+		return
+	}
+	onset, end := s.clock.inner(h.Onset), time.Duration(0)
+	if h.End > 0 {
+		end = s.clock.inner(h.End)
+	}
+	if s.speech.busy && s.speech.cue == h.Cue {
+		s.speechHeard(onset, end, "")
+		return
+	}
+	s.cue(h.Cue).onset = onset
+	s.log(logbook.Entry{Kind: logbook.Heard, Cue: h.Cue, Onset: onset, Until: end})
+}
+
+func (s *Sitting) speechHeard(onset, end time.Duration, how string) {
+	sp := &s.speech
+	sp.known, sp.end = true, end
+	s.cue(sp.cue).onset = onset
+	s.log(logbook.Entry{Kind: logbook.Heard, Cue: sp.cue, Onset: onset, Until: end, Name: how})
+	s.challengeHeard(sp.cue, end)
+}
+
+func (s *Sitting) hushSpeech() {
+	if s.speech.busy {
+		s.hush(s.speech.cue)
+		s.speech.busy, s.speech.known, s.speech.end = false, true, s.now
+	}
+}
+
+// hush stops a cue that sounds.
+func (s *Sitting) hush(number int) {
+	c := s.cue(number)
+	if !c.sounding {
+		return
+	}
+	c.sounding = false
+	s.log(logbook.Entry{Kind: logbook.CueEnd, Cue: number, Name: c.class, Text: c.id})
+	s.out = append(s.out, Hush{Cue: number, Due: s.clock.out(s.now)})
+}
+
+func (s *Sitting) hushAll() {
+	s.hushSpeech()
+	for number := 1; number <= len(s.cues); number++ {
+		s.hush(number)
+	}
+}
+
+// resound starts again every alert that goes on sounding after a pause.
+func (s *Sitting) resound() {
+	for i := range s.plan.Profile.Alerts {
+		if s.craft.AlertState(i) == aircraft.Sounding && !s.plan.Profile.Alerts[i].Once {
+			s.sound(i)
+		}
+	}
+}
+
+// sound starts an alert.
+func (s *Sitting) sound(alert int) int {
+	a := &s.plan.Profile.Alerts[alert]
+	number := s.newCue(cue{class: ClassHorn, id: a.ID, sounding: !a.Once, alert: alert}, "", s.expected(alert))
+	s.out = append(s.out, Sound{
+		Cue: number, Due: s.clock.out(s.cue(number).onset),
+		Alert: a.ID, Tone: a.Tone, Level: a.Level, Loop: !a.Once,
+	})
+	return number
+}
+
+// expected reports whether an alert is no surprise: the profile says so, or the item that is being done makes it.
+func (s *Sitting) expected(alert int) bool {
+	return s.craft.Expected(alert) || s.flow.expects(s.plan.Profile.Alerts[alert].ID)
+}
+
+// changed turns what the aircraft did into cues.
+func (s *Sitting) changed(c aircraft.Change) {
+	p := s.plan.Profile
+	switch c.Kind {
+	case aircraft.CaptionLit:
+		s.noticed(s.newCue(cue{class: ClassCaption, id: p.Captions[c.Index].ID}, "", false))
+	case aircraft.CaptionOut:
+		s.wentOut(ClassCaption, p.Captions[c.Index].ID)
+	case aircraft.AlertStarted:
+		s.noticed(s.sound(c.Index))
+	case aircraft.AlertStopped, aircraft.AlertSilenced:
+		s.hushAlert(c.Index)
+	case aircraft.BandChanged:
+		if c.Colour == aircraft.Green {
+			s.wentOut(ClassGauge, p.Gauges[c.Index].ID)
+			return
+		}
+		s.noticed(s.newCue(cue{class: ClassGauge, id: p.Gauges[c.Index].ID}, p.Gauges[c.Index].ID+" "+string(c.Colour), false))
+	case aircraft.FactChanged:
+		s.noticed(s.newCue(cue{class: ClassOutside, id: p.Outside[c.Index].ID}, "", false))
+	case aircraft.ControlSprang:
+		control := &p.Controls[c.Index]
+		s.log(logbook.Entry{Kind: logbook.Moved, Control: control.ID, Position: control.Label(0), Name: "spring"})
+	}
+}
+
+// wentOut logs that something that was seen is no longer to be seen.
+func (s *Sitting) wentOut(class, id string) {
+	for number := len(s.cues); number >= 1; number-- {
+		if c := s.cue(number); c.class == class && c.id == id {
+			s.log(logbook.Entry{Kind: logbook.CueEnd, Cue: number, Name: class, Text: id})
+			return
+		}
+	}
+}
+
+func (s *Sitting) hushAlert(alert int) {
+	for number := len(s.cues); number >= 1; number-- {
+		if c := s.cue(number); c.class == ClassHorn && c.alert == alert && c.sounding {
+			s.hush(number)
+			return
+		}
+	}
+}

@@ -1,0 +1,145 @@
+package score
+
+import (
+	"fmt"
+	"slices"
+	"time"
+)
+
+// reactions sums up the reactions, and moves the injections into the result.
+func (j *judge) reactions() {
+	r := &j.result.Reactions
+	var times []float64
+	for i, it := range j.result.Items {
+		switch {
+		case it.Anticipated:
+			r.Anticipated++
+		case it.ReactionMS != nil:
+			times = append(times, *it.ReactionMS)
+			if j.cues[j.items[i].challenge].assumed {
+				r.AssumedCount++
+			}
+		}
+	}
+	if r.Count = len(times); r.Count > 0 {
+		slices.Sort(times)
+		r.FastestMS, r.SlowestMS, r.MedianMS = times[0], times[len(times)-1], median(times)
+	}
+	j.result.Injections = []InjectionResult{}
+	for _, in := range j.incident {
+		j.result.Injections = append(j.result.Injections, in.InjectionResult)
+	}
+}
+
+// median of times that are sorted and not empty: the middle one, or the mean of the two middle ones.
+func median(sorted []float64) float64 {
+	n := len(sorted)
+	return (sorted[(n-1)/2] + sorted[n/2]) / 2
+}
+
+// criteria holds the result against what had to be reached.
+func (j *judge) criteria() {
+	r, p := &j.result, &j.sheet.Pass
+	asked := len(r.Items) - j.count(NotAsked)
+	r.Criteria = []Criterion{}
+	if p.Right != nil && asked > 0 {
+		share := float64(j.count(Right)) / float64(asked)
+		j.atLeast("items right", *p.Right, share, asked, percent)
+	}
+	if p.Omitted != nil {
+		j.atMost("items omitted", float64(*p.Omitted), float64(j.count(Omitted)), asked, number)
+	}
+	if p.OutOfOrder != nil {
+		j.atMost("items out of order", float64(*p.OutOfOrder), float64(j.marked(OutOfOrder)), asked, number)
+	}
+	if p.FalseConfirms != nil {
+		j.atMost("confirmed though not so", float64(*p.FalseConfirms), float64(r.False), asked, number)
+	}
+	if p.Reaction != nil && r.Reactions.Count > 0 {
+		j.atMost("median reaction", p.Reaction.Seconds(), r.Reactions.MedianMS/1000, r.Reactions.Count, seconds)
+	}
+	j.incidentCriteria()
+	if p.RedBand != nil {
+		worst := 0.0
+		for _, x := range r.Extremes {
+			worst = max(worst, x.RedS)
+		}
+		j.atMost("longest time in a red band", p.RedBand.Seconds(), worst, len(r.Extremes), seconds)
+	}
+	r.Passed = r.Completed && !slices.ContainsFunc(r.Criteria, func(c Criterion) bool { return !c.Met })
+}
+
+func (j *judge) incidentCriteria() {
+	p := &j.sheet.Pass
+	var real, handled, alike, acted int
+	var slowest time.Duration
+	for _, in := range j.result.Injections {
+		switch {
+		case in.Harmless:
+			alike++
+			if in.Outcome == ActedOn {
+				acted++
+			}
+			continue
+		case in.Outcome == Unseen:
+			continue
+		case in.Outcome == Handled || in.Outcome == HandLate:
+			handled++
+		}
+		real++
+		if in.DetectionMS == nil {
+			slowest = time.Duration(1<<63 - 1) // never
+			continue
+		}
+		slowest = max(slowest, time.Duration(*in.DetectionMS*float64(time.Millisecond)))
+	}
+	if p.Handled != nil && real > 0 {
+		j.atLeast("abnormals handled", *p.Handled, float64(handled)/float64(real), real, percent)
+	}
+	if p.Detection != nil && real > 0 {
+		j.atMost("longest time to notice", p.Detection.Seconds(), slowest.Seconds(), real, seconds)
+	}
+	if p.LookAlikes != nil && alike > 0 {
+		j.atMost("look-alikes acted on", float64(*p.LookAlikes), float64(acted), alike, number)
+	}
+}
+
+func (j *judge) count(o Outcome) int {
+	n := 0
+	for _, it := range j.result.Items {
+		if it.Outcome == o {
+			n++
+		}
+	}
+	return n
+}
+
+func (j *judge) marked(o Outcome) int {
+	n := 0
+	for _, it := range j.result.Items {
+		if slices.Contains(it.Marks, o) {
+			n++
+		}
+	}
+	return n
+}
+
+func (j *judge) atLeast(name string, want, got float64, count int, show func(float64) string) {
+	j.result.Criteria = append(j.result.Criteria,
+		Criterion{name, "at least " + show(want), show(got), got >= want, count, got})
+}
+
+func (j *judge) atMost(name string, want, got float64, count int, show func(float64) string) {
+	j.result.Criteria = append(j.result.Criteria,
+		Criterion{name, "at most " + show(want), show(got), got <= want, count, got})
+}
+
+func percent(v float64) string { return fmt.Sprintf("%.1f %%", 100*v) }
+func number(v float64) string  { return fmt.Sprintf("%.0f", v) }
+
+func seconds(v float64) string {
+	if v > 1e6 {
+		return "never"
+	}
+	return fmt.Sprintf("%.2f s", v)
+}

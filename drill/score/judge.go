@@ -1,0 +1,227 @@
+package score
+
+import (
+	"slices"
+	"time"
+
+	"hornlark/drill/logbook"
+	"hornlark/drill/procedure"
+)
+
+// Anticipation is the reaction below which a press was under way before the challenge had ended: Basner and Dinges
+// (2011), Sleep 34(5):581-591, count anything under it as a false start.
+const Anticipation = 100 * time.Millisecond
+
+// Judge gives the result of a log.
+func Judge(sheet *Sheet, log []logbook.Entry) *Result {
+	j := &judge{sheet: sheet, items: make([]track, len(sheet.Items)), index: map[string]int{}, cues: map[int]heard{}}
+	for i, it := range sheet.Items {
+		j.index[it.ID] = i
+	}
+	j.result.LogEvents = len(log)
+	j.result.Trusted = true
+	for i := range log {
+		j.take(&log[i])
+	}
+	j.itemResults()
+	j.reactions()
+	j.criteria()
+	return &j.result
+}
+
+// judge goes through a log once.
+type judge struct {
+	sheet    *Sheet
+	index    map[string]int // of items, by id
+	items    []track
+	cues     map[int]heard
+	sequence []int // items as they stand done, in the order in which they were
+	open     *incident
+	incident []*incident
+	result   Result
+}
+
+// heard is when a cue was really to be heard.
+type heard struct {
+	onset, until time.Duration
+	assumed      bool
+}
+
+// track is what the log has said of one item so far.
+type track struct {
+	asked      bool
+	challenge  int // cue
+	rebase     bool
+	again      bool
+	timedOut   bool
+	skipped    bool
+	done       bool
+	right      bool
+	mistaken   bool // said something wrong on the way
+	doneAt     time.Duration
+	passedAt   time.Duration // of a callout
+	repeats    int
+	overshoots int
+	everLate   bool
+}
+
+func (j *judge) item(id string) *track {
+	if i, ok := j.index[id]; ok {
+		return &j.items[i]
+	}
+	return &track{}
+}
+
+// take is one entry. What an entry means for the injections is in incident.go.
+func (j *judge) take(e *logbook.Entry) {
+	it := j.item(e.Item)
+	switch e.Kind {
+	case logbook.Cue:
+		j.cues[e.Cue] = heard{onset: e.Onset}
+	case logbook.Heard:
+		j.cues[e.Cue] = heard{e.Onset, e.Until, e.Name == "assumed"}
+	case logbook.Ask:
+		it.asked, it.challenge, it.again = true, e.Cue, false
+	case logbook.AskAgain:
+		switch {
+		case it.rebase:
+			it.challenge, it.rebase = e.Cue, false
+		case e.Name == "":
+			it.again = true
+		}
+	case logbook.Unpaused:
+		for i := range j.items {
+			j.items[i].rebase = j.items[i].asked && !j.items[i].done
+		}
+	case logbook.Answer:
+		j.answered(it, e)
+	case logbook.Done:
+		it.done, it.right, it.doneAt = true, e.OK, e.At
+		j.sequence = append(j.sequence, j.index[e.Item])
+	case logbook.Undone:
+		j.takeBack(e.Item, it)
+	case logbook.Reopen:
+		j.takeBack(e.Item, it)
+		*it = track{mistaken: it.mistaken, overshoots: it.overshoots, repeats: it.repeats}
+	case logbook.Again:
+		it.repeats++
+	case logbook.Overshoot:
+		it.overshoots++
+	case logbook.TimedOut:
+		it.timedOut = true
+	case logbook.Skip:
+		it.skipped = true
+	case logbook.Stray:
+		j.result.Strays++
+	case logbook.SoundBad:
+		j.result.Trusted = false
+	case logbook.Peak, logbook.Exceeded:
+		j.extreme(e)
+	case logbook.End:
+		j.result.Completed = e.OK
+	}
+	j.takeIncident(e)
+}
+
+func (j *judge) answered(it *track, e *logbook.Entry) {
+	switch {
+	case e.Name == "passing":
+		it.passedAt = e.Onset
+	case e.Text == "yes" && e.Name == "no":
+		j.result.False++
+		it.mistaken = true
+	case e.Text == "no" && e.Name == "yes":
+		it.mistaken = true
+	}
+}
+
+func (j *judge) takeBack(id string, it *track) {
+	it.done = false
+	i := j.index[id]
+	j.sequence = slices.DeleteFunc(j.sequence, func(k int) bool { return k == i })
+}
+
+func (j *judge) extreme(e *logbook.Entry) {
+	x := &j.result.Extremes
+	if n := len(*x); n == 0 || (*x)[n-1].Gauge != e.Name {
+		*x = append(*x, Extreme{Gauge: e.Name})
+	}
+	last := &(*x)[len(*x)-1]
+	switch {
+	case e.Kind == logbook.Exceeded:
+		last.RedS = e.Value
+	case e.Text == "highest":
+		last.Highest = e.Value
+	default:
+		last.Lowest = e.Value
+	}
+}
+
+// reaction is the time from the end of the challenge to the answer; false if there is none to speak of.
+func (j *judge) reaction(i int) (time.Duration, bool) {
+	it := &j.items[i]
+	if !it.done || !it.asked {
+		return 0, false
+	}
+	if j.sheet.Items[i].Kind == procedure.Callout {
+		return it.doneAt - it.passedAt, true
+	}
+	h, ok := j.cues[it.challenge]
+	if !ok || h.until == 0 {
+		return 0, false
+	}
+	return it.doneAt - h.until, true
+}
+
+// itemResults gives every item its outcome.
+func (j *judge) itemResults() {
+	misplaced := j.order()
+	j.result.Items = make([]ItemResult, 0, len(j.items))
+	for i := range j.items {
+		it, item := &j.items[i], &j.sheet.Items[i]
+		r := ItemResult{ID: item.ID, Phase: item.Phase, LimitMS: *millis(item.Limit), Overshoots: it.overshoots}
+		reaction, measured := j.reaction(i)
+		if measured {
+			r.Anticipated = reaction < Anticipation && item.Kind != procedure.Callout
+			if !r.Anticipated {
+				r.ReactionMS = millis(reaction)
+			}
+		}
+		r.Marks = it.marks(misplaced[i], measured && reaction > item.Limit && item.Kind != procedure.Callout)
+		r.Outcome = j.outcome(it, r.Marks)
+		if slices.Contains(r.Marks, Omitted) {
+			j.result.Order.Omitted = append(j.result.Order.Omitted, item.ID)
+		}
+		j.result.Items = append(j.result.Items, r)
+	}
+}
+
+// marks is all that is to be said against an item, the gravest first.
+func (it *track) marks(misplaced, slow bool) []Outcome {
+	var m []Outcome
+	mark := func(o Outcome, yes bool) {
+		if yes {
+			m = append(m, o)
+		}
+	}
+	mark(Omitted, it.timedOut && !it.done)
+	mark(Wrong, it.done && !it.right || it.mistaken)
+	mark(OutOfOrder, misplaced)
+	mark(Late, it.done && (slow || it.again || it.timedOut))
+	mark(Repeated, it.repeats > 0)
+	return m
+}
+
+func (j *judge) outcome(it *track, marks []Outcome) Outcome {
+	switch {
+	case len(marks) > 0:
+		return marks[0]
+	case it.done:
+		return Right
+	case it.skipped:
+		return NotAsked
+	case j.result.Completed:
+		return Omitted
+	}
+	return NotReached
+}
