@@ -27,6 +27,8 @@ type engine struct {
 	cranking bool
 	started  bool // the starter has done its part, until the selector is off again
 	cut      bool // the fire cut-off is closed
+	reached  bool // it has been at idle since the selector left off
+	settled  bool // it has been at flight since the selector went there
 	trqPct   float64
 
 	fadec   fadec
@@ -71,11 +73,20 @@ func (m *model) stepEngine(a *Aircraft, i int) {
 	m.meterFuel(a, i, asked)
 	m.burn(a, i)
 	e.mode = e.nextMode(m.profile.Systems.FADEC.IdleN1)
+	e.reached = asked && (e.reached || e.mode == governed)
+	e.settled = holds(w.flight, a.readings) && (e.settled || e.n2Pct > m.profile.Systems.FADEC.FlightN2-settledWithin)
 	m.spool(a, i)
 	m.sense(a, i)
 	m.stepOil(a, i)
 	m.stepBay(a, i)
 }
+
+// settledWithin is how close N2 has to come to be where flight wants it, %; idleLost is how far N1 has to fall below idle
+// for the engine to have run down, %.
+const (
+	settledWithin = 1.5
+	idleLost      = 8
+)
 
 func (e *engine) alight() bool { return e.mode == starting || e.mode == governed }
 
@@ -256,12 +267,13 @@ func (e *engine) torqueNm(t *Turbine, full float64) float64 {
 }
 
 // indicate writes what the engine shows.
-func (e *engine) indicate(out []float64) {
+func (e *engine) indicate(c *FADEC, out []float64) {
 	const secondsPerHour = 3600
 	out[inN1], out[inN2], out[inTOT] = e.n1Pct, e.n2Pct, e.totDegC
 	out[inTrq], out[inFlow], out[inOver] = e.trqPct, e.fuelKgS*secondsPerHour, e.overS
 	out[inOilPress], out[inOilTemp] = e.oil.pressBar, e.oil.degC
 	out[inAlight], out[inCranking] = bit(e.alight()), bit(e.cranking)
+	out[inSettled], out[inRanDown] = bit(e.settled), bit(e.reached && e.n1Pct < c.IdleN1-idleLost)
 	out[inFADECFault] = bit(e.fadec.showsFault)
 	out[inFireSeen], out[inChipSeen] = bit(e.bay.seen), bit(e.chipped)
 }

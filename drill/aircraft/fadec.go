@@ -82,7 +82,7 @@ func (m *model) governedRise(a *Aircraft, i int) float64 {
 	}
 	running := m.runningRise(a, i)
 	rise := running * (1 + float64(c.N1Gain*(e.fadec.demandN1-e.n1Pct)))
-	return clamp(rise, running*c.DecelShare, running+c.AccelRise)
+	return clamp(rise, running*c.DecelShare, min(running+c.AccelRise, max(c.MaxTOT-m.air.degC, running*c.DecelShare)))
 }
 
 // demandN1 is the governor: what N1 the collective will need, corrected by what N2 lacks now and has lacked so far. The

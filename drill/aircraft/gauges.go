@@ -8,6 +8,7 @@ type gaugeState struct {
 	alive  bool
 	cue    Colour        // the band that has been reported; "" is green, or that the gauge does not matter now
 	better time.Duration // for how long the band has been less grave than the one reported
+	armed  time.Duration // for how long the gauge has mattered
 	peak   Peak
 	seen   bool // peak holds something
 }
@@ -59,8 +60,7 @@ func (a *Aircraft) showGauges() {
 		if a.model.displayPattern {
 			s.shown = g.Max
 		}
-		armed := s.alive && (p.gaugeArmed[i] == nil || p.gaugeArmed[i].Holds(a.readings))
-		band := Green
+		band, armed := Green, s.matters(p.gaugeArmed[i] == nil || p.gaugeArmed[i].Holds(a.readings))
 		if armed {
 			band = g.band(reading)
 			s.count(reading, band)
@@ -69,6 +69,20 @@ func (a *Aircraft) showGauges() {
 			a.report(Change{Kind: BandChanged, Index: i, Colour: band})
 		}
 	}
+}
+
+// grace is for how long a gauge that has just come to matter may still be on its way to where it belongs. Our own
+// figure.
+const grace = 2 * time.Second
+
+// matters reports whether the gauge has been alive and armed for long enough to be held to its green band.
+func (s *gaugeState) matters(armed bool) bool {
+	if !s.alive || !armed {
+		s.armed = 0
+		return false
+	}
+	s.armed = min(s.armed+StepLength, grace)
+	return s.armed == grace
 }
 
 // count keeps the extremes.

@@ -58,6 +58,8 @@ const (
 	inOver             // seconds that TOT has been above the red line since the engine was new
 	inAlight           // from here on true or false
 	inCranking
+	inSettled // the selector is at flight, and N2 has come up to it
+	inRanDown // it was at idle, is still wanted, and no longer is
 	inGenOnline
 	inFADECFault
 	inFireSeen
@@ -71,7 +73,7 @@ var engineIndications = [engineCount]indication{
 	inN2: {"n2_", condition.Number}, inOilPress: {"oil_press", condition.Number}, inOilTemp: {"oil_temp", condition.Number},
 	inLoad: {"load", condition.Number}, inFuelPress: {"fuel_press", condition.Number}, inFlow: {"flow", condition.Number},
 	inOver: {"over", condition.Number}, inAlight: {"alight", condition.Switch}, inCranking: {"cranking", condition.Switch},
-	inGenOnline: {"gen_online", condition.Switch}, inFADECFault: {"fadec_bad", condition.Switch},
+	inSettled: {"settled", condition.Switch}, inRanDown: {"ran_down", condition.Switch}, inGenOnline: {"gen_online", condition.Switch}, inFADECFault: {"fadec_bad", condition.Switch},
 	inFireSeen: {"fire_seen", condition.Switch}, inChipSeen: {"chip_seen", condition.Switch},
 	inFilterSeen: {"filter_seen", condition.Switch},
 }
@@ -113,7 +115,7 @@ func (m *model) indicate(out []float64) {
 	out[inHorizonErect] = bit(m.horizon.erect)
 	out = out[commonCount:]
 	for i := range m.profile.Systems.Engines {
-		m.engines[i].indicate(out)
+		m.engines[i].indicate(m.profile.Systems.FADEC, out)
 		out[inLoad] = m.elec.loadPct[i]
 		out[inGenOnline] = bit(m.elec.genOnline[i])
 		out[inFuelPress] = m.fuel.pressBar[i]

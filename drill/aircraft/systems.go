@@ -146,6 +146,7 @@ type FADEC struct {
 	StartGain    float64 `yaml:"start_gain" range:"0..10000"`     // K/s for each %/s that acceleration lacks
 	StartMaxRise float64 `yaml:"start_max_rise" range:"50..3000"` // richest mixture of a start, K
 	AccelRise    float64 `yaml:"accel_rise" range:"1..2000"`      // richest above the running line, K
+	MaxTOT       float64 `yaml:"max_tot" range:"100..2000"`       // governed, it lets the gas get no hotter, °C
 	DecelShare   float64 `yaml:"decel_share" range:"0..1"`        // leanest, as a share of the running line
 	N1Gain       float64 `yaml:"n1_gain" range:"0.01..5"`         // share of the rise for each % that N1 lacks
 	N2Gain       float64 `yaml:"n2_gain" range:"0.01..50"`        // % N1 for each % that N2 lacks
