@@ -27,7 +27,15 @@ type slot struct {
 }
 
 // zoneWidth is the width of the zones' names beside the map.
-const zoneWidth = 9
+const zoneWidth = 8
+
+// zoneLabel is a zone's name as it fits beside the map.
+func zoneLabel(z aircraft.Zone) string {
+	if z == aircraft.Overhead {
+		return "OVHD"
+	}
+	return strings.ToUpper(string(z))
+}
 
 func newCockpit(p *aircraft.Profile, layout Layout) *cockpit {
 	c := &cockpit{profile: p}
@@ -36,7 +44,7 @@ func newCockpit(p *aircraft.Profile, layout Layout) *cockpit {
 		controls[p.Controls[i].Key] = i
 	}
 	for _, keys := range aircraft.KeyRows() {
-		row := zoneRow{zone: string(keys.Zone)}
+		row := zoneRow{zone: zoneLabel(keys.Zone)}
 		for _, key := range keys.Keys {
 			control, used := controls[key]
 			if !used {
@@ -80,6 +88,9 @@ const (
 	named                       // key and position, the name below in one line or two
 	bare                        // key, the position below
 )
+
+// namedCell is the width of a key from which on the named form tells more than the squeezed one.
+const namedCell = 9
 
 // lines is how many lines a row of keys takes.
 func (k *cockpit) lines(row zoneRow, width int, form cockpitForm) int {
@@ -134,7 +145,10 @@ func (k *cockpit) drawSlot(c *canvas, x, y, width int, s slot, form cockpitForm,
 	}
 	switch form {
 	case named:
-		c.text(x+key+1, y, width-key-1, position, strong)
+		if key+1+textWidth(position) <= width {
+			key++
+		}
+		c.text(x+key, y, width-key, position, strong)
 		for i, line := range fold(control.Name, width) {
 			c.text(x, y+1+i, width, line, name)
 		}
@@ -146,20 +160,23 @@ func (k *cockpit) drawSlot(c *canvas, x, y, width int, s slot, form cockpitForm,
 	}
 }
 
-// fold breaks a name into one or two lines. Words that are too long for a line are squeezed.
+// fold breaks a name into one line or two of about the same length. What is too long even so is squeezed.
 func fold(name string, width int) []string {
 	if textWidth(name) <= width {
 		return []string{name}
 	}
 	words := words(name)
-	for i := range words {
-		words[i] = squeeze(words[i], width)
+	best, bestWidth := 1, -1
+	for i := 1; i < len(words); i++ {
+		w := max(textWidth(strings.Join(words[:i], " ")), textWidth(strings.Join(words[i:], " ")))
+		if bestWidth < 0 || w < bestWidth {
+			best, bestWidth = i, w
+		}
 	}
-	lines := wrap(strings.Join(words, " "), width)
-	if len(lines) <= 2 {
-		return lines
+	if len(words) < 2 {
+		return []string{squeeze(name, width)}
 	}
-	return []string{lines[0], squeeze(strings.Join(lines[1:], " "), width)}
+	return []string{squeeze(strings.Join(words[:best], " "), width), squeeze(strings.Join(words[best:], " "), width)}
 }
 
 // words are the words of a name; a hyphen parts them too.

@@ -67,7 +67,7 @@ func (s *sitting) drawGauges(c *canvas, y, lines int, inPairs bool) {
 		for i, column := range []struct {
 			title  string
 			gauges []int
-		}{{"LEFT", s.pairs.left}, {"RIGHT", s.pairs.right}, {"BOTH", s.pairs.single}} {
+		}{{"LEFT", s.pairs.left}, {"RIGHT", s.pairs.right}, {"AIRCRAFT", s.pairs.single}} {
 			x := i * (width + 2)
 			c.text(x, y, width, column.title, strong)
 			s.drawColumn(c, x, y+1, width, lines-1, column.gauges)

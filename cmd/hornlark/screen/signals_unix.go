@@ -15,8 +15,7 @@ import (
 // stopGrace is how long the driver has to notice that the process is about to be stopped.
 const stopGrace = 100 * time.Millisecond
 
-// stopSettles is how long the kernel may take to stop every thread. A process that it will not stop, because there is
-// no shell to go on with it, simply goes on.
+// stopSettles is how long the kernel may take to stop every thread.
 const stopSettles = 50 * time.Millisecond
 
 // watchSignals sees to it that no signal which can be caught finds the terminal taken. The function that it returns
@@ -36,7 +35,7 @@ func (st *stage) watchSignals(program *tea.Program) (stop func()) {
 			case s := <-signals:
 				switch {
 				case s == unix.SIGTSTP:
-					st.suspend(program, signals)
+					st.suspend(program)
 				case s == unix.SIGCONT:
 					st.reenter(program)
 				case s == unix.SIGQUIT, ending:
@@ -62,18 +61,27 @@ func (st *stage) dieOf(s unix.Signal) {
 	_ = unix.Kill(os.Getpid(), s)
 }
 
-// suspend gives the terminal back, stops the process, and takes the terminal again when it goes on.
-func (st *stage) suspend(program *tea.Program, signals chan os.Signal) {
+// suspend gives the terminal back, stops the process, and takes the terminal again when it goes on. Once SIGTSTP has
+// been caught the Go runtime never gives it its default action again, so it is SIGSTOP that stops.
+func (st *stage) suspend(program *tea.Program) {
+	if !underShell() {
+		return
+	}
 	st.tell(Suspended)
 	st.term.reading.Lock()
 	st.term.giveBack()
-	signal.Reset(unix.SIGTSTP)
-	_ = unix.Kill(os.Getpid(), unix.SIGTSTP)
+	_ = unix.Kill(os.Getpid(), unix.SIGSTOP)
 	time.Sleep(stopSettles)
-	signal.Notify(signals, unix.SIGTSTP)
-	st.term.reading.Unlock()
 	st.reenter(program)
+	st.term.reading.Unlock()
 	st.tell(Continued)
+}
+
+// underShell reports whether there is somebody to go on with the process once it has stopped: the leader of the session
+// is in another process group, as a shell is that runs jobs.
+func underShell() bool {
+	session, err := unix.Getsid(0)
+	return err == nil && session != unix.Getpgrp()
 }
 
 // tell lets the driver know, and waits a moment for it to have listened.

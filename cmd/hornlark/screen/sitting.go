@@ -1,6 +1,7 @@
 package screen
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -36,18 +37,10 @@ type sitting struct {
 }
 
 func newSitting(o Options) *sitting {
-	layout := o.Layout
-	if layout == "" {
-		layout = QWERTY
+	s := &sitting{
+		profile: o.Profile, title: o.Title, mode: o.Mode, help: cmp.Or(o.Help, scenario.Names), silent: o.Silent,
 	}
-	s := &sitting{profile: o.Profile, title: o.Title, mode: o.Mode, help: o.Help, silent: o.Silent}
-	if s.profile == nil {
-		s.profile = &aircraft.Profile{}
-	}
-	if s.help == "" {
-		s.help = scenario.Names
-	}
-	s.cockpit = newCockpit(s.profile, layout)
+	s.cockpit = newCockpit(s.profile, cmp.Or(o.Layout, QWERTY))
 	s.names = names(s.profile)
 	s.pairs = pairGauges(s.profile.Gauges)
 	return s
@@ -63,7 +56,7 @@ func names(p *aircraft.Profile) map[string]string {
 		names[p.Alerts[i].ID] = p.Alerts[i].Name
 	}
 	for i := range p.Captions {
-		names[p.Captions[i].ID] = "caption " + p.Captions[i].Text
+		names[p.Captions[i].ID] = p.Captions[i].Text
 	}
 	for i := range p.Gauges {
 		names[p.Gauges[i].ID] = p.Gauges[i].Name
@@ -96,7 +89,7 @@ func (s *sitting) draw(c *canvas) {
 	section("captions")
 	s.drawCaptions(c, y, p.captions)
 	y += p.captions
-	s.drawAround(c, y)
+	s.drawOutside(c, y)
 	y++
 	section("gauges   " + scaleLegend)
 	s.drawGauges(c, y, p.gauges, p.inPairs)
@@ -129,7 +122,7 @@ type plan struct {
 // longer names on the cockpit's keys, room for captions, rules between the parts, and the log.
 func (s *sitting) plan(width, height int) plan {
 	p := plan{challenge: 2, captions: 2}
-	const title, last, around, foot = 1, 1, 1, 1
+	const title, last, outside, foot = 1, 1, 1, 1
 	switch s.help {
 	case scenario.None:
 	case scenario.Bare:
@@ -140,7 +133,7 @@ func (s *sitting) plan(width, height int) plan {
 	}
 	p.inPairs = width >= pairsWidth
 	p.gauges = s.gaugeLines(width, p.inPairs)
-	left := height - (title + p.challenge + last + p.captions + around + p.gauges + p.cockpit + foot)
+	left := height - (title + p.challenge + last + p.captions + outside + p.gauges + p.cockpit + foot)
 	if left < 0 {
 		p.gauges += left
 		return p
@@ -152,8 +145,10 @@ func (s *sitting) plan(width, height int) plan {
 		left -= n
 		return true
 	}
-	if full := s.cockpit.height(width, named); s.help == scenario.Names && spend(full-p.cockpit) {
-		p.form, p.cockpit = named, full
+	if s.help == scenario.Names && s.cockpit.grid(width).cell >= namedCell {
+		if full := s.cockpit.height(width, named); spend(full - p.cockpit) {
+			p.form, p.cockpit = named, full
+		}
 	}
 	parts := 3
 	if p.cockpit > 0 {
@@ -201,10 +196,7 @@ func (s *sitting) drawTitle(c *canvas, y int) {
 	if v.Phases > 0 {
 		phase = fmt.Sprintf("phase %d/%d %s", v.PhaseNo, v.Phases, v.Phase)
 	}
-	title := s.title
-	if title == "" {
-		title = s.profile.Title
-	}
+	title := cmp.Or(s.title, s.profile.Title)
 	n := c.text(0, y, min(x, max(x-textWidth(phase)-3, x/3)), title, strong)
 	if phase != "" {
 		c.text(n+2, y, x-n-2, phase, plain)
@@ -320,7 +312,9 @@ func (s *sitting) looks(q *drill.Question) string {
 }
 
 // asksToLookAt reports whether the question of a view asks to look at something.
-func asksToLookAt(v *drill.View, id string) bool { return v.Asked != nil && slices.Contains(v.Asked.Look, id) }
+func asksToLookAt(v *drill.View, id string) bool {
+	return v.Asked != nil && slices.Contains(v.Asked.Look, id)
+}
 
 // timeBar is the time that is left for the answer, as a bar and in seconds.
 func timeBar(q *drill.Question, at time.Duration, paused bool) string {
@@ -341,26 +335,50 @@ func timeBar(q *drill.Question, at time.Duration, paused bool) string {
 	return fmt.Sprintf("[%s%s] %.1f s left", strings.Repeat("=", full), strings.Repeat(".", width-full), left.Seconds())
 }
 
-// drawLast shows what the last press amounted to.
+// drawLast shows what the last press amounted to, and at the right what can be heard.
 func (s *sitting) drawLast(c *canvas, y int) {
+	room := s.drawSound(c, y) - 2
 	r := &s.view.Last
 	if r.Text == "" && r.Item == "" {
-		c.text(0, y, c.width, "No response yet.", plain)
+		c.text(0, y, room, "No response yet.", plain)
 		return
 	}
 	mark, l := "[x] WRONG", inRed
 	if r.Right {
 		mark, l = "[+] RIGHT", inGreen
 	}
-	x := c.text(0, y, c.width, mark, l) + 1
+	x := c.text(0, y, room, mark, l) + 1
 	if r.Reaction > 0 {
-		x += 1 + c.text(x, y, c.width-x, fmt.Sprintf("%d ms", r.Reaction.Milliseconds()), strong)
+		x += 1 + c.text(x, y, room-x, fmt.Sprintf("%d ms", r.Reaction.Milliseconds()), strong)
 	}
-	text := r.Text
-	if text == "" {
-		text = r.Item
+	c.text(x+1, y, room-x-1, cmp.Or(r.Text, r.Item), plain)
+}
+
+// drawSound shows what can be heard, at the end of a line, and gives the column where it begins.
+func (s *sitting) drawSound(c *canvas, y int) int {
+	const title = "SOUND "
+	var marks []string
+	var looks []look
+	width := len(title)
+	for _, level := range levels {
+		for i := range s.profile.Alerts {
+			if alert := &s.profile.Alerts[i]; at(s.view.Sounding, i) && alert.Level == level {
+				mark, as := lamp(level)
+				marks, looks = append(marks, mark+" "+alert.Name), append(looks, as)
+				width += textWidth(marks[len(marks)-1]) + 1
+			}
+		}
 	}
-	c.text(x+1, y, c.width-x-1, text, plain)
+	if len(marks) == 0 {
+		c.right(0, y, c.width, title+"none", plain)
+		return c.width - len(title+"none")
+	}
+	begin := max(c.width/2, c.width-width+1)
+	x := begin + c.text(begin, y, c.width-begin, title, plain)
+	for i := range marks {
+		x += 1 + c.text(x, y, c.width-x, marks[i], looks[i])
+	}
+	return begin
 }
 
 // lamp is how captions and alerts of a level are marked and lit.
@@ -411,20 +429,8 @@ func (s *sitting) drawCaptions(c *canvas, y, lines int) {
 	}
 }
 
-// drawAround shows what can be heard, and what is to be seen outside.
-func (s *sitting) drawAround(c *canvas, y int) {
-	x := c.text(0, y, c.width, "SOUND", plain) + 1
-	silence := true
-	for i := range s.profile.Alerts {
-		if at(s.view.Sounding, i) {
-			mark, as := lamp(s.profile.Alerts[i].Level)
-			x += 1 + c.text(x, y, c.width-x, mark+" "+s.profile.Alerts[i].Name, as)
-			silence = false
-		}
-	}
-	if silence {
-		x += 1 + c.text(x, y, c.width-x, "none", plain)
-	}
+// drawOutside shows what is to be seen outside.
+func (s *sitting) drawOutside(c *canvas, y int) {
 	if len(s.profile.Outside) == 0 {
 		return
 	}
@@ -437,7 +443,7 @@ func (s *sitting) drawAround(c *canvas, y int) {
 			seen = append(seen, fact.Not)
 		}
 	}
-	c.text(x+1, y, c.width-x-1, "OUTSIDE "+strings.Join(seen, ", "), plain)
+	c.text(0, y, c.width, "OUTSIDE "+strings.Join(seen, ", "), plain)
 }
 
 // drawLog shows the newest lines of the log.

@@ -1,6 +1,7 @@
 package screen
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"os"
@@ -43,14 +44,7 @@ type stage struct {
 }
 
 func newStage(o Options, p page) (*stage, error) {
-	in, out := o.In, o.Out
-	if in == nil {
-		in = os.Stdin
-	}
-	if out == nil {
-		out = os.Stdout
-	}
-	term, err := openTerminal(in, out)
+	term, err := openTerminal(cmp.Or(o.In, os.Stdin), cmp.Or(o.Out, os.Stdout))
 	if err != nil {
 		return nil, err
 	}
@@ -58,12 +52,8 @@ func newStage(o Options, p page) (*stage, error) {
 	if environ == nil {
 		environ = os.Environ()
 	}
-	layout := o.Layout
-	if layout == "" {
-		layout = QWERTY
-	}
 	return &stage{
-		term: term, page: p, layout: layout, environ: environ,
+		term: term, page: p, layout: cmp.Or(o.Layout, QWERTY), environ: environ,
 		mono:    o.NoColor || variable(environ, "NO_COLOR") != "",
 		ascii:   onlyASCII(environ),
 		strokes: make(chan Stroke, 256),
