@@ -1,0 +1,126 @@
+package record
+
+import (
+	"database/sql"
+	"encoding/json"
+	"fmt"
+	"strings"
+	"time"
+
+	"hornlark/drill/logbook"
+)
+
+// Filter chooses among the sittings. A field that is empty does not choose.
+type Filter struct {
+	ID       int64
+	Trainee  string
+	Scenario string
+	State    State
+	Since    time.Time
+	Limit    int // the newest so many
+}
+
+// stateOf tells a sitting's state by its result.
+const stateOf = "CASE r.complete WHEN 1 THEN 'complete' WHEN 0 THEN 'stopped' ELSE 'unended' END"
+
+// Sittings gives the sittings that the filter chooses, the newest first.
+func (s *Store) Sittings(f Filter) ([]Sitting, error) {
+	where, args := f.where()
+	query := `SELECT s.id, coalesce(t.name, ''), s.scenario, s.procedure, s.profile, s.mode, s.seed, s.started_ns, s.version,
+		s.plan, s.layout, s.lead_ns, s.buffer_ns, s.latency_ns, ` + stateOf + `, r.ended_ns, r.body
+		FROM sitting s LEFT JOIN trainee t ON t.id = s.trainee LEFT JOIN result r ON r.sitting = s.id` + where +
+		" ORDER BY s.started_ns DESC, s.id DESC"
+	if f.Limit > 0 {
+		query += fmt.Sprintf(" LIMIT %d", f.Limit)
+	}
+	return collect(s, query, args, scanSitting)
+}
+
+func (f Filter) where() (where string, args []any) {
+	var terms []string
+	term := func(given bool, condition string, arg any) {
+		if given {
+			terms, args = append(terms, condition), append(args, arg)
+		}
+	}
+	term(f.ID != 0, "s.id = ?", f.ID)
+	term(f.Trainee != "", "t.name = ?", f.Trainee)
+	term(f.Scenario != "", "s.scenario = ?", f.Scenario)
+	term(f.State != "", stateOf+" = ?", string(f.State))
+	term(!f.Since.IsZero(), "s.started_ns >= ?", f.Since.UnixNano())
+	if len(terms) == 0 {
+		return "", nil
+	}
+	return " WHERE " + strings.Join(terms, " AND "), args
+}
+
+func scanSitting(rows *sql.Rows) (Sitting, error) {
+	var s Sitting
+	var seed, started int64
+	var ended sql.NullInt64
+	var body sql.NullString
+	err := rows.Scan(&s.ID, &s.Trainee, &s.Scenario, &s.Procedure, &s.Profile, &s.Mode, &seed, &started, &s.Version,
+		&s.Plan, &s.Layout, &s.Lead, &s.Buffer, &s.Latency, &s.State, &ended, &body)
+	s.Seed, s.Started = uint64(seed), time.Unix(0, started)
+	if ended.Valid {
+		s.Ended, s.Result = time.Unix(0, ended.Int64), json.RawMessage(body.String)
+	}
+	return s, err
+}
+
+// Log gives the log of a sitting, in order. A log with a gap in it is an error: a score must not be computed from it.
+func (s *Store) Log(sitting int64) ([]logbook.Entry, error) {
+	entries, err := collect(s, "SELECT body FROM event WHERE sitting = ? ORDER BY seq", []any{sitting}, func(rows *sql.Rows) (logbook.Entry, error) {
+		var body []byte
+		if err := rows.Scan(&body); err != nil {
+			return logbook.Entry{}, err
+		}
+		return decode(body)
+	})
+	if err != nil {
+		return nil, err
+	}
+	for i, e := range entries {
+		if e.Seq != i+1 {
+			return nil, fmt.Errorf("the log of sitting %d has no entry %d", sitting, i+1)
+		}
+	}
+	return entries, nil
+}
+
+// Inputs gives the inputs of a sitting, in order.
+func (s *Store) Inputs(sitting int64) ([]Input, error) {
+	return collect(s, "SELECT at_ns, body FROM input WHERE sitting = ? ORDER BY seq", []any{sitting}, func(rows *sql.Rows) (Input, error) {
+		var in Input
+		var body string
+		err := rows.Scan(&in.At, &body)
+		in.Body = json.RawMessage(body)
+		return in, err
+	})
+}
+
+func decode(body []byte) (e logbook.Entry, err error) {
+	err = json.Unmarshal(body, &e)
+	return e, err
+}
+
+// collect gives what scan makes of every row.
+func collect[T any](s *Store, query string, args []any, scan func(*sql.Rows) (T, error)) ([]T, error) {
+	if s.db == nil {
+		return nil, s.why
+	}
+	rows, err := s.db.Query(query, args...)
+	if err != nil {
+		return nil, plain(err)
+	}
+	defer rows.Close()
+	var out []T
+	for rows.Next() {
+		v, err := scan(rows)
+		if err != nil {
+			return nil, plain(err)
+		}
+		out = append(out, v)
+	}
+	return out, plain(rows.Err())
+}

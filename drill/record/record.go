@@ -1,0 +1,86 @@
+// Package record keeps sittings: what they were of, their inputs, their logs and their results, in one SQLite file.
+//
+// Records are only added to. A sitting that was killed has a log and no result; one that could not be stored, because
+// the disk was full or the file could not be written, ends up in a file of its own and is taken in the next time that
+// the store is opened.
+package record
+
+import (
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"time"
+
+	"github.com/adrg/xdg"
+
+	"hornlark/drill/logbook"
+)
+
+// Sitting is what is kept about a sitting besides its inputs and its log.
+type Sitting struct {
+	ID        int64         `json:"-"`       // of the store; set by it
+	Trainee   string        `json:"trainee"` // empty: nobody gave a name
+	Scenario  string        `json:"scenario"`
+	Procedure string        `json:"procedure"`
+	Profile   string        `json:"profile"`
+	Mode      string        `json:"mode"`
+	Seed      uint64        `json:"seed"`
+	Started   time.Time     `json:"started"`
+	Version   string        `json:"version"` // of the program
+	Plan      string        `json:"plan"`    // hash of the documents
+	Layout    string        `json:"layout"`  // of the keyboard
+	Lead      time.Duration `json:"lead"`    // how far ahead of time sounds were asked for, ns
+	Buffer    time.Duration `json:"buffer"`  // of the sound output, ns
+	Latency   time.Duration `json:"latency"` // of the sound output, ns
+
+	State  State           `json:"-"` // set by the store
+	Ended  time.Time       `json:"-"` // set by the store; zero while it has not
+	Result json.RawMessage `json:"-"` // set by the store; nil while it has not ended
+}
+
+// State is how a sitting ended.
+type State string
+
+// The states.
+const (
+	Complete State = "complete" // it came to its end
+	Stopped  State = "stopped"  // it was ended before its time
+	Unended  State = "unended"  // it was killed, or still goes on
+)
+
+// Input is something that happened to a sitting, for a replay.
+type Input struct {
+	At   time.Duration   `json:"at"` // since the sitting began, ns
+	Body json.RawMessage `json:"body"`
+}
+
+// line is one line of the file of a sitting that could not be stored. One field is set.
+type line struct {
+	UID     string         `json:"uid,omitempty"` // with Sitting
+	Sitting *Sitting       `json:"sitting,omitempty"`
+	Entry   *logbook.Entry `json:"entry,omitempty"`
+	Input   *numbered      `json:"input,omitempty"`
+	Result  *result        `json:"result,omitempty"`
+}
+
+// numbered is an input and its place among the others, from 1.
+type numbered struct {
+	Seq int `json:"seq"`
+	Input
+}
+
+// result is how a sitting ended.
+type result struct {
+	Ended    time.Time       `json:"ended"`
+	Complete bool            `json:"complete"`
+	Body     json.RawMessage `json:"body"`
+}
+
+// DefaultPath is where the records are kept: in the folder that HORNLARK_DATA names, or else in the user's folder for
+// the data of programs.
+func DefaultPath() (string, error) {
+	if dir := os.Getenv("HORNLARK_DATA"); dir != "" {
+		return filepath.Join(dir, "hornlark.db"), nil
+	}
+	return xdg.DataFile("hornlark/hornlark.db")
+}
