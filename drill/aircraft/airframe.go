@@ -18,10 +18,10 @@ func (f *airframe) airborne() bool { return f.heightM > airborneM }
 
 // stepAirframe lets thrust, which goes with the square of NR and with density, lift the mass. Near the ground the same
 // thrust costs less, which is why a hover settles at a height.
-func (m *model) stepAirframe(a *Aircraft) {
+func (m *model) stepAirframe() {
 	s, f := &m.profile.Systems.Airframe, &m.airframe
 	share := m.rotor.nrPct / 100
-	kN := s.Thrust.at(a.readings[m.profile.wiring.collective]) * float64(share*share) * m.air.sigma
+	kN := s.Thrust.at(m.rotor.pitchPct) * float64(share*share) * m.air.sigma
 	ground := 1 + float64(s.GroundGain*math.Exp(-f.heightM/s.GroundHeight))
 	mass := s.MassKg + m.fuel.total()
 	accel := kN*1000*ground/mass - gravityMS2 - float64(s.Damping*f.climbMS)

@@ -63,8 +63,10 @@ func (c *Control) labels() []string {
 
 // start is the position of the control in a cold and dark aircraft.
 func (c *Control) start() int {
-	i, _ := c.Index(c.Start)
-	return i
+	if i, ok := c.Index(c.Start); ok {
+		return i
+	}
+	return 0
 }
 
 // kind is the type that the control has in a condition.

@@ -38,8 +38,11 @@ func (m *model) stepElectrical(a *Aircraft) {
 // source is a voltage behind a resistance, if it is connected. What it gives has a least and a most, in amps: a
 // generator takes nothing back, and a starter, which is a source turned round, gives nothing.
 type source struct {
-	on                       bool
-	volts, ohms, least, most float64
+	on          bool
+	volts       float64 // without a load
+	ohms        float64 // while it gives
+	takesOhms   float64 // while it takes
+	least, most float64
 }
 
 // amps is what the source gives to a bus of this voltage.
@@ -47,7 +50,11 @@ func (s *source) amps(bus float64) float64 {
 	if !s.on {
 		return 0
 	}
-	return clamp((s.volts-bus)/s.ohms, s.least, s.most)
+	ohms := s.ohms
+	if bus > s.volts {
+		ohms = s.takesOhms
+	}
+	return clamp((s.volts-bus)/ohms, s.least, s.most)
 }
 
 // network is what hangs on the main bus: the battery, external power, generators and starters, and everything else as
@@ -72,18 +79,21 @@ func (m *model) network(a *Aircraft) network {
 	n := network{load: leakage}
 	e, w, s := &m.elec, &m.profile.wiring, &m.profile.Systems
 	if holds(w.battery, a.readings) {
-		n.sources[srcBattery] = source{on: true, volts: m.openVolts(a), ohms: m.batteryOhms(a), least: -math.MaxFloat64, most: math.MaxFloat64}
+		n.sources[srcBattery] = source{
+			on: true, volts: m.openVolts(a), ohms: m.batteryOhms(a), takesOhms: s.Electrical.Battery.ChargeOhms,
+			least: -math.MaxFloat64, most: math.MaxFloat64,
+		}
 	}
 	if holds(w.external, a.readings) {
-		n.sources[srcExternal] = source{on: true, volts: s.Electrical.External.Volts, ohms: s.Electrical.External.Ohms, most: math.MaxFloat64}
+		n.sources[srcExternal] = source{on: true, volts: s.Electrical.External.Volts, ohms: s.Electrical.External.Ohms, takesOhms: 1, most: math.MaxFloat64}
 	}
 	for i := range s.Engines {
 		if g := s.Electrical.Generators; e.genOnline[i] {
-			n.sources[srcGenerator+i] = source{on: true, volts: g.Volts, ohms: g.Ohms, most: g.MaxAmps}
+			n.sources[srcGenerator+i] = source{on: true, volts: g.Volts, ohms: g.Ohms, takesOhms: 1, most: g.MaxAmps}
 		}
 		if m.engines[i].cranking {
 			st := &s.Turbine.Starter
-			n.sources[srcStarter+i] = source{on: true, volts: st.BackVolts * m.engines[i].n1Pct, ohms: st.Ohms, least: -math.MaxFloat64}
+			n.sources[srcStarter+i] = source{on: true, volts: st.BackVolts * m.engines[i].n1Pct, ohms: 1, takesOhms: st.Ohms, least: -math.MaxFloat64}
 		}
 	}
 	for i := range s.Electrical.Equipment {
@@ -124,7 +134,7 @@ func (n *network) balance() float64 {
 		v := low + float64((high-low)*(lowEx/(lowEx-highEx)))
 		ex := n.excess(v)
 		switch {
-		case math.Abs(ex) < 1e-9 || high-low < 1e-9:
+		case math.Abs(ex) < 1e-6 || high-low < 1e-9:
 			return v
 		case ex > 0:
 			low, lowEx = v, ex
@@ -165,6 +175,9 @@ func (m *model) cutInGenerators(a *Aircraft) {
 	}
 }
 
+// shortedWatts is what a shorted cell heats its battery with. Our own figure.
+const shortedWatts = 15000
+
 // drain books what has flowed: the generators' loads, the starters' currents, the battery's charge and heat.
 func (m *model) drain(a *Aircraft, n *network) {
 	e, s := &m.elec, &m.profile.Systems
@@ -180,7 +193,7 @@ func (m *model) drain(a *Aircraft, n *network) {
 	const secondsPerHour = 3600
 	e.charge = clamp(e.charge-e.batteryAmps*stepSeconds/(b.CapacityAh*secondsPerHour), 0, 1)
 	watts := float64(e.batteryAmps*e.batteryAmps) * m.batteryOhms(a)
-	watts += 4000 * a.severity[m.profile.wiring.batteryPoint+failBatteryHot] // of a shorted cell
+	watts += shortedWatts * a.severity[m.profile.wiring.batteryPoint+failBatteryHot]
 	e.batteryDegC = lag(e.batteryDegC, m.air.degC, b.CoolsS) + watts*stepSeconds/b.HeatJPerK
 	e.batteryDegC = min(e.batteryDegC, 200)
 }

@@ -82,7 +82,8 @@ func (m *model) governedRise(a *Aircraft, i int) float64 {
 	}
 	running := m.runningRise(a, i)
 	rise := running * (1 + float64(c.N1Gain*(e.fadec.demandN1-e.n1Pct)))
-	return clamp(rise, running*c.DecelShare, min(running+c.AccelRise, max(c.MaxTOT-m.air.degC, running*c.DecelShare)))
+	leanest := max(running*c.DecelShare, weakestFlame*1.1)
+	return clamp(rise, leanest, max(min(running+c.AccelRise, c.MaxTOT-m.air.degC), leanest))
 }
 
 // demandN1 is the governor: what N1 the collective will need, corrected by what N2 lacks now and has lacked so far. The

@@ -10,7 +10,7 @@ type bay struct {
 // The fire's own figures: how hot a bay gets, when the loop trips, and how fast all that comes and goes.
 const (
 	fireHottestK = 600
-	fireTripK    = 150
+	fireTripK    = 100
 	fireGrowsS   = 1.5
 	fireDiesS    = 4
 	bayHeatsS    = 2

@@ -42,7 +42,7 @@ func (m *model) step(a *Aircraft) {
 	}
 	m.stepRotor(a)
 	m.stepGearbox(a)
-	m.stepAirframe(a)
+	m.stepAirframe()
 	m.stepHydraulics(a)
 	m.stepHorizon(a)
 	m.stepTests(a)

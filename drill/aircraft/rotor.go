@@ -5,8 +5,9 @@ import "math"
 // rotor is the rotor, and the freewheels through which the power turbines drive it. Speeds are in percent: of NR for
 // the rotor, of N2 for a turbine; a turbine that drives turns at the rotor's.
 type rotor struct {
-	nrPct   float64
-	driving [maxEngines]bool // its freewheel is locked
+	nrPct    float64
+	pitchPct float64          // of the collective, as far as the hand has moved it
+	driving  [maxEngines]bool // its freewheel is locked
 }
 
 // drive is what turns the rotor for one step, in N m at its own speed.
@@ -39,6 +40,8 @@ func (d *drive) turn(pct, seconds float64) float64 {
 
 // stepRotor works out who drives, and turns the rotor and the turbines.
 func (m *model) stepRotor(a *Aircraft) {
+	lever := a.readings[m.profile.wiring.collective]
+	m.rotor.pitchPct = seek(m.rotor.pitchPct, lever, m.profile.Systems.Rotor.PitchRate)
 	d := m.load(a)
 	m.unlock(&d)
 	before := m.rotor.nrPct
@@ -62,7 +65,7 @@ const maxSpeedPct = 150
 func (m *model) load(a *Aircraft) drive {
 	r, w := &m.profile.Systems.Rotor, &m.profile.wiring
 	full := r.RPM * (2 * math.Pi / 60)
-	kw := r.Power.at(a.readings[w.collective])
+	kw := r.Power.at(m.rotor.pitchPct)
 	d := drive{inertia: r.Inertia, full: full, aero: kw * 1000 / full * m.air.sigma, friction: r.Friction}
 	switch {
 	case holds(w.brake, a.readings):

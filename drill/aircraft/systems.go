@@ -38,6 +38,7 @@ type Battery struct {
 	Charge      float64 `yaml:"charge" range:"0..1"`               // at the beginning, 0 to 1
 	OpenVolts   Curve   `yaml:"open_volts" range:"6..60"`          // against charge: voltage without a load
 	Ohms        float64 `yaml:"ohms" range:"0.0001..10"`           // internal resistance at 25 °C
+	ChargeOhms  float64 `yaml:"charge_ohms" range:"0.0001..10"`    // the same while it is charged
 	OhmsPerCold float64 `yaml:"ohms_per_kelvin_cold" range:"0..1"` // added share of Ohms for each kelvin below 25 °C
 	HeatJPerK   float64 `yaml:"heat_j_per_k" range:"10..1000000"`  // heat capacity
 	CoolsS      float64 `yaml:"cools_s" range:"1..100000"`         // time constant of its cooling, seconds
@@ -162,6 +163,7 @@ type Rotor struct {
 	Inertia    float64 `yaml:"inertia" range:"0.01..1000000"` // kg m²
 	Power      Curve   `yaml:"power" range:"0..20000"`        // against collective: kW wanted at 100 % NR, sea level
 	Friction   float64 `yaml:"friction" range:"0..100000"`    // of bearings and gears, N m
+	PitchRate  float64 `yaml:"pitch_rate" range:"1..500"`     // how fast a hand moves the collective, %/s
 	Collective string  `yaml:"collective"`                    // id of the lever
 	Brake      string  `yaml:"brake"`                         // condition for the brake to be on; empty: none fitted
 	BrakeNm    float64 `yaml:"brake_nm" range:"0..1000000"`

@@ -1,0 +1,95 @@
+package aircraft
+
+import (
+	"testing"
+	"time"
+)
+
+// rig is an aircraft with hands on it, for tests.
+type rig struct {
+	testing.TB
+	*Aircraft
+}
+
+func newRig(tb testing.TB, p *Profile, w Weather, state string) *rig {
+	tb.Helper()
+	a, err := New(p, w, state)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return &rig{tb, a}
+}
+
+// set moves a control by its names.
+func (r *rig) set(control, position string) {
+	r.Helper()
+	c, ok := r.profile.ControlIndex(control)
+	if !ok {
+		r.Fatalf("no control %s", control)
+	}
+	i, ok := r.profile.Controls[c].Index(position)
+	if !ok {
+		r.Fatalf("no position %s %s", control, position)
+	}
+	r.Move(c, i)
+}
+
+// fail makes something fail by its name.
+func (r *rig) fail(point string, severity float64) {
+	r.Helper()
+	i, ok := r.profile.FailureIndex(point)
+	if !ok {
+		r.Fatalf("no failure point %s", point)
+	}
+	r.Aircraft.Fail(i, severity)
+}
+
+// read reads anything by its name.
+func (r *rig) read(name string) float64 {
+	r.Helper()
+	n, ok := r.profile.scope[name]
+	if !ok {
+		r.Fatalf("no reading %s", name)
+	}
+	return r.readings[n.Slot]
+}
+
+// is reads a flag.
+func (r *rig) is(name string) bool { r.Helper(); return r.read(name) != 0 }
+
+// run lets time pass, and calls each after every step.
+func (r *rig) run(d time.Duration, each ...func()) {
+	for end := r.now + d; r.now < end; {
+		r.Step()
+		for _, f := range each {
+			f()
+		}
+	}
+}
+
+// until lets time pass until a condition holds, and reports how long that took; it fails the test after a limit.
+func (r *rig) until(limit time.Duration, cond func() bool, what string) time.Duration {
+	r.Helper()
+	start := r.now
+	for !cond() {
+		if r.now-start >= limit {
+			r.Fatalf("%s: not within %v", what, limit)
+		}
+		r.Step()
+	}
+	return r.now - start
+}
+
+// prepare takes a cold aircraft to where engine 1 can be started.
+func (r *rig) prepare() {
+	r.Helper()
+	for _, m := range [][2]string{
+		{"rotor_brake", "released"}, {"harness", "fastened"}, {"doors", "closed"}, {"battery", "on"}, {"prime1", "on"},
+		{"prime2", "on"}, {"anticol", "on"}, {"cyclic", "centred"}, {"pedals", "neutral"}, {"fadec1", "on"}, {"fadec2", "on"},
+	} {
+		r.set(m[0], m[1])
+	}
+	r.run(6 * time.Second)
+}
+
+var fairWeather = Weather{OAT: 12, Altitude: 50}
