@@ -1,6 +1,10 @@
 package scenario
 
-import "time"
+import (
+	"time"
+
+	"hornlark/drill/fault"
+)
 
 // Answers is a trainee on paper: what is pressed, in answer to what. With StartFrom "perfect" everything is answered
 // rightly and in time, but for what LeaveOut, Swap, Ignore and Answers say; without it only Answers are given.
@@ -32,3 +36,54 @@ const (
 	DefaultReaction = 700 * time.Millisecond
 	DefaultEvery    = 250 * time.Millisecond
 )
+
+// Bounds of what answers may hold.
+const (
+	maxAnswers = 2000
+	maxPresses = 100
+)
+
+// Check finds what is wrong with answers in themselves. Whether their items exist is only known once they meet a
+// procedure.
+func (a *Answers) Check() fault.List {
+	var l fault.List
+	if a.StartFrom != "" && a.StartFrom != Perfect {
+		l.Add("start_from", "write perfect, or leave it out", "answers cannot start from %q", a.StartFrom)
+	}
+	if a.StartFrom == "" && len(a.Answers) == 0 {
+		l.Add("", "write start_from: perfect, or answers:", "there are no answers")
+	}
+	if len(a.Answers) > maxAnswers {
+		l.Add("answers", "", "there are %d answers; %d is the most", len(a.Answers), maxAnswers)
+		return l
+	}
+	for i, pair := range a.Swap {
+		if len(pair) != 2 {
+			l.Add(fault.At("swap", i), "write [first, second]", "a swap is of two items, not %d", len(pair))
+		}
+	}
+	for i := range a.Answers {
+		l.Under(fault.At("answers", i), a.Answers[i].check())
+	}
+	return l
+}
+
+func (a *Answer) check() fault.List {
+	var l fault.List
+	occasions := 0
+	for _, given := range []bool{a.Item != "", a.Abnormal != "", a.At != 0} {
+		if given {
+			occasions++
+		}
+	}
+	if occasions != 1 {
+		l.Add("", "write item: or abnormal: or at:", "an answer is to one thing, not to %d", occasions)
+	}
+	if a.At < 0 || a.After < 0 || a.Every < 0 {
+		l.Add("", "write a time such as 800ms or 1.5s", "a time is negative")
+	}
+	if len(a.Press) == 0 || len(a.Press) > maxPresses {
+		l.Add("press", "write a list such as [a] or [shift+z, enter]", "an answer has 1 to %d presses, not %d", maxPresses, len(a.Press))
+	}
+	return l
+}

@@ -1,0 +1,208 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"hornlark/audio/voice"
+	"hornlark/cmd/hornlark/screen"
+	"hornlark/drill"
+	"hornlark/drill/library"
+	"hornlark/drill/logbook"
+	"hornlark/drill/scenario"
+)
+
+// drillOptions are what "hornlark drill" was told.
+type drillOptions struct {
+	streams
+	scenario string
+	seed     uint64
+	seedSet  bool
+	mode     string
+	answers  string
+	virtual  bool
+	wav      string
+	silent   bool
+	json     bool
+	trainee  string
+	layout   string
+	own      []string
+}
+
+func newDrill(s streams) *cobra.Command {
+	o := &drillOptions{streams: s}
+	c := &cobra.Command{
+		Use:   "drill [SCENARIO]",
+		Short: "Go through a scenario: spoken, keyed, interrupted, timed, scored",
+		Long: `Goes through a scenario and gives the report. SCENARIO is a name from "hornlark list" or the path of a
+YAML file; without it, ` + suggested + `.
+
+A live sitting needs a terminal for the keys and is kept in the records. With --virtual there is no clock:
+the answers of --answers are played as fast as it goes, and nothing is kept.
+
+Exit status: 0 ended and passed, 3 ended but the criteria were not met, 2 usage or bad input, 1 anything else.`,
+		Example: `  hornlark drill
+  hornlark drill recall-start --trainee kim --layout qwertz
+  hornlark drill first-start --answers perfect --virtual --seed 7 --json
+  hornlark drill cold-morning --answers perfect --virtual --wav cold.wav
+  hornlark drill my/scenario.yaml --with my`,
+		Args: cobra.MaximumNArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			o.scenario = suggested
+			if len(args) == 1 {
+				o.scenario = args[0]
+			}
+			o.seedSet = c.Flags().Changed("seed")
+			return drillRun(c.Context(), o)
+		},
+		ValidArgsFunction: completeNames(library.Scenario),
+	}
+	f := c.Flags()
+	f.Uint64Var(&o.seed, "seed", 0, "draws the same abnormals at the same moments (default: the scenario's)")
+	f.StringVar(&o.mode, "mode", "", "prompted, recall or alerts (default: the scenario's)")
+	f.StringVar(&o.answers, "answers", "", "a YAML file of answers, or perfect: played instead of the keyboard")
+	f.BoolVar(&o.virtual, "virtual", false, "without a clock, as fast as it goes; needs --answers")
+	f.StringVar(&o.wav, "wav", "", "write exactly what is heard to this file")
+	f.BoolVar(&o.silent, "silent", false, "make no sound")
+	f.BoolVar(&o.json, "json", false, "give the result as one JSON object")
+	f.StringVar(&o.trainee, "trainee", "", "whose records the sitting belongs to")
+	f.StringVar(&o.layout, "layout", string(screen.QWERTY), "keyboard: "+strings.Join(layoutNames(), ", "))
+	f.StringSliceVar(&o.own, "with", nil, "read these YAML files or folders too")
+	must(c.RegisterFlagCompletionFunc("mode", words("prompted", "recall", "alerts")))
+	must(c.RegisterFlagCompletionFunc("layout", words(layoutNames()...)))
+	return c
+}
+
+func layoutNames() []string {
+	var names []string
+	for _, l := range screen.Layouts() {
+		names = append(names, string(l))
+	}
+	return names
+}
+
+// words completes one of a few.
+func words(list ...string) cobra.CompletionFunc {
+	return func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+		return list, cobra.ShellCompDirectiveNoFileComp
+	}
+}
+
+// must is for mistakes that only a programmer can make.
+func must(err error) {
+	if err != nil {
+		panic(err)
+	}
+}
+
+// exercise is a sitting that is ready to begin, and what it takes to judge it.
+type exercise struct {
+	*library.Bundle
+	options *drillOptions
+	mode    scenario.Mode
+	seed    uint64
+	layout  screen.Layout
+	answers *scenario.Answers // nil: the keyboard answers
+	log     []logbook.Entry
+}
+
+// drillRun goes through a scenario and gives its report.
+func drillRun(ctx context.Context, o *drillOptions) error {
+	ex, err := o.exercise()
+	if err != nil {
+		return err
+	}
+	if o.virtual {
+		return ex.runVirtual()
+	}
+	return ex.runLive(ctx)
+}
+
+// exercise reads everything that the options name, and finds what is wrong with them.
+func (o *drillOptions) exercise() (*exercise, error) {
+	layout, err := screen.ParseLayout(o.layout)
+	if err != nil {
+		return nil, usageError{err}
+	}
+	mode := scenario.Mode(o.mode)
+	if modes := []scenario.Mode{"", scenario.Prompted, scenario.Recall, scenario.Alerts}; !slices.Contains(modes, mode) {
+		return nil, usageError{fmt.Errorf("there is no mode %q; write prompted, recall or alerts", o.mode)}
+	}
+	switch {
+	case o.virtual && o.answers == "":
+		return nil, usageError{errors.New("a virtual sitting has no keyboard: add --answers perfect, or --answers and a file")}
+	case !o.virtual && o.answers == "" && !o.terminal:
+		return nil, usageError{errors.New("there is no terminal to answer on: run it in one, or add --answers perfect --virtual")}
+	}
+	bundle, err := o.bundle()
+	if err != nil {
+		return nil, err
+	}
+	ex := &exercise{Bundle: bundle, options: o, mode: mode, seed: bundle.Scenario.Seed, layout: layout}
+	if ex.mode == "" {
+		ex.mode = bundle.Scenario.Mode
+	}
+	if o.seedSet {
+		ex.seed = o.seed
+	}
+	switch o.answers {
+	case "":
+	case scenario.Perfect:
+		ex.answers = &scenario.Answers{StartFrom: scenario.Perfect}
+	default:
+		if ex.answers, err = library.ReadAnswers(o.answers); err != nil {
+			return nil, err
+		}
+	}
+	return ex, nil
+}
+
+func (o *drillOptions) bundle() (*library.Bundle, error) {
+	lib, err := openLibrary(o.own)
+	if err != nil {
+		return nil, err
+	}
+	for _, notice := range lib.Notices() {
+		fmt.Fprintln(o.err, notice)
+	}
+	return lib.Resolve(o.scenario)
+}
+
+func openLibrary(own []string) (*library.Library, error) {
+	lib, err := library.Builtin()
+	if err != nil || len(own) == 0 {
+		return lib, err
+	}
+	return lib.With(own...)
+}
+
+// sitting makes the sitting, and the trainee on paper if there is one.
+func (ex *exercise) sitting(lead time.Duration) (*drill.Sitting, *drill.Trainee, error) {
+	s, err := drill.New(&drill.Plan{
+		Profile: ex.Profile, Procedure: ex.Procedure, Scenario: ex.Scenario, Abnormals: ex.Abnormals,
+		Mode: ex.mode, Seed: ex.seed, Lead: lead,
+	})
+	if err != nil || ex.answers == nil {
+		return s, nil, err
+	}
+	trainee, err := drill.NewTrainee(s, ex.answers)
+	if err != nil {
+		return nil, nil, usageError{err}
+	}
+	return s, trainee, nil
+}
+
+// phrases is everything that may be said.
+func (ex *exercise) phrases() []voice.Phrase {
+	var list []voice.Phrase
+	for _, p := range ex.Phrases() {
+		list = append(list, voice.Phrase{Voice: p.Voice, Text: p.Text})
+	}
+	return list
+}

@@ -1,0 +1,79 @@
+package main
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"time"
+
+	"hornlark/audio"
+	"hornlark/drill"
+	"hornlark/drill/logbook"
+	"hornlark/drill/record"
+	"hornlark/drill/score"
+)
+
+// keeper keeps a live sitting in the records. Whatever happens to the disk, the sitting goes on: what could not be
+// written ends up in a file of its own.
+type keeper struct {
+	store  *record.Store
+	writer *record.Writer
+}
+
+func openKeeper(ex *exercise, sound *audio.Output) (*keeper, error) {
+	path, err := record.DefaultPath()
+	if err != nil {
+		return nil, fmt.Errorf("there is no place for the records: %w; set HORNLARK_DATA to a folder", err)
+	}
+	store, err := record.Open(path)
+	if err != nil {
+		store = record.WithoutDatabase(path, err)
+	}
+	for _, notice := range store.Notices() {
+		fmt.Fprintln(ex.options.err, notice)
+	}
+	writer, err := store.Begin(record.Sitting{
+		Trainee: ex.options.trainee, Scenario: ex.Scenario.Name, Procedure: ex.Procedure.Name, Profile: ex.Profile.Name,
+		Mode: string(ex.mode), Seed: ex.seed, Started: time.Now(), Version: version, Plan: ex.planHash(),
+		Layout: string(ex.layout), Lead: sound.Lead(), Buffer: audio.DefaultBuffer,
+	})
+	if err != nil {
+		store.Close()
+		return nil, err
+	}
+	return &keeper{store, writer}, nil
+}
+
+// planHash tells one version of the documents from another.
+func (ex *exercise) planHash() string {
+	body, err := json.Marshal([]any{ex.Profile, ex.Procedure, ex.Scenario, ex.Abnormals})
+	must(err)
+	sum := sha256.Sum256(body)
+	return hex.EncodeToString(sum[:16])
+}
+
+func (k *keeper) entry(e logbook.Entry) { k.writer.Append(e) }
+
+func (k *keeper) input(at time.Duration, e drill.Event) { k.writer.Input(at, drill.EncodeEvent(e)) }
+
+// trouble is what a trainee should know about the records while the sitting goes on.
+func (k *keeper) trouble() string {
+	if err := k.writer.Err(); err != nil {
+		return "records: " + err.Error()
+	}
+	return ""
+}
+
+// end keeps the result and closes the records.
+func (k *keeper) end(result *score.Result) error {
+	body, err := json.Marshal(result)
+	if err != nil {
+		return err
+	}
+	if err := k.writer.End(body, result.Completed); err != nil {
+		k.store.Close()
+		return err
+	}
+	return k.store.Close()
+}

@@ -1,0 +1,337 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"time"
+
+	"hornlark/audio"
+	"hornlark/audio/voice"
+	"hornlark/cmd/hornlark/screen"
+	"hornlark/drill"
+	"hornlark/drill/score"
+)
+
+const (
+	frameGap  = 50 * time.Millisecond  // between two views for the screen
+	healthGap = 500 * time.Millisecond // between two looks at the sound
+)
+
+// live is a sitting with a real clock, a sound card and a keyboard. One goroutine owns the sitting and everything
+// else here; the keys, the sound's reports and the end come to it over channels.
+type live struct {
+	ex      *exercise
+	sitting *drill.Sitting
+	trainee *drill.Trainee // nil: the keyboard answers
+	sounder
+	sound  *audio.Output
+	voices *voice.Library
+	screen *screen.Screen // nil without a terminal
+	keep   *keeper
+
+	began   time.Time
+	told    time.Duration // the latest time that the sitting was told
+	healthy bool
+	shown   time.Time // when the screen last got a view
+	looked  time.Time // when the sound was last looked at
+	view    drill.View
+	why     error // what ended it from outside
+}
+
+// runLive goes through the exercise on a terminal, or without one where answers are played.
+func (ex *exercise) runLive(ctx context.Context) error {
+	l := &live{ex: ex, healthy: true}
+	closeSound, err := l.open(ctx)
+	if err != nil {
+		return err
+	}
+	sitting, trainee, err := ex.sitting(l.sound.Lead())
+	if err != nil {
+		return errors.Join(err, closeSound())
+	}
+	l.sitting, l.trainee = sitting, trainee
+	if l.keep, err = openKeeper(ex, l.sound); err != nil {
+		return errors.Join(err, closeSound())
+	}
+	err = l.onScreen(ctx)
+	result := ex.judge()
+	kept := l.keep.end(result)
+	account := l.account()
+	err = errors.Join(err, closeSound(), kept)
+	if err != nil {
+		ex.report(account)
+		return err
+	}
+	if l.screen != nil {
+		ex.debrief(ctx, result, account)
+	}
+	return errors.Join(l.why, ex.report(account))
+}
+
+// open makes the voices and the sound ready. The function that it gives closes them.
+func (l *live) open(ctx context.Context) (func() error, error) {
+	o := l.ex.options
+	voices, err := voice.Open(voice.Options{})
+	if err != nil {
+		return nil, err
+	}
+	var wav *os.File
+	options := audio.Options{Silent: o.silent}
+	if o.wav != "" {
+		if wav, err = os.Create(o.wav); err != nil {
+			return nil, usageError{fmt.Errorf("the sound cannot be written: %w", err)}
+		}
+		options.WAV = wav
+	}
+	if err := voices.Prepare(ctx, l.ex.phrases(), progress(o.err)); err != nil {
+		return nil, err
+	}
+	sound, err := audio.Open(options)
+	if err != nil {
+		return nil, err
+	}
+	l.sound, l.voices = sound, voices
+	l.sounder = sounder{player: sound, voices: voices}
+	return func() error {
+		err := sound.Close()
+		if wav != nil {
+			err = errors.Join(err, wav.Close())
+		}
+		return err
+	}, nil
+}
+
+// progress tells how far the voices are, if it takes long enough to be worth telling.
+func progress(w io.Writer) func(done, total int) {
+	began := time.Now()
+	told := false
+	return func(done, total int) {
+		if time.Since(began) < time.Second && !told {
+			return
+		}
+		told = true
+		fmt.Fprintf(w, "\rmaking the voices ready: %d of %d ", done, total)
+		if done == total {
+			fmt.Fprintln(w)
+		}
+	}
+}
+
+// onScreen runs the sitting, on a screen if there is a terminal.
+func (l *live) onScreen(ctx context.Context) error {
+	if !l.ex.options.terminal {
+		return l.drive(ctx, nil, nil)
+	}
+	var err error
+	l.screen, err = screen.New(screen.Options{
+		Profile: l.ex.Profile, Title: l.ex.Scenario.Title, Mode: l.ex.mode, Help: l.ex.Scenario.Map, Layout: l.ex.layout,
+		Silent: l.ex.options.silent,
+	})
+	if err != nil {
+		return err
+	}
+	ended := make(chan error, 1)
+	go func() { ended <- l.screen.Run(ctx) }()
+	err = l.drive(ctx, l.screen.Strokes(), ended)
+	l.screen.Stop()
+	<-l.screen.Done()
+	return err
+}
+
+// drive is the loop of the sitting. It ends with the sitting; an end from outside is put to the sitting first, so that
+// the log has it.
+func (l *live) drive(ctx context.Context, strokes <-chan screen.Stroke, ended <-chan error) error {
+	if l.screen != nil {
+		defer l.screen.Guard()
+	}
+	l.began = time.Now()
+	l.sound.Begin(l.began)
+	timer := time.NewTimer(0)
+	defer timer.Stop()
+	for {
+		over, err := l.carryOutAll()
+		if over || err != nil {
+			return err
+		}
+		l.show(false)
+		timer.Reset(l.untilNext())
+		select {
+		case <-timer.C:
+			err = l.turn()
+		case report := <-l.sound.Reports():
+			err = l.put(l.now(), drill.Heard{Cue: report.Cue, Onset: report.Onset, End: report.End})
+		case stroke, ok := <-strokes:
+			if !ok {
+				strokes = nil // the screen says why it ended
+				continue
+			}
+			err = l.stroke(stroke)
+		case l.why = <-ended:
+			ended = nil
+			err = l.put(l.now(), drill.Stop{Why: "the screen was closed"})
+		case <-ctx.Done():
+			l.why = context.Cause(ctx)
+			err = l.put(l.now(), drill.Stop{Why: "stopped from outside"})
+		}
+		if err != nil {
+			return err
+		}
+	}
+}
+
+func (l *live) now() time.Duration { return time.Since(l.began) }
+
+// untilNext is how long nothing needs to be done, if nothing happens.
+func (l *live) untilNext() time.Duration {
+	next := l.now() + frameGap
+	if at, ok := l.sitting.NextDeadline(); ok {
+		next = min(next, at)
+	}
+	if at, ok := l.nextAnswer(); ok {
+		next = min(next, at)
+	}
+	return next - l.now()
+}
+
+func (l *live) nextAnswer() (time.Duration, bool) {
+	if l.trainee == nil {
+		return 0, false
+	}
+	at, _, ok := l.trainee.Next()
+	return at, ok
+}
+
+// turn does whatever has come due, in order. The sitting is told its own deadlines and not the time at which the timer
+// woke, so that a key that was read a moment ago keeps its own time.
+func (l *live) turn() error {
+	l.lookAtSound()
+	now := l.now()
+	if l.trainee != nil {
+		deadline, ok := l.sitting.NextDeadline()
+		if at, press, will := l.trainee.Next(); will && at <= now && (!ok || at <= deadline) {
+			l.trainee.Pressed(at)
+			return l.put(at, press)
+		}
+	}
+	if at, ok := l.sitting.NextDeadline(); ok && at <= now {
+		l.told = max(l.told, at)
+		return l.sitting.Advance(l.told)
+	}
+	return nil
+}
+
+// put tells the sitting of an event, and keeps it for the replay. An event that is a hair older than what the sitting
+// has been told already is taken as of then.
+func (l *live) put(at time.Duration, e drill.Event) error {
+	l.told = max(l.told, at)
+	l.keep.input(l.told, e)
+	return l.sitting.Input(l.told, e)
+}
+
+func (l *live) stroke(s screen.Stroke) error {
+	at := s.At.Sub(l.began)
+	switch s.Kind {
+	case screen.Interrupt:
+		l.why = errStopped
+		return l.put(at, drill.Stop{Why: "stopped by the trainee"})
+	case screen.Suspended:
+		if l.sitting.View(&l.view); !l.view.Paused {
+			return l.put(at, drill.Press{Key: drill.Hold})
+		}
+	case screen.Pressed, screen.Other:
+		press := s.Press
+		if l.view.Typing {
+			press = s.Reading()
+		}
+		if press.Key == "" || l.trainee != nil && press.Key != drill.Hold {
+			return nil
+		}
+		return l.put(at, press)
+	}
+	return nil
+}
+
+// carryOutAll carries out what the sitting wants, and reports whether it is over.
+func (l *live) carryOutAll() (over bool, err error) {
+	outputs := l.sitting.Outputs()
+	for _, o := range outputs {
+		switch o := o.(type) {
+		case drill.Log:
+			l.ex.keepLog(o)
+			l.keep.entry(o.Entry)
+		case drill.Ended:
+			over = true
+		default:
+			if err := l.carryOut(o); err != nil {
+				l.notice(err.Error())
+			}
+		}
+	}
+	if len(outputs) > 0 {
+		l.sitting.View(&l.view)
+		l.show(over)
+	}
+	return over, nil
+}
+
+// show gives the screen a view, not more often than it can be looked at unless it has to be now.
+func (l *live) show(now bool) {
+	if l.screen == nil || !now && time.Since(l.shown) < frameGap {
+		return
+	}
+	l.shown = time.Now()
+	l.sitting.View(&l.view)
+	l.screen.Update(&l.view)
+}
+
+// lookAtSound tells the sitting when the sound stops or starts to be good enough to be timed by.
+func (l *live) lookAtSound() {
+	if time.Since(l.looked) < healthGap || l.ex.options.silent {
+		return
+	}
+	l.looked = time.Now()
+	h := l.sound.Health()
+	if l.screen != nil {
+		l.screen.Silent(h.Silent)
+	}
+	if h.Good != l.healthy {
+		l.healthy = h.Good
+		l.put(l.now(), drill.SoundHealth{Good: h.Good, Why: h.Why})
+	}
+	for _, text := range []string{l.keep.trouble(), l.sound.Notice(), l.voices.Notice()} {
+		if text != "" {
+			l.notice(text)
+			return
+		}
+	}
+	l.notice("")
+}
+
+func (l *live) notice(text string) {
+	if l.screen != nil {
+		l.screen.Notice(text)
+	}
+}
+
+// account says what was heard and how well its times are known.
+func (l *live) account() string {
+	switch h := l.sound.Health(); {
+	case l.ex.options.silent:
+		return "The sitting was silent by choice; times are from when a challenge would have ended."
+	case h.Silent:
+		return "There was no sound: " + l.sound.Notice()
+	default:
+		return fmt.Sprintf("Sound: %s; its clock scattered by %.1f ms; a keyboard adds some milliseconds of its own, typically 5 to 25.",
+			l.sound.Device(), float64(h.Residual)/float64(time.Millisecond))
+	}
+}
+
+// debrief shows the report on the screen.
+func (ex *exercise) debrief(ctx context.Context, result *score.Result, sound string) {
+	page := screen.Report{Title: ex.Scenario.Title, Lines: ex.text(result, sound)}
+	// The report is printed afterwards in any case, so a screen that fails here takes nothing away.
+	_ = page.Run(ctx, screen.Options{})
+}

@@ -1,0 +1,78 @@
+// Command hornlark is a voice-prompted challenge-and-response trainer for helicopter procedures.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"syscall"
+
+	"golang.org/x/term"
+
+	"hornlark/drill/library"
+)
+
+// version is set when a release is built: -ldflags "-X main.version=1.2".
+var version = "development"
+
+// The exit statuses.
+const (
+	exitPassed    = 0
+	exitOther     = 1
+	exitUsage     = 2
+	exitNotPassed = 3
+)
+
+// streams are the process's ends, so that a command can be tried without a process.
+type streams struct {
+	in       io.Reader
+	out, err io.Writer
+	terminal bool // standard input and output are a terminal
+}
+
+// usageError is a mistake in how a command was called.
+type usageError struct{ error }
+
+// errNotPassed ends a sitting that came to its end without meeting its criteria. Its report has been given already.
+var errNotPassed = errors.New("the criteria were not met")
+
+// errStopped ends a sitting that somebody stopped before its end. Its report has been given already.
+var errStopped = errors.New("the sitting was stopped before its end")
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	os.Exit(run(ctx, os.Args[1:], streams{
+		in: os.Stdin, out: os.Stdout, err: os.Stderr,
+		terminal: term.IsTerminal(int(os.Stdin.Fd())) && term.IsTerminal(int(os.Stdout.Fd())),
+	}))
+}
+
+// run carries out a command line and gives its exit status.
+func run(ctx context.Context, args []string, s streams) int {
+	root := newRoot(s)
+	root.SetArgs(args)
+	err := root.ExecuteContext(ctx)
+	var problems library.Problems
+	var unknown *library.Unknown
+	var usage usageError
+	switch {
+	case err == nil:
+		return exitPassed
+	case errors.Is(err, errNotPassed):
+		return exitNotPassed
+	case errors.Is(err, errStopped):
+		return exitOther
+	case errors.As(err, &problems), errors.As(err, &unknown):
+		fmt.Fprintln(s.err, err)
+		return exitUsage
+	case errors.As(err, &usage):
+		fmt.Fprintf(s.err, "hornlark: %v\n", err)
+		return exitUsage
+	}
+	fmt.Fprintf(s.err, "hornlark: %v\n", err)
+	return exitOther
+}

@@ -1,0 +1,118 @@
+package main
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"hornlark/audio"
+	"hornlark/audio/tone"
+	"hornlark/cmd/hornlark/screen"
+	"hornlark/drill/debrief"
+)
+
+// suggested is the scenario that is started where none is named.
+const suggested = "first-start"
+
+func newRoot(s streams) *cobra.Command {
+	root := &cobra.Command{
+		Use:   "hornlark",
+		Short: "Voice-prompted challenge-and-response trainer for helicopter procedures",
+		Long: `Hornlark speaks the challenges of a helicopter procedure, runs a model of the aircraft behind them,
+listens to the keys, puts abnormals in at a bad moment, and scores order, reaction and handling.
+
+` + debrief.Caution,
+		Example: `  hornlark                                    the first screen: caution, sound check, what next
+  hornlark drill                              a whole start, spoken and timed
+  hornlark drill recall-start                 the same from memory
+  hornlark drill first-start --answers perfect --virtual
+                                              what a perfect sitting looks like, at once
+  hornlark list                               what is built in`,
+		Version:       version,
+		SilenceErrors: true,
+		SilenceUsage:  true,
+		Args:          cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error {
+			if !s.terminal {
+				return c.Help()
+			}
+			return welcome(c.Context(), s)
+		},
+	}
+	root.SetIn(s.in)
+	root.SetOut(s.out)
+	root.SetErr(s.err)
+	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
+	root.AddCommand(newDrill(s), newList(s), newShow(s), newCheck(s), newPhrases(s))
+	for _, c := range root.Commands() {
+		asUsage(c)
+	}
+	asUsage(root)
+	return root
+}
+
+// asUsage makes wrong arguments a usage error.
+func asUsage(c *cobra.Command) {
+	check := c.Args
+	if check == nil {
+		return
+	}
+	c.Args = func(c *cobra.Command, args []string) error {
+		if err := check(c, args); err != nil {
+			return usageError{fmt.Errorf("%w; see: %s --help", err, c.CommandPath())}
+		}
+		return nil
+	}
+}
+
+// welcome is the first screen. What is chosen there is carried out like a command.
+func welcome(ctx context.Context, s streams) error {
+	w := screen.Welcome{
+		Version: version,
+		Choices: []screen.Choice{
+			{Key: "enter", Text: "first start: every challenge spoken, three interruptions"},
+			{Key: "2", Text: "the same start from memory"},
+			{Key: "3", Text: "alerts in the hover, at moments that cannot be guessed"},
+		},
+		Hints: []string{
+			"hornlark list              what is built in",
+			"hornlark show first-start  what a scenario and its procedure hold",
+			"hornlark drill --help      the options: layout, seed, mode, sound",
+		},
+		SoundCheck: soundCheck,
+	}
+	key, err := w.Run(ctx, screen.Options{})
+	if err != nil {
+		return err
+	}
+	scenarios := map[string]string{"enter": suggested, "2": "recall-start", "3": "hover-alerts"}
+	name, ok := scenarios[key]
+	if !ok {
+		return nil
+	}
+	return drillRun(ctx, &drillOptions{streams: s, scenario: name, layout: string(screen.QWERTY)})
+}
+
+// checkLevel is how far below full the first sound is played: nobody has set the volume yet.
+const checkLevel = -24 // dB
+
+// soundCheck plays the beginning tone quietly and says what it was played on.
+func soundCheck(ctx context.Context) string {
+	out, err := audio.Open(audio.Options{Level: checkLevel})
+	if err != nil {
+		return err.Error()
+	}
+	defer out.Close()
+	if notice := out.Notice(); notice != "" {
+		return notice
+	}
+	sound, err := tone.Named("begin")
+	if err != nil {
+		return err.Error()
+	}
+	if err := playOnce(ctx, out, sound); err != nil {
+		return err.Error()
+	}
+	return fmt.Sprintf("a quiet tone was played on %s. Nothing heard? Check the volume.", out.Device())
+}
