@@ -14,6 +14,7 @@ import (
 	"gonum.org/v1/gonum/dsp/window"
 
 	"hornlark/audio"
+	"hornlark/audio/voice"
 )
 
 // alerts are the tones that an aircraft gives; the others are the trainer's own.
@@ -350,13 +351,31 @@ func TestLevels(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for name, want := range map[string]float64{"low-nr": -7, "high-nr": -7, "engine-out": -7, "fire": -7, "gong": -7, "caution": -10, "advisory": -13} {
+	for name, want := range map[string]float64{"low-nr": -6, "high-nr": -6, "engine-out": -6, "fire": -6, "gong": -6, "caution": -9, "advisory": -12} {
 		var peak float64
 		for _, v := range must(t, name) {
 			peak = max(peak, math.Abs(v))
 		}
 		if db := 20 * math.Log10(peak); math.Abs(db-want) > 0.05 || set.book.Tones[name].Level != want {
 			t.Errorf("%s: peak %.2f dB, want %.2f", name, db, want)
+		}
+	}
+}
+
+// TestWarningsStandAboveSpeech: a danger signal is to be 15 dB(A) above what else is heard (ISO 7731:2003). Loudness by
+// BS.1770 stands in for the A-weighted level; speech is at its own and ducked.
+func TestWarningsStandAboveSpeech(t *testing.T) {
+	const ducked = voice.LoudnessLUFS - audio.DuckDB
+	for _, name := range []string{"low-nr", "high-nr", "engine-out", "fire", "gong"} {
+		x := must(t, name)
+		heard := x[:audio.Rate/2] // of a stroke, that in which it has to be known
+		if Loops(name) {
+			heard = slices.Concat(x, x, x)
+		}
+		over := voice.Loudness(heard) - ducked
+		t.Logf("%s: %.1f dB above ducked speech", name, over)
+		if over < 15 {
+			t.Errorf("%s: %.1f dB above ducked speech, want 15", name, over)
 		}
 	}
 }
