@@ -135,9 +135,12 @@ func (k *cockpit) drawSlot(c *canvas, x, y, width int, s slot, form cockpitForm,
 		return
 	}
 	control := &k.profile.Controls[s.control]
-	position := control.Label(at(v.Positions, s.control))
-	if control.Travel != nil {
-		position += control.Travel.Unit
+	position := ""
+	if s.control < len(v.Positions) {
+		position = control.Label(v.Positions[s.control])
+		if control.Travel != nil {
+			position += control.Travel.Unit
+		}
 	}
 	name := plain
 	if asksToLookAt(v, control.ID) {

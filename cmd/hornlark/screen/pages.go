@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strings"
 	"sync"
+	"time"
 	"unicode"
 
 	"hornlark/drill"
@@ -59,8 +60,11 @@ func (w Welcome) Run(ctx context.Context, o Options) (string, error) {
 	})
 	err = st.run(ctx)
 	cancel()
-	<-ended
-	checks.running.Wait()
+	select {
+	case <-ended:
+		checks.running.Wait()
+	case <-time.After(patience):
+	}
 	if err != nil {
 		return "", err
 	}
@@ -280,22 +284,24 @@ func placeOf(top, page, lines int) string {
 	return fmt.Sprintf("lines %d-%d of %d", top+1, min(lines, top+page), lines)
 }
 
-// wrapLines breaks lines that are too long, and keeps how far each one is indented.
+// wrapLines breaks lines that are too long, at a space where there is one. What goes on is indented a little more than
+// the line, whose own spacing is kept: it may be part of a table.
 func wrapLines(lines []string, width int) []string {
 	var out []string
 	for _, line := range lines {
-		if textWidth(line) <= width {
-			out = append(out, line)
-			continue
+		indent := line[:len(line)-len(strings.TrimLeft(line, " "))] + "  "
+		if len(indent) > width/2 {
+			indent = ""
 		}
-		text := strings.TrimLeft(line, " ")
-		indent := line[:min(len(line)-len(text), width/2)]
-		for i, part := range wrap(text, width-len(indent)-2) {
-			if i > 0 {
-				part = "  " + part
+		for textWidth(line) > width {
+			first := prefix(line, width)
+			if i := strings.LastIndexByte(first, ' '); i > len(indent) {
+				first = first[:i]
 			}
-			out = append(out, indent+part)
+			out = append(out, first)
+			line = indent + strings.TrimLeft(line[len(first):], " ")
 		}
+		out = append(out, line)
 	}
 	return out
 }

@@ -312,6 +312,22 @@ func (s *session) raw() bool {
 	return t.Lflag&(unix.ICANON|unix.ECHO|unix.ISIG) == 0
 }
 
+// taken reports whether the terminal is raw and shows the alternate screen, without a cursor.
+func (s *session) taken() bool {
+	on := privateModes(s.output())
+	return s.raw() && on["1049"] && !on["25"] && on["2004"]
+}
+
+// eventually waits for something that the processes are still busy with.
+func (s *session) eventually(what string, is func() bool) {
+	s.t.Helper()
+	for end := time.Now().Add(10 * time.Second); !is(); time.Sleep(10 * time.Millisecond) {
+		if time.Now().After(end) {
+			s.t.Fatalf("it never came to it that %s", what)
+		}
+	}
+}
+
 // privateModes plays the modes of a DEC terminal that were switched on and off in out.
 func privateModes(out string) map[string]bool {
 	on := map[string]bool{"25": true}
@@ -329,12 +345,21 @@ func (s *session) mustBeAsFound(got *unix.Termios) {
 	if *got != *s.before {
 		s.t.Errorf("terminal settings are not as they were found:\n got %+v\nwant %+v", *got, *s.before)
 	}
-	time.Sleep(50 * time.Millisecond) // what was written before the news has to arrive
-	for mode, on := range privateModes(s.output()) {
-		if on != (mode == "25") {
-			s.t.Errorf("mode %s has been left %v", mode, on)
+	left := func() (modes []string) {
+		for mode, on := range privateModes(s.output()) {
+			if on != (mode == "25") {
+				modes = append(modes, mode)
+			}
 		}
+		return modes
 	}
+	for range 20 { // what was written before the news may still be on its way
+		if len(left()) == 0 {
+			return
+		}
+		time.Sleep(10 * time.Millisecond)
+	}
+	s.t.Errorf("modes %v are not as they were found", left())
 }
 
 var usual = pty.Winsize{Cols: 140, Rows: 45}
@@ -362,20 +387,15 @@ func TestTerminalIsLeftAsFound(t *testing.T) {
 		{"SIGQUIT", "sitting", sig(unix.SIGQUIT), "exit 2", "SIGQUIT: quit"},
 		{"panic of the driver", "sitting", key("p"), "exit 2", "the driver has failed"},
 		{"panic while drawing", "broken", func(*session) {}, "exit 2", "the page has failed"},
-		{"end of the report", "report", func(s *session) { time.Sleep(300 * time.Millisecond); key("\x1b[6~q")(s) }, "exit 0", ""},
-		{"first screen left", "welcome", func(s *session) { time.Sleep(300 * time.Millisecond); key("q")(s) }, "exit 0", ""},
+		{"end of the report", "report", func(s *session) { s.eventually("it is taken", s.taken); key("\x1b[6~q")(s) }, "exit 0", ""},
+		{"first screen left", "welcome", func(s *session) { s.eventually("it is taken", s.taken); key("q")(s) }, "exit 0", ""},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			t.Parallel()
 			s := startJob(t, test.role, usual)
 			if test.role == "sitting" {
 				s.await("drawn")
-				if !s.raw() {
-					t.Error("the terminal has not been taken")
-				}
-				if on := privateModes(s.output()); !on["1049"] || on["25"] || !on["2004"] {
-					t.Errorf("modes while the sitting runs: %v", on)
-				}
+				s.eventually("the terminal is taken", s.taken)
 			}
 			test.act(s)
 			after := s.await("after")
@@ -419,17 +439,11 @@ func TestSuspendAndContinue(t *testing.T) {
 			if got := s.await("stroke").Kind; got != Continued {
 				t.Errorf("next stroke is of kind %v, want Continued", got)
 			}
-			if !s.raw() {
-				t.Error("the terminal has not been taken again")
-			}
-			time.Sleep(200 * time.Millisecond)
-			if on := privateModes(s.output()); !on["1049"] || on["25"] || !on["2004"] {
-				t.Errorf("modes after going on: %v", on)
-			}
-			_, again, _ := strings.Cut(s.output(), "\x1b[?1049l")
-			if !strings.Contains(again, "First start") {
-				t.Error("the screen has not been drawn again")
-			}
+			s.eventually("the terminal is taken again", s.taken)
+			s.eventually("the screen is drawn again", func() bool {
+				_, again, _ := strings.Cut(s.output(), "\x1b[?1049l")
+				return strings.Contains(again, "First start")
+			})
 			io.WriteString(s.master, "q")
 			s.mustBeAsFound(s.await("after").Termios)
 		})
@@ -469,17 +483,14 @@ func pressName(p drill.Press) string {
 func TestResize(t *testing.T) {
 	s := startJob(t, "sitting", pty.Winsize{Cols: 60, Rows: 20})
 	s.await("drawn")
-	time.Sleep(200 * time.Millisecond)
-	if out := s.output(); !strings.Contains(out, "80") || !strings.Contains(out, "This") || strings.Contains(out, "OUTSIDE") {
-		t.Errorf("a terminal that is too small shows %q", out)
+	s.eventually("the screen says that it is too small", func() bool { return strings.Contains(s.output(), "needs 80") })
+	if strings.Contains(s.output(), "OUTSIDE") {
+		t.Errorf("a terminal that is too small shows %q", s.output())
 	}
 	if err := pty.Setsize(s.master, &usual); err != nil {
 		t.Fatal(err)
 	}
-	time.Sleep(400 * time.Millisecond)
-	if out := s.output(); !strings.Contains(out, "OUTSIDE") {
-		t.Errorf("the sitting has not come back with the size: %q", out)
-	}
+	s.eventually("the sitting is shown", func() bool { return strings.Contains(s.output(), "OUTSIDE") })
 }
 
 func TestHangUp(t *testing.T) {

@@ -66,7 +66,7 @@ func New(o Options) (*Screen, error) {
 func (s *Screen) Run(ctx context.Context) error { return s.stage.run(ctx) }
 
 // Strokes are the keys, in order. The driver has to keep reading: once 256 of them wait, reading the terminal waits
-// too. The channel is closed when Run returns.
+// too. The channel is closed as Run returns.
 func (s *Screen) Strokes() <-chan Stroke { return s.stage.strokes }
 
 // Done is closed when Run has given the terminal back.

@@ -121,15 +121,3 @@ func shot(p page, width, height int, mono bool) string {
 	p.draw(c)
 	return c.String(mono, false)
 }
-
-func TestX(t *testing.T) {
-	p := twin(t)
-	s := newSitting(options(p))
-	for _, v := range []*drill.View{running(p), troubled(p)} {
-		s.view = *v
-		os.Stdout.WriteString(shot(s, 80, 24, false) + "\n+\n")
-		os.Stdout.WriteString(shot(s, 80, 30, false) + "\n+\n")
-		os.Stdout.WriteString(shot(s, 110, 34, false) + "\n+\n")
-		os.Stdout.WriteString(shot(s, 140, 45, false) + "\n+\n")
-	}
-}

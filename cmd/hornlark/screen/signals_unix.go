@@ -27,7 +27,6 @@ func (st *stage) watchSignals(program *tea.Program) (stop func()) {
 	var gone sync.WaitGroup
 	gone.Go(func() {
 		defer st.guard()
-		ending := false
 		for {
 			select {
 			case <-ended:
@@ -38,10 +37,9 @@ func (st *stage) watchSignals(program *tea.Program) (stop func()) {
 					st.suspend(program)
 				case s == unix.SIGCONT:
 					st.reenter(program)
-				case s == unix.SIGQUIT, ending:
-					st.dieOf(s.(unix.Signal))
-				default:
-					ending = true
+				case s == unix.SIGQUIT:
+					st.quit()
+				default: // a second one changes nothing: the end takes no longer than patience
 					st.end(&Signalled{s})
 				}
 			}
@@ -54,11 +52,12 @@ func (st *stage) watchSignals(program *tea.Program) (stop func()) {
 	}
 }
 
-// dieOf gives the terminal back and lets a signal do what it does to a program that does not catch it.
-func (st *stage) dieOf(s unix.Signal) {
+// quit gives the terminal back and lets SIGQUIT do what it does to a program that does not catch it: the Go runtime
+// writes the stacks of all goroutines.
+func (st *stage) quit() {
 	st.term.giveBack()
-	signal.Reset(s)
-	_ = unix.Kill(os.Getpid(), s)
+	signal.Reset(unix.SIGQUIT)
+	_ = unix.Kill(os.Getpid(), unix.SIGQUIT)
 }
 
 // suspend gives the terminal back, stops the process, and takes the terminal again when it goes on. Once SIGTSTP has
@@ -68,12 +67,13 @@ func (st *stage) suspend(program *tea.Program) {
 		return
 	}
 	st.tell(Suspended)
-	st.term.reading.Lock()
+	if st.term.holdReading() {
+		defer st.term.reading.Unlock()
+	}
 	st.term.giveBack()
 	_ = unix.Kill(os.Getpid(), unix.SIGSTOP)
 	time.Sleep(stopSettles)
 	st.reenter(program)
-	st.term.reading.Unlock()
 	st.tell(Continued)
 }
 

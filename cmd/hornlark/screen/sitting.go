@@ -270,19 +270,19 @@ func (s *sitting) unasked() string {
 	return "Listen for the next challenge."
 }
 
-// answering says how an item of a kind is answered.
+// answering says what is wanted for an item of a kind. The line at the foot says which keys are yes and no.
 func answering(kind string) string {
 	switch procedure.Kind(kind) {
 	case procedure.Set:
 		return "move it"
 	case procedure.Check:
-		return "in limits: Enter, not: Backspace"
+		return "in limits?"
 	case procedure.Read:
-		return "type the reading, then Enter"
+		return "type it, then Enter"
 	case procedure.Callout:
 		return "Enter as it passes"
 	case procedure.Confirm:
-		return "so: Enter, not so: Backspace"
+		return "is it so?"
 	}
 	return ""
 }
@@ -431,17 +431,17 @@ func (s *sitting) drawCaptions(c *canvas, y, lines int) {
 
 // drawOutside shows what is to be seen outside.
 func (s *sitting) drawOutside(c *canvas, y int) {
-	if len(s.profile.Outside) == 0 {
-		return
-	}
 	var seen []string
-	for i := range s.profile.Outside {
+	for i := range min(len(s.profile.Outside), len(s.view.Facts)) {
 		fact := &s.profile.Outside[i]
-		if at(s.view.Facts, i) {
+		if s.view.Facts[i] {
 			seen = append(seen, fact.True)
 		} else {
 			seen = append(seen, fact.Not)
 		}
+	}
+	if len(seen) == 0 {
+		return
 	}
 	c.text(0, y, c.width, "OUTSIDE "+strings.Join(seen, ", "), plain)
 }

@@ -34,10 +34,9 @@ type stage struct {
 	environ []string
 
 	strokes chan Stroke
-	decoded sync.WaitGroup // whoever sends strokes
-	dirty   chan struct{}  // something new is to be drawn
-	quiet   chan struct{}  // closed when the end begins
-	leave   chan error     // why run should end
+	dirty   chan struct{} // something new is to be drawn
+	quiet   chan struct{} // closed when the end begins
+	leave   chan error    // why run should end
 	leaving sync.Once
 	done    chan struct{} // closed once the terminal has been given back
 	ran     atomic.Bool
@@ -93,10 +92,10 @@ func (st *stage) run(ctx context.Context) error {
 		return errors.New("a screen can be run once; make a new one")
 	}
 	defer close(st.done)
-	defer close(st.strokes)
 	defer st.term.close()
 	defer st.guard()
 	if err := st.term.take(); err != nil {
+		close(st.strokes)
 		return err
 	}
 	defer st.term.giveBack()
@@ -104,7 +103,8 @@ func (st *stage) run(ctx context.Context) error {
 	program := tea.NewProgram(&drawing{stage: st, canvas: newCanvas(0, 0)}, st.programOptions()...)
 	drawn := make(chan error, 1)
 	go st.guarded(st.term.read)
-	st.decoded.Go(func() { st.guarded(func() { st.decode(program) }) })
+	decoded := make(chan struct{})
+	go st.guarded(func() { st.decode(program); close(decoded) })
 	go st.guarded(func() { _, err := program.Run(); drawn <- err })
 	go st.guarded(func() { st.pump(program) })
 	stopSignals := st.watchSignals(program)
@@ -125,7 +125,16 @@ func (st *stage) run(ctx context.Context) error {
 	}
 	stopSignals()
 	st.term.endReading()
-	st.decoded.Wait()
+	closed := make(chan struct{})
+	go func() {
+		<-decoded
+		close(st.strokes)
+		close(closed)
+	}()
+	select {
+	case <-closed:
+	case <-time.After(patience): // another program has made the terminal wait for whole lines, and so the reader
+	}
 	return err
 }
 

@@ -94,6 +94,18 @@ func (t *terminal) read() {
 	}
 }
 
+// holdReading keeps the reader from beginning another read, which in a terminal that is not raw would last until a
+// line is complete. It waits no longer than two reads can last.
+func (t *terminal) holdReading() bool {
+	for range 50 {
+		if t.reading.TryLock() {
+			return true
+		}
+		time.Sleep(5 * time.Millisecond)
+	}
+	return false
+}
+
 // there tells a read that waited in vain from one that found the terminal gone: both bring nothing.
 func (t *terminal) there() bool {
 	_, err := unix.IoctlGetTermios(t.device.fd, getTermios)
