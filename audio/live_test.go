@@ -91,7 +91,11 @@ func playClicks() error {
 	rng := rand.New(rand.NewPCG(1, 2))
 	run := clickRun{Onsets: make([]int64, count), Asked: make([]int64, count), Device: out.Device(), Notice: out.Notice()}
 	for i := range count {
-		due := time.Since(t0) + out.Lead() + time.Duration(rng.IntN(60))*time.Millisecond + time.Duration(rng.IntN(1e6))
+		time.Sleep(time.Duration(rng.IntN(60))*time.Millisecond + time.Duration(rng.IntN(1e6)))
+		due := time.Since(t0)
+		if os.Getenv("LEAD") != "none" {
+			due += out.Lead()
+		}
 		run.Asked[i] = t0.Add(due).UnixNano()
 		if err := out.Play(Cue{ID: i, Due: due, Sound: click()}); err != nil {
 			return err
@@ -107,39 +111,46 @@ func playClicks() error {
 	return json.NewEncoder(os.Stdout).Encode(run)
 }
 
-// TestOnsetsAgreeWithACapture plays clicks through a real sound server, and compares the reported onsets with those
-// in a recording of the server's output.
-func TestOnsetsAgreeWithACapture(t *testing.T) {
+// clicksThrough has a child play clicks through a sound server of the test, and gives what it told and what was heard.
+func clicksThrough(t *testing.T, buffer time.Duration, env ...string) (run clickRun, heard []time.Time) {
+	t.Helper()
 	requireLinux(t)
 	if testing.Short() {
 		t.Skip("it plays in real time")
 	}
+	server := soundtest.Start(t)
+	recorder := server.Record(t)
+	cmd := child(t, "clicks", append(append(server.Env(), "BUFFER="+buffer.String()), env...)...)
+	data, err := cmd.Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	recording := recorder.Stop(t)
+	if err := json.Unmarshal(data, &run); err != nil {
+		t.Fatalf("%v: %s", err, data)
+	}
+	if run.Notice != "" {
+		t.Fatalf("notice: %s", run.Notice)
+	}
+	for _, sample := range clicksIn(recording.Samples) {
+		heard = append(heard, recording.TimeOf(sample))
+	}
+	if len(heard) != len(run.Onsets) {
+		t.Fatalf("heard %d clicks, want %d; health %+v", len(heard), len(run.Onsets), run.Health)
+	}
+	return run, heard
+}
+
+// TestOnsetsAgreeWithACapture plays clicks through a real sound server, and compares the reported onsets with those
+// in a recording of the server's output.
+func TestOnsetsAgreeWithACapture(t *testing.T) {
 	for _, buffer := range []time.Duration{20 * time.Millisecond, 40 * time.Millisecond, 100 * time.Millisecond} {
 		t.Run(buffer.String(), func(t *testing.T) {
-			server := soundtest.Start(t)
-			recorder := server.Record(t)
-			cmd := child(t, "clicks", append(server.Env(), "BUFFER="+buffer.String(), "COUNT=80")...)
-			data, err := cmd.Output()
-			if err != nil {
-				t.Fatal(err)
-			}
-			recording := recorder.Stop(t)
-			var run clickRun
-			if err := json.Unmarshal(data, &run); err != nil {
-				t.Fatalf("%v: %s", err, data)
-			}
-			if run.Notice != "" {
-				t.Fatalf("notice: %s", run.Notice)
-			}
-			heard := clicksIn(recording.Samples)
-			if len(heard) != len(run.Onsets) {
-				t.Fatalf("heard %d clicks, want %d; health %+v", len(heard), len(run.Onsets), run.Health)
-			}
+			run, heard := clicksThrough(t, buffer, "COUNT=60")
 			var off, late []float64
-			for i, sample := range heard {
-				at := recording.TimeOf(sample).UnixNano()
-				off = append(off, float64(run.Onsets[i]-at)/1e6)
-				late = append(late, float64(at-run.Asked[i])/1e6)
+			for i, at := range heard {
+				off = append(off, float64(run.Onsets[i]-at.UnixNano())/1e6)
+				late = append(late, float64(at.UnixNano()-run.Asked[i])/1e6)
 			}
 			mean, sd := meanAndSD(off)
 			t.Logf("reported minus captured: mean %.2f, sd %.2f ms; absolute: median %.2f, p99 %.2f ms; captured minus asked for: median %.2f ms; health %+v",
@@ -155,6 +166,22 @@ func TestOnsetsAgreeWithACapture(t *testing.T) {
 				t.Errorf("9 of 10 reports are within %.2f ms of their median, want 2", spread)
 			}
 		})
+	}
+}
+
+// TestACueIsHeardSoon plays cues that are due at once, as those that answer a press are.
+func TestACueIsHeardSoon(t *testing.T) {
+	run, heard := clicksThrough(t, DefaultBuffer, "COUNT=60", "LEAD=none")
+	var delay []float64
+	for i, at := range heard {
+		delay = append(delay, float64(at.UnixNano()-run.Asked[i])/1e6)
+	}
+	t.Logf("from asking to hearing: median %.1f, p99 %.1f ms", quantile(delay, 0.5), quantile(delay, 0.99))
+	if !run.Health.Good {
+		t.Skipf("the machine is too busy to keep the pace of sound: %s", run.Health.Why)
+	}
+	if median := quantile(delay, 0.5); median > 60 {
+		t.Errorf("a cue that is due at once is heard after %.1f ms, want 60", median)
 	}
 }
 

@@ -18,7 +18,7 @@ import (
 const (
 	DefaultBuffer = 40 * time.Millisecond
 	MinBuffer     = 10 * time.Millisecond
-	MaxBuffer     = 500 * time.Millisecond
+	MaxBuffer     = 200 * time.Millisecond
 )
 
 const (
@@ -61,6 +61,8 @@ type Output struct {
 	wake    chan struct{} // a cue has been written into the stream
 	done    chan struct{}
 	ended   sync.WaitGroup
+	closing sync.Once
+	closed  error // of the first Close
 
 	mu      sync.Mutex
 	mix     *Mixer
@@ -203,30 +205,32 @@ func (o *Output) use(t *tap) {
 	o.epoch++
 }
 
-// settle waits until the device asks for frames at a steady pace.
+// settle waits until the device asks for frames at a steady pace. A request or two means nothing: the library fills its
+// own buffer without a device.
 func (o *Output) settle(sink Sink) error {
 	began, asked := o.clock(), false
 	for {
 		time.Sleep(10 * time.Millisecond)
-		waited := o.clock().Sub(began)
+		now := o.clock()
 		o.mu.Lock()
-		pulls := o.tap.pulls
+		idle := now.Sub(o.tap.last)
 		steady := o.fit.span() >= settleSpan && math.Abs(o.fit.line.slope-1) < 2*slopeLimit
 		if steady {
 			o.fit.jumps = 0
 		}
 		o.mu.Unlock()
+		late := now.Sub(began) > settleLimit
 		switch {
 		case steady:
 			return nil
-		case pulls == 0 && waited > stallAfter && !asked:
+		case idle > stallAfter && !asked:
 			if err := sink.Fault(); err != nil {
 				return err
 			}
 			asked = true
-		case waited > settleLimit && pulls == 0:
-			return fmt.Errorf("the sound device took no sound for %v", settleLimit)
-		case waited > settleLimit:
+		case late && idle > stallAfter:
+			return fmt.Errorf("the sound device took no sound for %v", idle.Round(100*time.Millisecond))
+		case late:
 			return nil // it plays, if badly; Health tells
 		}
 	}
@@ -573,8 +577,14 @@ func (o *Output) SetLevel(db float64) {
 	o.mix.SetLevel(db)
 }
 
-// Close ends the sound and completes the WAV file. The error is that of the WAV file, if it had to end early.
+// Close ends the sound and completes the WAV file. The error is that of the WAV file, if it had to end early. Further
+// calls only give the error again.
 func (o *Output) Close() error {
+	o.closing.Do(func() { o.closed = o.shut() })
+	return o.closed
+}
+
+func (o *Output) shut() error {
 	close(o.done)
 	o.ended.Wait()
 	o.mu.Lock()

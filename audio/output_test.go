@@ -195,7 +195,7 @@ func TestASecondSittingStartsClean(t *testing.T) {
 }
 
 func TestOpenRefusesAnImpossibleBuffer(t *testing.T) {
-	if _, err := Open(Options{Silent: true, Buffer: time.Minute}); err == nil || !strings.Contains(err.Error(), "10ms to 500ms") {
+	if _, err := Open(Options{Silent: true, Buffer: time.Minute}); err == nil || !strings.Contains(err.Error(), "10ms to 200ms") {
 		t.Errorf("error %v, want one that names the range", err)
 	}
 }
@@ -204,17 +204,25 @@ func TestOpenRefusesAnImpossibleBuffer(t *testing.T) {
 type brokenSink struct {
 	silentSink
 	start, fault error
+	pulls        int // how often it asks before it goes silent
 }
 
-func (s *brokenSink) Start(beep.Streamer) error { return s.start }
-func (s *brokenSink) Fault() error              { return s.fault }
-func (s *brokenSink) Close() error              { return nil }
+func (s *brokenSink) Start(source beep.Streamer) error {
+	for range s.pulls {
+		source.Stream(make([][2]float64, 960))
+	}
+	return s.start
+}
+func (s *brokenSink) Fault() error { return s.fault }
+func (s *brokenSink) Close() error { return nil }
 
 func TestOpenFallsBackToSilence(t *testing.T) {
 	for name, sink := range map[string]*brokenSink{
 		"start fails":         {start: errors.New("no such device")},
 		"never asks":          {fault: errors.New("no such device")},
 		"never asks, no word": {},
+		"asks once":           {pulls: 1, fault: errors.New("no such device")},
+		"asks twice, no word": {pulls: 2},
 	} {
 		t.Run(name, func(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {

@@ -43,7 +43,7 @@ func openSpeaker(buffer time.Duration) (Sink, error) {
 			close(theSpeaker.opened)
 		}()
 	}
-	opened, buffer := theSpeaker.opened, theSpeaker.buffer
+	opened, granted := theSpeaker.opened, theSpeaker.buffer
 	theSpeaker.Unlock()
 
 	select {
@@ -54,7 +54,7 @@ func openSpeaker(buffer time.Duration) (Sink, error) {
 	if theSpeaker.err != nil {
 		return nil, theSpeaker.err
 	}
-	return &speakerSink{buffer: buffer}, nil
+	return &speakerSink{buffer: granted}, nil
 }
 
 func (s *speakerSink) Start(source beep.Streamer) error {

@@ -109,10 +109,15 @@ func (s *Server) Kill() {
 }
 
 // Freeze stops the server without ending it, until Thaw.
-func (s *Server) Freeze() error { return s.cmd.Process.Signal(syscall.SIGSTOP) }
+func (s *Server) Freeze() error { return s.signal("STOP") }
 
 // Thaw lets a frozen server go on.
-func (s *Server) Thaw() error { return s.cmd.Process.Signal(syscall.SIGCONT) }
+func (s *Server) Thaw() error { return s.signal("CONT") }
+
+// signal sends signals that package syscall does not have on every platform.
+func (s *Server) signal(name string) error {
+	return exec.Command("kill", "-"+name, fmt.Sprint(s.cmd.Process.Pid)).Run()
+}
 
 // Recorder records what the server plays.
 type Recorder struct {
