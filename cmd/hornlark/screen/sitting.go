@@ -87,10 +87,9 @@ func (s *sitting) draw(c *canvas) {
 	s.drawLast(c, y)
 	y++
 	section("captions")
-	s.drawCaptions(c, y, p.captions)
-	y += p.captions
-	s.drawOutside(c, y)
-	y++
+	used := s.drawCaptions(c, y, p.captions)
+	s.drawOutside(c, y+used, p.captions-used+1)
+	y += p.captions + 1
 	section("gauges   " + scaleLegend)
 	s.drawGauges(c, y, p.gauges, p.inPairs)
 	y += p.gauges
@@ -395,8 +394,9 @@ func lamp(l aircraft.Level) (mark string, as look) {
 // levels from the most urgent to the least.
 var levels = []aircraft.Level{aircraft.Warning, aircraft.Caution, aircraft.Advisory}
 
-// drawCaptions shows the lit captions, warnings first, as far as there is room, and how many more there are.
-func (s *sitting) drawCaptions(c *canvas, y, lines int) {
+// drawCaptions shows the lit captions, warnings first, as far as there is room, and how many more there are. It gives
+// the number of lines that it took.
+func (s *sitting) drawCaptions(c *canvas, y, lines int) int {
 	var lit []*aircraft.Caption
 	for _, level := range levels {
 		for i := range s.profile.Captions {
@@ -407,10 +407,10 @@ func (s *sitting) drawCaptions(c *canvas, y, lines int) {
 	}
 	if len(lit) == 0 {
 		c.text(0, y, c.width, "No caption is lit.", plain)
-		return
+		return 1
 	}
 	const more = len("+99 more")
-	x, end := 0, y+lines
+	x, begin, end := 0, y, y+lines
 	for i, caption := range lit {
 		mark, as := lamp(caption.Level)
 		text := mark + " " + caption.Text
@@ -421,16 +421,19 @@ func (s *sitting) drawCaptions(c *canvas, y, lines int) {
 		if x > 0 && x+textWidth(text) > room {
 			if y == end-1 {
 				c.right(0, y, c.width, fmt.Sprintf("+%d more", len(lit)-i), strong)
-				return
+				break
 			}
 			x, y = 0, y+1
 		}
 		x += 1 + c.text(x, y, c.width-x, text, as)
 	}
+	return y + 1 - begin
 }
 
-// drawOutside shows what is to be seen outside.
-func (s *sitting) drawOutside(c *canvas, y int) {
+// drawOutside shows what is to be seen outside, at the end of the lines that it may take. Where the whole does not fit,
+// each part of it is shortened, so that none is missing.
+func (s *sitting) drawOutside(c *canvas, y, lines int) {
+	const title = "OUTSIDE "
 	var seen []string
 	for i := range min(len(s.profile.Outside), len(s.view.Facts)) {
 		fact := &s.profile.Outside[i]
@@ -443,7 +446,22 @@ func (s *sitting) drawOutside(c *canvas, y int) {
 	if len(seen) == 0 {
 		return
 	}
-	c.text(0, y, c.width, "OUTSIDE "+strings.Join(seen, ", "), plain)
+	room := c.width - len(title)
+	rows := wrap(strings.Join(seen, ", "), room)
+	if len(rows) > lines {
+		x, share := len(title), (room+1)/len(seen)
+		y += lines - 1
+		c.text(0, y, c.width, title, plain)
+		for i, text := range seen {
+			c.text(x+i*share, y, share-1, text, plain)
+		}
+		return
+	}
+	y += lines - len(rows)
+	c.text(0, y, c.width, title, plain)
+	for i, row := range rows {
+		c.text(len(title), y+i, room, row, plain)
+	}
 }
 
 // drawLog shows the newest lines of the log.
