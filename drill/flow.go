@@ -29,6 +29,7 @@ type flow struct {
 	fixing bool // rightly refused: what is wrong has to be put right before the flow goes on
 
 	passing passing
+	hand    time.Duration // in watch: when the other pilot last moved something
 
 	resuming   bool          // an abnormal is over and the flow has not been gone on with
 	resumeFrom time.Duration // since when it could have been
@@ -95,6 +96,8 @@ func (s *Sitting) tickFlow() {
 		if s.quietFor() && !s.threats.open() {
 			s.end(true, "complete")
 		}
+	case s.mode == scenario.Watch:
+		s.tickWatch(it)
 	case f.resuming:
 		s.tickPassing(it)
 		s.tickResume(it)
@@ -130,7 +133,7 @@ func (s *Sitting) ask(it *item) {
 		f.timed, f.from = true, s.now
 		s.log(entry)
 	} else {
-		f.typing = it.kind == procedure.Read
+		f.typing = it.typed() && s.prompts()
 		f.cue = s.say(Challenger, ClassSpeech, it.Challenge)
 		entry.Cue = f.cue
 		s.log(entry)
@@ -142,7 +145,7 @@ func (s *Sitting) ask(it *item) {
 func (s *Sitting) askAnew() {
 	f := &s.flow
 	it := f.current()
-	if it == nil || !f.asked || s.mode != scenario.Prompted || s.suspended() {
+	if it == nil || !f.asked || s.mode == scenario.Recall || s.suspended() {
 		return
 	}
 	f.cue, f.timed = s.say(Challenger, ClassSpeech, it.Challenge), false
@@ -169,7 +172,7 @@ func (s *Sitting) tickPatience(it *item) {
 	if !f.timed || s.now < f.from+limit {
 		return
 	}
-	if s.mode == scenario.Prompted && !f.again && it.kind != procedure.Callout {
+	if s.prompts() && !f.again && it.kind != procedure.Callout {
 		f.again = true
 		s.askAnew()
 		return
@@ -215,6 +218,9 @@ func (s *Sitting) applies(it *item) bool {
 
 // moved matches a control that the trainee has moved with the item that wanted it.
 func (s *Sitting) moved(control, from int) (wanted bool) {
+	if s.mode == scenario.Watch {
+		return false
+	}
 	s.undo(control)
 	if s.flow.fixing {
 		return s.fixMoved(control)
@@ -328,7 +334,7 @@ func (s *Sitting) answer(yes bool) {
 	switch it.kind {
 	case procedure.Set:
 		s.answerSet(i, yes)
-	case procedure.Read:
+	case procedure.Read, procedure.Figure:
 		s.answerReading(i, yes)
 	case procedure.Callout:
 		s.answerCallout(i, yes)
@@ -349,10 +355,10 @@ func (s *Sitting) answer(yes bool) {
 func (s *Sitting) answerable() (int, bool) {
 	f := &s.flow
 	it := f.current()
-	if it == nil {
+	if it == nil || s.mode == scenario.Watch {
 		return 0, false
 	}
-	if s.mode == scenario.Prompted {
+	if s.prompts() {
 		return f.turn, f.asked || f.resuming || s.suspended()
 	}
 	if next := f.last + 1; next > f.turn && next < len(f.items) && f.items[next].stage == pending &&
@@ -391,13 +397,24 @@ func (s *Sitting) answerReading(i int, yes bool) {
 		f.typing, f.typed = true, ""
 	case f.typed != "":
 		value, err := strconv.ParseFloat(f.typed, 64)
-		g := &s.plan.Profile.Gauges[it.gauge]
-		shown, _, alive := s.craft.Gauge(it.gauge)
-		truth := strconv.FormatFloat(shown, 'f', g.Decimals, 64)
-		s.log(logbook.Entry{Kind: logbook.Answer, Item: it.ID, Text: f.typed, Name: truth})
+		wanted, known := s.wantedValue(it)
+		s.log(logbook.Entry{Kind: logbook.Answer, Item: it.ID, Text: f.typed, Name: s.digitsOf(it, wanted)})
 		f.typing = false
-		s.complete(i, err == nil && alive && math.Abs(value-shown) <= g.Tolerance)
+		s.complete(i, err == nil && known && math.Abs(value-wanted) <= s.plan.Profile.Gauges[it.gauge].Tolerance)
 	}
+}
+
+// wantedValue is what has to be typed: the figure itself, or what the gauge shows; false if that is dead.
+func (s *Sitting) wantedValue(it *item) (float64, bool) {
+	if it.Figure != nil {
+		return it.Figure.Value, true
+	}
+	value, _, alive := s.craft.Gauge(it.gauge)
+	return value, alive
+}
+
+func (s *Sitting) digitsOf(it *item, value float64) string {
+	return strconv.FormatFloat(value, 'f', s.plan.Profile.Gauges[it.gauge].Decimals, 64)
 }
 
 // digit takes a key as part of a reading, if one is being typed.
@@ -469,7 +486,7 @@ func (s *Sitting) complete(i int, ok bool) {
 	} else {
 		s.credit(i, false, "wrong")
 	}
-	if ok && s.mode == scenario.Prompted && !early {
+	if ok && s.prompts() && !early {
 		s.say(Responder, ClassEcho, it.Response)
 	}
 	if i == s.flow.turn {

@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"hornlark/drill/logbook"
-	"hornlark/drill/procedure"
 	"hornlark/drill/scenario"
 )
 
@@ -371,7 +370,7 @@ func (s *Sitting) finish(th *threat, entry logbook.Entry) {
 		s.say(Crew, ClassSpeech, th.Say)
 	}
 	if wasOpen && s.flow.current() != nil {
-		s.flow.resuming, s.flow.resumeFrom = true, s.now
+		s.flow.resuming, s.flow.resumeFrom = s.mode != scenario.Watch, s.now
 		s.flow.asked, s.flow.timed = false, false
 	}
 }
@@ -398,7 +397,7 @@ func (s *Sitting) tickResume(it *item) {
 	if !s.ready(it) {
 		f.resumeFrom = s.now
 	}
-	f.typing = f.typing || it.kind == procedure.Read && s.mode != scenario.Recall
+	f.typing = f.typing || it.typed() && s.prompts()
 	if s.now >= f.resumeFrom+it.Limit()+placeFinding {
 		f.resuming, f.typing = false, false
 		s.log(logbook.Entry{Kind: logbook.Prompted, Item: it.ID})

@@ -15,7 +15,7 @@ import (
 // finds wrong is an error.
 type Plan struct {
 	Profile   *aircraft.Profile
-	Procedure *procedure.Procedure
+	Procedure *procedure.Procedure // of mode limits: procedure.Limits
 	Scenario  *scenario.Scenario
 	Abnormals []*scenario.Abnormal // at least those that the scenario names
 	Mode      scenario.Mode        // empty takes the scenario's
@@ -40,11 +40,14 @@ type item struct {
 	truth *condition.Condition
 	when  *condition.Condition // nil: always
 	after *condition.Condition // nil: at once
-	gauge int                  // of kinds Read and Callout
+	gauge int                  // of kinds Read, Callout and Figure
 
 	stage stage
 	due   time.Duration // in recall: when it could first have been done
 }
+
+// typed reports whether the item is answered in digits.
+func (it *item) typed() bool { return it.kind == procedure.Read || it.kind == procedure.Figure }
 
 // stage is how far an item has come.
 type stage int
@@ -129,6 +132,8 @@ func (c *compiler) items(proc *procedure.Procedure) []item {
 				it.gauge = c.gauge(src.ID, src.Read)
 			case procedure.Callout:
 				it.gauge = c.gauge(src.ID, src.Callout.Gauge)
+			case procedure.Figure:
+				it.gauge = c.gauge(src.ID, src.Figure.Gauge)
 			case procedure.Set:
 			default:
 				c.fail("%s: says nothing about how it is answered", src.ID)

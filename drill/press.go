@@ -44,7 +44,7 @@ func (p Press) String() string {
 func (s *Sitting) sayAgain() {
 	f := &s.flow
 	it := f.current()
-	if it == nil || !f.asked || s.mode != scenario.Prompted {
+	if it == nil || !f.asked || s.mode == scenario.Recall {
 		return
 	}
 	cue := s.say(Challenger, ClassSpeech, it.Challenge)

@@ -74,6 +74,9 @@ func New(plan *Plan) (*Sitting, error) {
 	return s, nil
 }
 
+// prompts reports whether each item is asked and waited for, one after the other.
+func (s *Sitting) prompts() bool { return s.mode == scenario.Prompted || s.mode == scenario.Limits }
+
 // Input tells the sitting of something that happened at a time since it began.
 func (s *Sitting) Input(at time.Duration, event Event) error {
 	if err := s.Advance(at); err != nil {

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
@@ -90,7 +89,7 @@ func NewTrainee(s *Sitting, answers *scenario.Answers) (*Trainee, error) {
 		if err != nil {
 			return nil, err
 		}
-		if s.mode == scenario.Prompted && s.flow.items[second].kind != procedure.Set {
+		if s.prompts() && s.flow.items[second].kind != procedure.Set {
 			return nil, fmt.Errorf("answers: %s cannot be done before it is asked, since it is answered in words", pair[1])
 		}
 		t.swapped[first] = second
@@ -288,7 +287,7 @@ func (t *Trainee) goOn() (wish, bool) {
 		if w.press, ok = t.toward(it.set); !ok {
 			w.press = Press{Key: Yes}
 		}
-	case procedure.Read:
+	case procedure.Read, procedure.Figure:
 		w.press = t.read(it)
 	case procedure.Callout:
 		if !f.passing.passed {
@@ -310,7 +309,7 @@ func (t *Trainee) goOn() (wish, bool) {
 func (t *Trainee) target() (i int, since time.Duration, ok bool) {
 	f := &t.s.flow
 	it := f.current()
-	if it == nil {
+	if it == nil || t.s.mode == scenario.Watch {
 		return 0, 0, false
 	}
 	switch {
@@ -326,7 +325,7 @@ func (t *Trainee) target() (i int, since time.Duration, ok bool) {
 	default:
 		return 0, 0, false
 	}
-	if t.s.mode == scenario.Prompted {
+	if t.s.prompts() {
 		return f.turn, since, !t.left[f.turn]
 	}
 	for i := f.turn; i < len(f.items); i++ {
@@ -344,8 +343,8 @@ func (t *Trainee) read(it *item) Press {
 		return Press{Key: Yes}
 	}
 	if f.typed == "" {
-		value, _, _ := t.s.craft.Gauge(it.gauge)
-		t.reading = strconv.FormatFloat(value, 'f', t.s.plan.Profile.Gauges[it.gauge].Decimals, 64)
+		value, _ := t.s.wantedValue(it)
+		t.reading = t.s.digitsOf(it, value)
 	}
 	if rest, ok := strings.CutPrefix(t.reading, f.typed); ok && rest != "" {
 		return Press{Key: Key(rest[:1])}

@@ -15,6 +15,7 @@ import (
 	"hornlark/drill"
 	"hornlark/drill/library"
 	"hornlark/drill/logbook"
+	"hornlark/drill/procedure"
 	"hornlark/drill/scenario"
 )
 
@@ -65,7 +66,7 @@ Exit status: 0 ended and passed, 3 ended but the criteria were not met, 2 usage 
 	}
 	f := c.Flags()
 	f.Uint64Var(&o.seed, "seed", 0, "draws the same abnormals at the same moments (default: the scenario's)")
-	f.StringVar(&o.mode, "mode", "", "prompted, recall or alerts (default: the scenario's)")
+	f.StringVar(&o.mode, "mode", "", strings.Join(modeNames(), ", ")+" (default: the scenario's)")
 	f.StringVar(&o.answers, "answers", "", "a YAML file of answers, or perfect: played instead of the keyboard")
 	f.BoolVar(&o.virtual, "virtual", false, "without a clock, as fast as it goes; needs --answers")
 	f.StringVar(&o.wav, "wav", "", "write exactly what is heard to this file")
@@ -74,9 +75,17 @@ Exit status: 0 ended and passed, 3 ended but the criteria were not met, 2 usage 
 	f.StringVar(&o.trainee, "trainee", "", "whose records the sitting belongs to")
 	f.StringVar(&o.layout, "layout", string(screen.QWERTY), "keyboard: "+strings.Join(layoutNames(), ", "))
 	f.StringSliceVar(&o.own, "with", nil, "read these YAML files or folders too")
-	must(c.RegisterFlagCompletionFunc("mode", words("prompted", "recall", "alerts")))
+	must(c.RegisterFlagCompletionFunc("mode", words(modeNames()...)))
 	must(c.RegisterFlagCompletionFunc("layout", words(layoutNames()...)))
 	return c
+}
+
+func modeNames() []string {
+	var names []string
+	for _, m := range scenario.Modes() {
+		names = append(names, string(m))
+	}
+	return names
 }
 
 func layoutNames() []string {
@@ -131,8 +140,8 @@ func (o *drillOptions) exercise() (*exercise, error) {
 		return nil, usageError{err}
 	}
 	mode := scenario.Mode(o.mode)
-	if modes := []scenario.Mode{"", scenario.Prompted, scenario.Recall, scenario.Alerts}; !slices.Contains(modes, mode) {
-		return nil, usageError{fmt.Errorf("there is no mode %q; write prompted, recall or alerts", o.mode)}
+	if mode != "" && !slices.Contains(scenario.Modes(), mode) {
+		return nil, usageError{fmt.Errorf("there is no mode %q; write one of %s", o.mode, strings.Join(modeNames(), ", "))}
 	}
 	switch {
 	case o.virtual && o.answers == "":
@@ -150,6 +159,9 @@ func (o *drillOptions) exercise() (*exercise, error) {
 	}
 	if o.seedSet {
 		ex.seed = o.seed
+	}
+	if ex.mode == scenario.Limits {
+		ex.Procedure = procedure.Limits(ex.Profile, ex.Scenario.Questions, ex.seed)
 	}
 	switch o.answers {
 	case "":

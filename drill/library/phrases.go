@@ -22,6 +22,9 @@ const (
 func (b *Bundle) Phrases() []Phrase {
 	var c collection
 	c.procedure(b.Procedure)
+	if b.Scenario.Mode == scenario.Limits {
+		c.procedure(procedure.Limits(b.Profile, 0, 0))
+	}
 	for _, a := range b.Abnormals {
 		c.abnormal(a)
 	}
@@ -36,6 +39,9 @@ func (l *Library) Phrases() []Phrase {
 	}
 	for _, a := range l.Abnormals() {
 		c.abnormal(a)
+	}
+	for _, p := range l.Profiles() {
+		c.procedure(procedure.Limits(p, 0, 0))
 	}
 	return c.phrases
 }

@@ -26,6 +26,7 @@ const (
 	Undone    Kind = "undone"     // Item: a control was taken out of the position that the item wants
 	Overshoot Kind = "overshoot"  // Item, Control, Position: the wanted position was passed
 	Stray     Kind = "stray"      // Key, Control: a press that no outstanding item wants
+	Crew      Kind = "crew"       // Item: the other pilot has done it
 	Again     Kind = "again"      // Item: done a second time
 	TimedOut  Kind = "timed-out"  // Item: no answer within twice its time; the sitting went on
 	Fixed     Kind = "fixed"      // Item: what it rightly refused has been put right

@@ -132,6 +132,7 @@ func (c *checker) kind(path string, it *Item) {
 		given bool
 	}{
 		{Set, len(it.Set) > 0}, {Check, it.Check != ""}, {Read, it.Read != ""}, {Callout, it.Callout != nil}, {Confirm, it.Confirm != ""},
+		{Figure, it.Figure != nil},
 	} {
 		if k.given {
 			kinds = append(kinds, string(k.kind))
@@ -139,7 +140,7 @@ func (c *checker) kind(path string, it *Item) {
 	}
 	switch len(kinds) {
 	case 0:
-		c.faults.Add(path, "give it one of set, check, read, callout or confirm", "item %s does not say how it is answered", it.ID)
+		c.faults.Add(path, "give it one of set, check, read, callout, confirm or figure", "item %s does not say how it is answered", it.ID)
 	case 1:
 	default:
 		c.faults.Add(at(kinds[1]), "keep one of them, and make another item of the rest",
@@ -153,6 +154,9 @@ func (c *checker) kind(path string, it *Item) {
 	}
 	if it.Callout != nil {
 		c.passing(at("callout"), it.Callout)
+	}
+	if it.Figure != nil {
+		c.figure(at("figure"), it.Figure)
 	}
 }
 
@@ -172,6 +176,14 @@ func (c *checker) passing(path string, p *Passing) {
 			"gauge %s cannot pass %g", p.Gauge, p.Value)
 	}
 	c.between(fault.Join(path, "window"), p.Window, 100*time.Millisecond, 30*time.Second)
+}
+
+func (c *checker) figure(path string, v *Value) {
+	g, ok := c.gauge(fault.Join(path, "gauge"), v.Gauge)
+	if ok && !(v.Value >= g.Min && v.Value <= g.Max) {
+		c.faults.Add(fault.Join(path, "value"), fmt.Sprintf("write a value from %g to %g %s", g.Min, g.Max, g.Unit),
+			"gauge %s cannot show %g", v.Gauge, v.Value)
+	}
 }
 
 func (c *checker) seen(path string, ids []string) {

@@ -13,6 +13,7 @@ const (
 	Read    Kind = "read"    // types a reading
 	Callout Kind = "callout" // says so as a value is passed
 	Confirm Kind = "confirm" // says whether something outside, or felt, is so
+	Figure  Kind = "figure"  // types a figure of the profile from memory
 )
 
 // Procedure is a flow for one profile: phases of items, in order.
@@ -31,7 +32,7 @@ type Phase struct {
 	Items []Item `yaml:"items"`
 }
 
-// Item is one challenge and its response. Exactly one of Set, Check, Read, Callout and Confirm says of what kind.
+// Item is one challenge and its response. Exactly one of Set, Check, Read, Callout, Confirm and Figure says of what kind.
 type Item struct {
 	ID        string `yaml:"id"`
 	Challenge string `yaml:"challenge"` // as the panel labels it; spoken by the challenger
@@ -42,6 +43,7 @@ type Item struct {
 	Read    string            `yaml:"read"`    // gauge whose reading is typed
 	Callout *Passing          `yaml:"callout"` // value that is called as it is passed
 	Confirm string            `yaml:"confirm"` // condition under which "yes" is right; the truth may be outside the cockpit
+	Figure  *Value            `yaml:"figure"`  // value that is typed from memory
 
 	Look   []string      `yaml:"look"`   // gauges, captions and controls to look at
 	When   string        `yaml:"when"`   // condition for the item to be asked at all, judged when its turn comes
@@ -63,6 +65,12 @@ type Passing struct {
 	Window time.Duration `yaml:"window"`  // either side of the moment; zero is DefaultWindow
 }
 
+// Value is a value on the scale of a gauge.
+type Value struct {
+	Gauge string  `yaml:"gauge"`
+	Value float64 `yaml:"value"` // in the gauge's unit; an answer within the gauge's tolerance is right
+}
+
 // IfNot puts right what was rightly refused.
 type IfNot struct {
 	Say string            `yaml:"say"` // spoken by the crew
@@ -80,6 +88,7 @@ var defaultWithin = map[Kind]time.Duration{
 	Read:    12 * time.Second,
 	Callout: 5 * time.Second,
 	Confirm: 6 * time.Second,
+	Figure:  12 * time.Second,
 }
 
 // Kind is what the item asks for, or "" if it does not say.
@@ -95,6 +104,8 @@ func (it *Item) Kind() Kind {
 		return Callout
 	case it.Confirm != "":
 		return Confirm
+	case it.Figure != nil:
+		return Figure
 	}
 	return ""
 }

@@ -35,18 +35,27 @@ func (s *Scenario) Check(prof *aircraft.Profile, proc *procedure.Procedure, abno
 	if s.Procedure != proc.Name {
 		c.faults.Unknown("procedure", "procedure", s.Procedure, []string{proc.Name})
 	}
-	c.oneOf("mode", "mode", string(s.Mode), []string{string(Prompted), string(Recall), string(Alerts)})
+	c.oneOf("mode", "mode", string(s.Mode), modeNames())
 	c.oneOf("map", "help of the map", string(s.Map), []string{string(Names), string(Bare), string(None)})
 	c.weather(s.Weather)
 	if states := stateNames(prof); s.State != "" && !slices.Contains(states, s.State) {
 		c.faults.Unknown("state", "state", s.State, states)
 	}
+	c.questions(s)
 	c.injections(s)
 	if s.Drawn != nil {
 		c.drawn(s)
 	}
 	c.criteria(&s.Pass)
 	return c.faults
+}
+
+func modeNames() []string {
+	var names []string
+	for _, m := range Modes() {
+		names = append(names, string(m))
+	}
+	return names
 }
 
 // checker collects the faults of one scenario or one abnormal.
@@ -88,6 +97,17 @@ func (c *checker) weather(w aircraft.Weather) {
 	c.within("weather.oat", " degrees", w.OAT, minOAT, maxOAT)
 	c.within("weather.pressure_altitude", " feet", w.Altitude, minAltitude, maxAltitude)
 	c.within("weather.tailwind", " knots", w.Tailwind, -maxWind, maxWind)
+}
+
+func (c *checker) questions(s *Scenario) {
+	switch {
+	case s.Questions < 0 || s.Questions > procedure.MaxItems:
+		c.faults.Add("questions", fmt.Sprintf("write a number from 0 to %d", procedure.MaxItems), "%d figures cannot be asked", s.Questions)
+	case s.Questions > 0 && s.Mode != Limits:
+		c.faults.Add("questions", "leave it out, or write mode: limits", "only a scenario of limits has questions")
+	case s.Mode == Limits && (len(s.Injections) > 0 || s.Drawn != nil):
+		c.faults.Add("mode", "leave injections and drawn out", "nothing interrupts a scenario of limits")
+	}
 }
 
 func (c *checker) injections(s *Scenario) {

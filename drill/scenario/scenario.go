@@ -17,7 +17,12 @@ const (
 	Prompted Mode = "prompted" // each challenge is spoken
 	Recall   Mode = "recall"   // no prompts: the flow from memory
 	Alerts   Mode = "alerts"   // abnormals at unpredictable moments, nothing else
+	Watch    Mode = "watch"    // the other pilot does the flow; the trainee watches it, and acts if it goes wrong
+	Limits   Mode = "limits"   // the figures of the profile, asked by voice and answered in digits
 )
+
+// Modes gives every mode.
+func Modes() []Mode { return []Mode{Prompted, Recall, Alerts, Watch, Limits} }
 
 // Help is how much the screen's keyboard map tells.
 type Help string
@@ -38,8 +43,9 @@ type Scenario struct {
 	Mode       Mode             `yaml:"mode"`
 	Map        Help             `yaml:"map"`
 	Weather    aircraft.Weather `yaml:"weather"`
-	State      string           `yaml:"state"` // state of the profile to begin in; empty is cold and dark
-	Seed       uint64           `yaml:"seed"`  // taken where none is given
+	State      string           `yaml:"state"`     // state of the profile to begin in; empty is cold and dark
+	Seed       uint64           `yaml:"seed"`      // taken where none is given
+	Questions  int              `yaml:"questions"` // of mode limits: how many figures are asked; zero is all
 	Injections []Injection      `yaml:"injections"`
 	Drawn      *Drawn           `yaml:"drawn"`
 	Pass       Criteria         `yaml:"pass"`

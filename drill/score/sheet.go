@@ -24,13 +24,13 @@ type Item struct {
 	Rank  int           // place in the order; items that may be swapped share one
 }
 
-// NewSheet makes the sheet for a scenario.
+// NewSheet makes the sheet for a scenario. In mode limits proc is procedure.Limits.
 func NewSheet(proc *procedure.Procedure, sc *scenario.Scenario, abnormals []*scenario.Abnormal, mode scenario.Mode) *Sheet {
 	sheet := &Sheet{Abnormals: map[string]*scenario.Abnormal{}, Pass: sc.Pass}
 	for _, a := range abnormals {
 		sheet.Abnormals[a.Name] = a
 	}
-	if mode == scenario.Alerts {
+	if mode == scenario.Alerts || mode == scenario.Watch {
 		return sheet
 	}
 	rank, group := 0, ""
