@@ -224,7 +224,8 @@ func (o *Output) settle(sink Sink) error {
 		case steady:
 			return nil
 		case idle > stallAfter && !asked:
-			if err := sink.Fault(); err != nil {
+			// No answer is none yet: a sound server may keep its driver waiting for 2 s before it finds its pace.
+			if err := sink.Fault(); err != nil && !errors.Is(err, errNoAnswer) {
 				return err
 			}
 			asked = true

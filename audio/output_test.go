@@ -223,6 +223,7 @@ func TestOpenFallsBackToSilence(t *testing.T) {
 		"never asks, no word": {},
 		"asks once":           {pulls: 1, fault: errors.New("no such device")},
 		"asks twice, no word": {pulls: 2},
+		"no answer":           {fault: errNoAnswer},
 	} {
 		t.Run(name, func(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {

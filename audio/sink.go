@@ -1,6 +1,7 @@
 package audio
 
 import (
+	"errors"
 	"sync"
 	"time"
 
@@ -13,7 +14,8 @@ type Sink interface {
 	// seconds whatever the device does. A nil error does not mean that frames are flowing: only being asked shows that.
 	Start(source beep.Streamer) error
 
-	// Fault says what has become of the device, or nil if nothing is known to be wrong. It returns within a second.
+	// Fault says what has become of the device, or nil if nothing is known to be wrong. It returns within a second, with
+	// errNoAnswer if the driver is busy with the device.
 	Fault() error
 
 	// Latency is the time from asking for a frame to its being audible, as far as the sink knows its device.
@@ -25,6 +27,8 @@ type Sink interface {
 	// Close stops asking. The device itself may stay open.
 	Close() error
 }
+
+var errNoAnswer = errors.New("the sound device does not answer")
 
 // silentBlock is how many frames the silent sink asks for at a time.
 const silentBlock = Rate / 100

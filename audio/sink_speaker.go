@@ -77,7 +77,7 @@ func (s *speakerSink) Fault() error {
 	case err := <-answer:
 		return innermost(err)
 	case <-time.After(faultDeadline):
-		return errors.New("the sound device does not answer")
+		return errNoAnswer
 	}
 }
 
