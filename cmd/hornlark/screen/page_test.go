@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -333,6 +334,46 @@ func TestFrameHasTheSizeOfTheTerminal(t *testing.T) {
 			}
 		}
 	})
+}
+
+// From the least size on, every gauge and every control of the twin has its place.
+func TestEverythingFits(t *testing.T) {
+	p := twin(t)
+	s := showing(t, options(p), troubled(p))
+	for _, width := range []int{80, 81, 100, 107, 120, 131, 132, 140, 200} {
+		for height := leastHeight; height <= 50; height++ {
+			got := ansi.Strip(shot(s, width, height, false))
+			for i := range p.Gauges {
+				if !strings.Contains(got, p.Gauges[i].Name+" ") {
+					t.Errorf("%dx%d: no gauge %s", width, height, p.Gauges[i].Name)
+				}
+			}
+			lines := strings.Split(got, "\n")
+			keys := strings.Join(lines[len(lines)/3:], "")
+			for i := range p.Controls {
+				if !strings.Contains(keys, QWERTY.Label(drill.Key(p.Controls[i].Key))) {
+					t.Errorf("%dx%d: no key %s", width, height, p.Controls[i].Key)
+				}
+			}
+			if !strings.HasPrefix(lines[len(lines)-1], "Enter yes") {
+				t.Errorf("%dx%d: the last line is %q", width, height, lines[len(lines)-1])
+			}
+		}
+	}
+}
+
+// The map names every control in full where there is room for it.
+func TestNamesInFull(t *testing.T) {
+	p := twin(t)
+	s := showing(t, options(p), running(p))
+	words := strings.Fields(ansi.Strip(shot(s, 140, 45, false)))
+	for i := range p.Controls {
+		for _, word := range strings.Fields(p.Controls[i].Name) {
+			if !slices.Contains(words, word) {
+				t.Errorf("%s is not named in full", p.Controls[i].Name)
+			}
+		}
+	}
 }
 
 // strangeText is what a profile of somebody's own might hold.

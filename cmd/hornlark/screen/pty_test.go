@@ -511,6 +511,12 @@ func TestNoTerminal(t *testing.T) {
 	if _, err := New(Options{Profile: twin(t), In: null, Out: null}); !errors.Is(err, ErrNoTerminal) {
 		t.Errorf("New on %s: %v, want %v", os.DevNull, err, ErrNoTerminal)
 	}
+	if _, err := New(Options{Profile: twin(t), Environ: []string{"TERM=dumb"}}); !errors.Is(err, ErrDumb) {
+		t.Errorf("New on a dumb terminal: %v, want %v", err, ErrDumb)
+	}
+	if _, err := New(Options{}); err == nil {
+		t.Error("New without a profile makes a screen")
+	}
 }
 
 // beWrapped is the other way to stamp keys: the terminal library reads them, through a Read that takes the time. It

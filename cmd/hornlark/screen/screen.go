@@ -22,6 +22,7 @@ const Caution = `This is a training aid for use at a desk. It is not approved fo
 // Errors that mean there is no terminal to draw on.
 var (
 	ErrNoTerminal = errors.New("no terminal: a screen needs one for its output and one for its keys; run it in a terminal, or virtually")
+	ErrDumb       = errors.New("this terminal cannot move its cursor (TERM=dumb): run it in another one, or virtually")
 	ErrHungUp     = errors.New("the terminal has gone away")
 )
 
@@ -50,8 +51,12 @@ type Screen struct {
 	sitting *sitting
 }
 
-// New makes a screen for a sitting. It fails with ErrNoTerminal where there is none, and changes nothing until Run.
+// New makes a screen for a sitting. It fails with ErrNoTerminal or ErrDumb where none can be shown, and changes nothing
+// until Run.
 func New(o Options) (*Screen, error) {
+	if o.Profile == nil {
+		return nil, errors.New("a screen needs the profile whose cockpit it is to show")
+	}
 	page := newSitting(o)
 	st, err := newStage(o, page)
 	if err != nil {

@@ -130,9 +130,12 @@ func (s *sitting) plan(width, height int) plan {
 	default:
 		p.cockpit = s.cockpit.height(width, squeezed)
 	}
-	p.inPairs = width >= pairsWidth
-	p.gauges = s.gaugeLines(width, p.inPairs)
-	left := height - (title + p.challenge + last + p.captions + outside + p.gauges + p.cockpit + foot)
+	rest := title + p.challenge + last + p.captions + outside + p.cockpit + foot
+	p.gauges = s.gaugeLines(width, false)
+	if n := s.gaugeLines(width, true); width >= pairsWidth && rest+n <= height {
+		p.inPairs, p.gauges = true, n
+	}
+	left := height - rest - p.gauges
 	if left < 0 {
 		p.gauges += left
 		return p

@@ -43,13 +43,16 @@ type stage struct {
 }
 
 func newStage(o Options, p page) (*stage, error) {
-	term, err := openTerminal(cmp.Or(o.In, os.Stdin), cmp.Or(o.Out, os.Stdout))
-	if err != nil {
-		return nil, err
-	}
 	environ := o.Environ
 	if environ == nil {
 		environ = os.Environ()
+	}
+	if variable(environ, "TERM") == "dumb" {
+		return nil, ErrDumb
+	}
+	term, err := openTerminal(cmp.Or(o.In, os.Stdin), cmp.Or(o.Out, os.Stdout))
+	if err != nil {
+		return nil, err
 	}
 	return &stage{
 		term: term, page: p, layout: cmp.Or(o.Layout, QWERTY), environ: environ,
