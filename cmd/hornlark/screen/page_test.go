@@ -28,7 +28,7 @@ var update = flag.Bool("update", false, "write the golden screens anew")
 func showing(t testing.TB, o Options, v *drill.View) *sitting {
 	t.Helper()
 	s := newSitting(o)
-	copyView(&s.view, v)
+	s.show(v)
 	return s
 }
 
@@ -310,7 +310,7 @@ func TestFrameHasTheSizeOfTheTerminal(t *testing.T) {
 		o.Help = rapid.SampledFrom([]scenario.Help{scenario.Names, scenario.Bare, scenario.None}).Draw(t, "help")
 		o.Layout = rapid.SampledFrom(Layouts()).Draw(t, "layout")
 		s := newSitting(o)
-		copyView(&s.view, v)
+		s.show(v)
 		s.notice = text("notice")
 		pages := []page{
 			s,
@@ -355,10 +355,44 @@ func TestEverythingFits(t *testing.T) {
 					t.Errorf("%dx%d: no key %s", width, height, p.Controls[i].Key)
 				}
 			}
-			if !strings.HasPrefix(lines[len(lines)-1], "Enter yes") {
-				t.Errorf("%dx%d: the last line is %q", width, height, lines[len(lines)-1])
+			for i := range p.Captions {
+				if s.view.Lit[i] && !strings.Contains(got, p.Captions[i].Text) {
+					t.Errorf("%dx%d: no caption %s", width, height, p.Captions[i].Text)
+				}
 			}
 		}
+	}
+}
+
+// Most of what is lit while an aircraft is powered and not yet running has a place on the smallest terminal; of more
+// than that, what has come up last is seen.
+func TestNewCaptionIsSeen(t *testing.T) {
+	p := twin(t)
+	v := running(p)
+	ids := strings.Fields("rotor_low oil1 oil2 fuel_low1 fuel_low2 gen_off1 gen_off2 hyd1 hyd2 door pitot_off1 pitot_off2 inverter_off " +
+		"horizon_flag brake_on ap_off")
+	light(p, v, ids...)
+	s := showing(t, options(p), v)
+	got := ansi.Strip(shot(s, 80, 24, false))
+	for _, id := range ids {
+		if text := strings.ToUpper(strings.ReplaceAll(id, "_", " ")); !strings.Contains(got, strings.TrimRight(text, "12")) {
+			t.Errorf("%d captions are lit, and %s is missing:\n%s", len(ids), text, got)
+		}
+	}
+	if strings.Contains(got, "more") {
+		t.Errorf("some of %d captions have no place:\n%s", len(ids), got)
+	}
+	for i := range v.Lit {
+		v.Lit[i] = p.Captions[i].ID != "chip2"
+	}
+	s.show(v)
+	if got := ansi.Strip(shot(s, 80, 24, false)); strings.Contains(got, "CHIP 2") || !strings.Contains(got, "more") {
+		t.Fatalf("the test needs more captions than fit:\n%s", got)
+	}
+	light(p, v, "chip2")
+	s.show(v)
+	if got := ansi.Strip(shot(s, 80, 24, false)); !strings.Contains(got, "CHIP 2") {
+		t.Errorf("a new caption is not seen among many:\n%s", got)
 	}
 }
 

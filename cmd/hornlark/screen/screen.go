@@ -84,7 +84,7 @@ func (s *Screen) Stop() { s.stage.end(nil) }
 // the terminal: views that come faster than the screen is drawn replace each other.
 func (s *Screen) Update(view *drill.View) {
 	s.sitting.mu.Lock()
-	copyView(&s.sitting.view, view)
+	s.sitting.show(view)
 	s.sitting.mu.Unlock()
 	s.stage.redraw()
 }

@@ -32,6 +32,8 @@ type sitting struct {
 
 	mu     sync.Mutex // guards what follows
 	view   drill.View
+	lit    []int // when each caption was lit: by its number among all that have been
+	lights int   // how many have been lit so far
 	notice string
 	silent bool
 }
@@ -42,6 +44,7 @@ func newSitting(o Options) *sitting {
 	}
 	s.cockpit = newCockpit(s.profile, cmp.Or(o.Layout, QWERTY))
 	s.names = names(s.profile)
+	s.lit = make([]int, len(s.profile.Captions))
 	s.pairs = pairGauges(s.profile.Gauges)
 	return s
 }
@@ -67,6 +70,17 @@ func names(p *aircraft.Profile) map[string]string {
 	return names
 }
 
+// show takes a view over.
+func (s *sitting) show(v *drill.View) {
+	for i := range min(len(s.lit), len(v.Lit)) {
+		if v.Lit[i] && !at(s.view.Lit, i) {
+			s.lights++
+			s.lit[i] = s.lights
+		}
+	}
+	copyView(&s.view, v)
+}
+
 // draw lays the page out from top to bottom. What it can do without gives way first: see plan.
 func (s *sitting) draw(c *canvas) {
 	s.mu.Lock()
@@ -87,7 +101,7 @@ func (s *sitting) draw(c *canvas) {
 	s.drawLast(c, y)
 	y++
 	section("captions")
-	used := s.drawCaptions(c, y, p.captions)
+	used := s.captions(c.width, p.captions).draw(c, y)
 	s.drawOutside(c, y+used, p.captions-used+1)
 	y += p.captions + 1
 	section("gauges   " + scaleLegend)
@@ -102,7 +116,9 @@ func (s *sitting) draw(c *canvas) {
 		rule(c, y, "log")
 		s.drawLog(c, y+1, p.log-1)
 	}
-	s.drawFoot(c, c.height-1)
+	if p.foot {
+		s.drawFoot(c, c.height-1)
+	}
 }
 
 // plan is how many lines each part of the page gets.
@@ -115,12 +131,14 @@ type plan struct {
 	cockpit   int
 	form      cockpitForm
 	log       int // with its rule
+	foot      bool
 }
 
 // plan shares the lines out: the least that every part needs, and what is left in the order in which it helps most:
-// longer names on the cockpit's keys, room for captions, rules between the parts, and the log.
+// room for captions, longer names on the cockpit's keys, rules between the parts, and the log. The keys at the foot give
+// way to captions that would have no place.
 func (s *sitting) plan(width, height int) plan {
-	p := plan{challenge: 2, captions: 2}
+	p := plan{challenge: 2, captions: 2, foot: true}
 	const title, last, outside, foot = 1, 1, 1, 1
 	switch s.help {
 	case scenario.None:
@@ -147,6 +165,13 @@ func (s *sitting) plan(width, height int) plan {
 		left -= n
 		return true
 	}
+	for p.captions < mostCaptionLines && s.captions(width, p.captions).hidden > 0 && spend(1) {
+		p.captions++
+	}
+	if s.captions(width, p.captions).hidden > 0 && p.captions < mostCaptionLines && s.notice == "" {
+		p.captions++
+		p.foot = false
+	}
 	if s.help == scenario.Names && s.cockpit.grid(width).cell >= namedCell {
 		if full := s.cockpit.height(width, named); spend(full - p.cockpit) {
 			p.form, p.cockpit = named, full
@@ -160,7 +185,7 @@ func (s *sitting) plan(width, height int) plan {
 	if spend(1) {
 		p.challenge++
 	}
-	if spend(1) {
+	if p.captions < mostCaptionLines && spend(1) {
 		p.captions++
 	}
 	if left >= 4 {
@@ -381,56 +406,6 @@ func (s *sitting) drawSound(c *canvas, y int) int {
 		x += 1 + c.text(x, y, c.width-x, marks[i], looks[i])
 	}
 	return begin
-}
-
-// lamp is how captions and alerts of a level are marked and lit.
-func lamp(l aircraft.Level) (mark string, as look) {
-	switch l {
-	case aircraft.Warning:
-		return "[W]", warning
-	case aircraft.Caution:
-		return "[C]", caution
-	}
-	return "[A]", advisory
-}
-
-// levels from the most urgent to the least.
-var levels = []aircraft.Level{aircraft.Warning, aircraft.Caution, aircraft.Advisory}
-
-// drawCaptions shows the lit captions, warnings first, as far as there is room, and how many more there are. It gives
-// the number of lines that it took.
-func (s *sitting) drawCaptions(c *canvas, y, lines int) int {
-	var lit []*aircraft.Caption
-	for _, level := range levels {
-		for i := range s.profile.Captions {
-			if caption := &s.profile.Captions[i]; at(s.view.Lit, i) && caption.Level == level {
-				lit = append(lit, caption)
-			}
-		}
-	}
-	if len(lit) == 0 {
-		c.text(0, y, c.width, "No caption is lit.", plain)
-		return 1
-	}
-	const more = len("+99 more")
-	x, begin, end := 0, y, y+lines
-	for i, caption := range lit {
-		mark, as := lamp(caption.Level)
-		text := mark + " " + caption.Text
-		room := c.width
-		if y == end-1 && i < len(lit)-1 {
-			room -= more
-		}
-		if x > 0 && x+textWidth(text) > room {
-			if y == end-1 {
-				c.right(0, y, c.width, fmt.Sprintf("+%d more", len(lit)-i), strong)
-				break
-			}
-			x, y = 0, y+1
-		}
-		x += 1 + c.text(x, y, c.width-x, text, as)
-	}
-	return y + 1 - begin
 }
 
 // drawOutside shows what is to be seen outside, at the end of the lines that it may take. Where the whole does not fit,
