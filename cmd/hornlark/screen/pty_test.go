@@ -403,9 +403,7 @@ func TestTerminalIsLeftAsFound(t *testing.T) {
 			if after.Text != test.ends {
 				t.Errorf("the job ended by %s, want %s", after.Text, test.ends)
 			}
-			if !strings.Contains(s.output(), test.says) {
-				t.Errorf("the terminal does not say %q", test.says)
-			}
+			s.eventually(fmt.Sprintf("the terminal says %q", test.says), func() bool { return strings.Contains(s.output(), test.says) })
 			if test.says != "" && strings.LastIndex(s.output(), "\x1b[?1049l") > strings.LastIndex(s.output(), test.says) {
 				t.Errorf("%q went to the alternate screen and is lost", test.says)
 			}
