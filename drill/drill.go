@@ -127,7 +127,8 @@ type View struct {
 	Bands     []aircraft.Colour // that each gauge is in
 	Alive     []bool            // whether each gauge shows anything
 	Lit       []bool            // captions
-	Sounding  []bool            // alerts
+	Sounding  []bool            // alerts that are heard
+	Silenced  []bool            // alerts whose cause remains, and which have been silenced
 	Positions []int             // of the controls; for a lever, the notch
 	Facts     []bool            // outside
 	Recent    []string          // the newest lines of the log, oldest first, at most RecentLines

@@ -59,9 +59,10 @@ func (s *Sitting) viewCraft(v *View) {
 	for i := range p.Captions {
 		v.Lit = append(v.Lit, s.craft.Lit(i))
 	}
-	v.Sounding = v.Sounding[:0]
+	v.Sounding, v.Silenced = v.Sounding[:0], v.Silenced[:0]
 	for i := range p.Alerts {
-		v.Sounding = append(v.Sounding, s.craft.AlertState(i) == aircraft.Sounding)
+		state := s.craft.AlertState(i)
+		v.Sounding, v.Silenced = append(v.Sounding, state == aircraft.Sounding), append(v.Silenced, state == aircraft.Silenced)
 	}
 	v.Positions = v.Positions[:0]
 	for i := range p.Controls {

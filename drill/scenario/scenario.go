@@ -30,7 +30,7 @@ type Help string
 // The degrees of help.
 const (
 	Names Help = "names" // keys, names and positions
-	Bare  Help = "bare"  // keys only
+	Bare  Help = "bare"  // keys and positions, without names
 	None  Help = "none"  // no map at all
 )
 

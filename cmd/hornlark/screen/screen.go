@@ -133,6 +133,7 @@ func copyView(to, from *drill.View) {
 	to.Alive = append(old.Alive[:0], from.Alive...)
 	to.Lit = append(old.Lit[:0], from.Lit...)
 	to.Sounding = append(old.Sounding[:0], from.Sounding...)
+	to.Silenced = append(old.Silenced[:0], from.Silenced...)
 	to.Positions = append(old.Positions[:0], from.Positions...)
 	to.Facts = append(old.Facts[:0], from.Facts...)
 	to.Recent = append(old.Recent[:0], from.Recent...)

@@ -381,7 +381,8 @@ func (s *sitting) drawLast(c *canvas, y int) {
 	c.text(x+1, y, room-x-1, cmp.Or(r.Text, r.Item), plain)
 }
 
-// drawSound shows what can be heard, at the end of a line, and gives the column where it begins.
+// drawSound shows what can be heard, and what would be had it not been silenced, at the end of a line, and gives the
+// column where it begins.
 func (s *sitting) drawSound(c *canvas, y int) int {
 	const title = "SOUND "
 	var marks []string
@@ -389,11 +390,20 @@ func (s *sitting) drawSound(c *canvas, y int) int {
 	width := len(title)
 	for _, level := range levels {
 		for i := range s.profile.Alerts {
-			if alert := &s.profile.Alerts[i]; at(s.view.Sounding, i) && alert.Level == level {
-				mark, as := lamp(level)
-				marks, looks = append(marks, mark+" "+alert.Name), append(looks, as)
-				width += textWidth(marks[len(marks)-1]) + 1
+			alert := &s.profile.Alerts[i]
+			mark, as := lamp(level)
+			switch {
+			case alert.Level != level:
+				continue
+			case at(s.view.Sounding, i):
+				mark += " " + alert.Name
+			case at(s.view.Silenced, i):
+				mark, as = "silenced: "+alert.Name, plain
+			default:
+				continue
 			}
+			marks, looks = append(marks, mark), append(looks, as)
+			width += textWidth(mark) + 1
 		}
 	}
 	if len(marks) == 0 {
