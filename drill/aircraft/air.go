@@ -20,6 +20,8 @@ type air struct {
 	delta      float64 // pressure
 	theta      float64 // absolute temperature
 	sigma      float64 // density
+	flow       float64 // air that an engine takes in at the same N1
+	rise       float64 // temperature rise that it needs for the same N1: thin and warm air cost efficiency
 	tailwindKt float64 // from behind; a headwind counts as none
 }
 
@@ -45,5 +47,11 @@ func (w Weather) air() air {
 	heightM := w.Altitude * metresPerFoot
 	delta := math.Pow(1-float64(lapseKPerM*heightM)/seaLevelK, pressurePower)
 	theta := (w.OAT + zeroC) / seaLevelK
-	return air{degC: w.OAT, delta: delta, theta: theta, sigma: delta / theta, tailwindKt: max(w.Tailwind, 0)}
+	tailwind := max(w.Tailwind, 0)
+	return air{
+		degC: w.OAT, delta: delta, theta: theta, sigma: delta / theta, tailwindKt: tailwind,
+		flow: delta / math.Sqrt(theta),
+		// Our own law, after common practice: a quarter power of pressure, and 0.4 % for each knot from behind.
+		rise: math.Sqrt(theta) / math.Sqrt(math.Sqrt(delta)) * (1 + float64(0.004*tailwind)),
+	}
 }

@@ -1,7 +1,5 @@
 package aircraft
 
-import "math"
-
 // engine is one free-turbine engine: a gas generator that makes hot gas, and a power turbine that the gas turns.
 //
 // The gas generator is a balance of accelerations. A starter gives torque with its current; hot gas gives torque in
@@ -196,18 +194,17 @@ func (e *engine) pool() {
 	e.pooledKg = lag(e.pooledKg, 0, 40)
 }
 
-// airKgS is the air that goes through the turbine. A tailwind holds it back, and so does a bleed valve that is open.
+// airKgS is the air that goes through the turbine.
 func (m *model) airKgS(i int) float64 {
 	t := m.profile.Systems.Turbine
-	return t.AirKgS * t.Air.at(m.engines[i].n1Pct) * m.air.delta / math.Sqrt(m.air.theta)
+	return t.AirKgS * t.Air.at(m.engines[i].n1Pct) * m.air.flow
 }
 
 // runningRise is the temperature rise that just holds N1: the curve of the profile, and what the day, the cabin heat, the
-// generator and wear add to it. Thin and warm air cost efficiency.
+// generator and wear add to it.
 func (m *model) runningRise(a *Aircraft, i int) float64 {
 	e, t, w := &m.engines[i], m.profile.Systems.Turbine, &m.profile.wiring.engines[i]
-	rise := t.Rise.at(e.n1Pct) * (math.Sqrt(m.air.theta) / math.Sqrt(math.Sqrt(m.air.delta)))
-	rise *= 1 + float64(0.004*m.air.tailwindKt)
+	rise := t.Rise.at(e.n1Pct) * m.air.rise
 	if holds(w.bleed, a.readings) && e.mode == governed {
 		rise += t.BleedRise
 	}

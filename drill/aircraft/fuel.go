@@ -54,7 +54,7 @@ func (m *model) transfer() {
 // closed cut-off there is nothing.
 func (m *model) stepFuelPressure(a *Aircraft, i int) {
 	f, s, w := &m.fuel, &m.profile.Systems.Fuel, &m.profile.wiring.engines[i]
-	prime, driven := 0.0, s.DrivenBar*m.engines[i].n1Pct/100
+	prime, driven := 0.0, s.DrivenBar.at(m.engines[i].n1Pct)
 	if m.elec.live[w.prime] {
 		prime = s.PrimeBar * (1 - a.severity[w.primePoint])
 	}

@@ -84,7 +84,7 @@ type Fuel struct {
 	Transfer   []string `yaml:"transfer"`                     // equipment ids of the pumps that fill the supply tanks
 	TransferKg float64  `yaml:"transfer_kg_s" range:"0..100"` // what one of them moves
 	PrimeBar   float64  `yaml:"prime_bar" range:"0..100"`     // pressure of a prime pump
-	DrivenBar  float64  `yaml:"driven_bar" range:"0..100"`    // pressure of the engine's own pump at 100 % N1
+	DrivenBar  Curve    `yaml:"driven_bar" range:"0..100"`    // against N1: pressure of the pump that the engine drives
 	FilterBar  float64  `yaml:"filter_bar" range:"0..100"`    // lost across a clean filter at full flow
 	LeastBar   float64  `yaml:"least_bar" range:"0..100"`     // pressure below which the flow to the nozzles fails
 }
