@@ -45,7 +45,7 @@ func (w Weather) check() error {
 // air works out the ratios. Pressure follows from the pressure altitude; density from the perfect-gas law.
 func (w Weather) air() air {
 	heightM := w.Altitude * metresPerFoot
-	delta := math.Pow(1-float64(lapseKPerM*heightM)/seaLevelK, pressurePower)
+	delta := power(1-float64(lapseKPerM*heightM)/seaLevelK, pressurePower)
 	theta := (w.OAT + zeroC) / seaLevelK
 	tailwind := max(w.Tailwind, 0)
 	return air{
@@ -54,4 +54,23 @@ func (w Weather) air() air {
 		// Our own law, after common practice: a quarter power of pressure, and 0.4 % for each knot from behind.
 		rise: math.Sqrt(theta) / math.Sqrt(math.Sqrt(delta)) * (1 + float64(0.004*tailwind)),
 	}
+}
+
+// power is x to the power p, for x near 1. The one of the standard library may differ in its last digit from platform to
+// platform, and would take the log of a sitting with it; sums, products and square roots do not.
+func power(x, p float64) float64 {
+	// ln x = 2 (u + u³/3 + u⁵/5 + …) with u = (x-1)/(x+1); |u| < 0.1 leaves nothing of the terms beyond.
+	u := (x - 1) / (x + 1)
+	square, term, ln := float64(u*u), u, 0.0
+	for n := 1.0; n < 20; n += 2 {
+		ln += term / n
+		term = float64(term * square)
+	}
+	exponent := float64(2 * ln * p)
+	sum, part := 1.0, 1.0
+	for n := 1.0; n < 25; n++ {
+		part = float64(part*exponent) / n
+		sum += part
+	}
+	return sum
 }

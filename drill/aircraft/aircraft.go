@@ -60,10 +60,11 @@ func New(p *Profile, w Weather, state string) (*Aircraft, error) {
 		silenced:  make([]int, 0, len(p.Alerts)),
 	}
 	for i := range p.Controls {
-		a.positions[i] = p.Controls[i].start()
+		a.Move(i, p.Controls[i].start())
 	}
 	for i := range p.Outside {
 		a.facts[i] = p.Outside[i].So
+		a.readings[p.factSlot+i] = bit(a.facts[i])
 	}
 	a.model = newModel(p, w)
 	a.read()
@@ -202,14 +203,8 @@ func (a *Aircraft) Fact(i int) bool { return a.facts[i] }
 // that changes the aircraft, and is only to be read.
 func (a *Aircraft) Readings() []float64 { return a.readings }
 
-// read brings what the controls, the outside and the model show into the readings.
+// read brings what the model shows into the readings.
 func (a *Aircraft) read() {
-	for i := range a.positions {
-		a.readings[i] = a.profile.Controls[i].reading(a.positions[i])
-	}
-	for i, so := range a.facts {
-		a.readings[a.profile.factSlot+i] = bit(so)
-	}
 	a.model.indicate(a.readings[a.profile.modelSlot:a.profile.captionSlot])
 }
 

@@ -1,7 +1,5 @@
 package aircraft
 
-import "math"
-
 // airframe is where the aircraft is: on the ground, or above it. It only goes up and down.
 type airframe struct {
 	heightM float64
@@ -22,11 +20,13 @@ func (m *model) stepAirframe() {
 	s, f := &m.profile.Systems.Airframe, &m.airframe
 	share := m.rotor.nrPct / 100
 	kN := s.Thrust.at(m.rotor.pitchPct) * float64(share*share) * m.air.sigma
-	ground := 1 + float64(s.GroundGain*math.Exp(-f.heightM/s.GroundHeight))
+	// The aid of the ground fades as the square of the height: our own curve, which no platform rounds differently.
+	far := f.heightM / s.GroundHeight
+	ground := 1 + s.GroundGain/(1+float64(far*far))
 	mass := s.MassKg + m.fuel.total()
 	accel := kN*1000*ground/mass - gravityMS2 - float64(s.Damping*f.climbMS)
-	f.climbMS += accel * stepSeconds
-	f.heightM += f.climbMS * stepSeconds
+	f.climbMS += float64(accel * stepSeconds)
+	f.heightM += float64(f.climbMS * stepSeconds)
 	switch {
 	case f.heightM <= 0:
 		f.heightM, f.climbMS = 0, max(f.climbMS, 0)

@@ -29,7 +29,7 @@ const ratedVolts = 28
 func (m *model) stepElectrical(a *Aircraft) {
 	m.cutInGenerators(a)
 	n := m.network(a)
-	m.elec.volts = n.balance()
+	m.elec.volts = n.balance(m.elec.volts)
 	m.drain(a, &n)
 	m.feedBuses(a)
 	m.feedEquipment(a)
@@ -120,12 +120,21 @@ func (m *model) batteryOhms(a *Aircraft) float64 {
 	return b.Ohms * (1 + float64(b.OhmsPerCold*cold)) * (1 + float64(1.2*weak))
 }
 
+const (
+	highestVolts = 64
+	narrow       = 0.02 // V either side of the voltage before, where it is looked for first
+)
+
 // balance finds the voltage at which no current is left over. What the sources give falls, and what the load takes
 // rises, with the voltage, so there is one; the excess is made of straight lines, which regula falsi (with the Illinois
-// rule, so that no end of the bracket stays for ever) meets in a few steps.
-func (n *network) balance() float64 {
-	low, high := 0.0, 64.0
+// rule, so that no end of the bracket stays for ever) meets in a few steps. The voltage is most often where it was.
+func (n *network) balance(before float64) float64 {
+	low, high := max(before-narrow, 0), before+narrow
 	lowEx, highEx := n.excess(low), n.excess(high)
+	if lowEx <= 0 || highEx >= 0 {
+		low, high = 0, highestVolts
+		lowEx, highEx = n.excess(low), n.excess(high)
+	}
 	if lowEx <= 0 || highEx >= 0 {
 		return 0
 	}
@@ -134,7 +143,7 @@ func (n *network) balance() float64 {
 		v := low + float64((high-low)*(lowEx/(lowEx-highEx)))
 		ex := n.excess(v)
 		switch {
-		case math.Abs(ex) < 1e-6 || high-low < 1e-9:
+		case math.Abs(ex) < 1e-5 || high-low < 1e-9:
 			return v
 		case ex > 0:
 			low, lowEx = v, ex
@@ -192,8 +201,8 @@ func (m *model) drain(a *Aircraft, n *network) {
 	e.batteryAmps = n.sources[srcBattery].amps(e.volts)
 	const secondsPerHour = 3600
 	e.charge = clamp(e.charge-e.batteryAmps*stepSeconds/(b.CapacityAh*secondsPerHour), 0, 1)
-	watts := float64(e.batteryAmps*e.batteryAmps) * m.batteryOhms(a)
-	watts += shortedWatts * a.severity[m.profile.wiring.batteryPoint+failBatteryHot]
+	watts := float64(float64(e.batteryAmps*e.batteryAmps) * m.batteryOhms(a))
+	watts += float64(shortedWatts * a.severity[m.profile.wiring.batteryPoint+failBatteryHot])
 	e.batteryDegC = lag(e.batteryDegC, m.air.degC, b.CoolsS) + watts*stepSeconds/b.HeatJPerK
 	e.batteryDegC = min(e.batteryDegC, 200)
 }

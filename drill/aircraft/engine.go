@@ -143,14 +143,14 @@ func (m *model) meterFuel(a *Aircraft, i int, asked bool) {
 		fuel = m.profile.Systems.FADEC.StartRise * air / riseKPerRatio
 		e.fadec.startK = m.profile.Systems.FADEC.StartRise
 	}
-	fuel *= 1 - 0.45*a.severity[w.point+failLean]
+	fuel *= 1 - float64(0.45*a.severity[w.point+failLean])
 	least := m.profile.Systems.Fuel.LeastBar
 	fuel *= clamp(m.fuel.pressBar[i]/least, 0, 1)
 	if m.fuel.supplyKg[i] <= 0 {
 		fuel = 0
 	}
 	e.fuelKgS = fuel
-	m.fuel.burn(i, fuel*stepSeconds)
+	m.fuel.burn(i, float64(fuel*stepSeconds))
 }
 
 // weakestFlame is the temperature rise below which the flame is too lean to stand, K.
@@ -182,15 +182,15 @@ func (m *model) burn(a *Aircraft, i int) {
 		return
 	}
 	// What lies unburned goes up within a few seconds of the light-off.
-	burning := e.pooledKg * (stepSeconds / 2)
+	burning := float64(e.pooledKg * (stepSeconds / 2))
 	e.pooledKg -= burning
-	rise += burning / stepSeconds / air * riseKPerRatio
+	rise += float64(burning / stepSeconds / air * riseKPerRatio)
 	e.riseK = min(rise, maxRiseK)
 }
 
 // pool has unburned fuel gather, and drain away.
 func (e *engine) pool() {
-	e.pooledKg += e.fuelKgS * stepSeconds
+	e.pooledKg += float64(e.fuelKgS * stepSeconds)
 	e.pooledKg = lag(e.pooledKg, 0, 40)
 }
 
@@ -200,15 +200,18 @@ func (m *model) airKgS(i int) float64 {
 	return t.AirKgS * t.Air.at(m.engines[i].n1Pct) * m.air.flow
 }
 
+// risePerLoad is what a generator costs its engine, K for each % of load. Our own figure.
+const risePerLoad = 0.1
+
 // runningRise is the temperature rise that just holds N1: the curve of the profile, and what the day, the cabin heat, the
 // generator and wear add to it.
 func (m *model) runningRise(a *Aircraft, i int) float64 {
 	e, t, w := &m.engines[i], m.profile.Systems.Turbine, &m.profile.wiring.engines[i]
-	rise := t.Rise.at(e.n1Pct) * m.air.rise
+	rise := float64(t.Rise.at(e.n1Pct) * m.air.rise)
 	if holds(w.bleed, a.readings) && e.mode == governed {
 		rise += t.BleedRise
 	}
-	rise += 0.1 * m.elec.loadPct[i]
+	rise += float64(risePerLoad * m.elec.loadPct[i])
 	return rise * (1 + float64(0.15*e.damage))
 }
 
@@ -219,11 +222,11 @@ func (m *model) spool(a *Aircraft, i int) {
 	accel := -drag
 	if e.riseK > 0 {
 		stuck := a.severity[w.point+failBleed]
-		gas := e.riseK * (1 - 0.22*stuck)
+		gas := e.riseK * (1 - float64(0.22*stuck))
 		accel += drag * gas / m.runningRise(a, i)
 	}
 	weak := a.severity[w.point+failStarterWeak]
-	accel += t.Starter.PerAmp * m.elec.starterAmps[i] * (1 - 0.5*weak)
+	accel += float64(t.Starter.PerAmp * m.elec.starterAmps[i] * (1 - float64(0.5*weak)))
 	e.accelPctS = accel
 	e.n1Pct = clamp(e.n1Pct+float64(accel*stepSeconds), 0, maxSpeedPct)
 }
@@ -238,7 +241,7 @@ func (m *model) sense(a *Aircraft, i int) {
 		e.totDegC = lag(e.totDegC, inlet+float64(e.riseK*streaks*thin), t.GasS)
 	} else {
 		// Air that still goes through cools faster than a bay that is shut.
-		through := 1 + 4*t.Air.at(e.n1Pct)
+		through := 1 + float64(4*t.Air.at(e.n1Pct))
 		e.totDegC = lag(e.totDegC, m.air.degC, t.CoolsS/through)
 	}
 	if e.totDegC > t.RedTOT {
@@ -259,7 +262,7 @@ func (e *engine) torqueNm(t *Turbine, full float64) float64 {
 	if !e.alight() {
 		return 0
 	}
-	share := t.Power.at(e.n1Pct) * (1 - 0.3*e.damage)
+	share := t.Power.at(e.n1Pct) * (1 - float64(0.3*e.damage))
 	return t.ratedNm(full) * share * max(2-e.n2Pct/100, 0)
 }
 
@@ -271,6 +274,6 @@ func (e *engine) indicate(c *FADEC, out []float64) {
 	out[inOilPress], out[inOilTemp] = e.oil.pressBar, e.oil.degC
 	out[inAlight], out[inCranking] = bit(e.alight()), bit(e.cranking)
 	out[inSettled], out[inRanDown] = bit(e.settled), bit(e.reached && e.n1Pct < c.IdleN1-idleLost)
-	out[inFADECFault] = bit(e.fadec.showsFault)
+	out[inFADECFault] = bit(e.fadec.faulty)
 	out[inFireSeen], out[inChipSeen] = bit(e.bay.seen), bit(e.chipped)
 }

@@ -8,7 +8,6 @@ type fadec struct {
 	demandN1   float64 // %
 	tripped    bool    // overspeed: fuel is off until the selector is
 	faulty     bool    // it holds the fuel where it was
-	showsFault bool
 	testing    bool    // it has just been powered, and takes its gauges to full scale and back
 	testShare  float64 // how far that is, 0 to 1
 }
@@ -36,7 +35,6 @@ func (m *model) stepFADEC(a *Aircraft, i int) {
 		f.tripped = true
 	}
 	f.faulty = a.severity[w.point+failFADEC] > 0 || !m.controls(i)
-	f.showsFault = f.faulty
 }
 
 // controls reports whether the FADEC of engine i has the power to do anything.
@@ -66,10 +64,16 @@ func (m *model) fadecRise(a *Aircraft, i int) float64 {
 // starter that gives less is made up for with heat.
 func (m *model) startRise(i int) float64 {
 	e, c, f := &m.engines[i], m.profile.Systems.FADEC, &m.engines[i].fadec
+	if f.faulty {
+		return f.startK
+	}
 	lacks := c.StartAccel.at(e.n1Pct) - e.accelPctS
 	f.startK = clamp(f.startK+float64(c.StartGain*lacks*stepSeconds), c.StartRise, c.StartMaxRise)
 	return f.startK
 }
+
+// runawayN2 is by how much a governor that runs up at its worst drives N2 beyond what is wanted, %. Our own figure.
+const runawayN2 = 15
 
 // maxReset bounds what a governor can learn, % N1.
 const maxReset = 15
@@ -96,9 +100,9 @@ func (m *model) demandN1(a *Aircraft, i int) {
 		target, most = c.FlightN2, c.MaxN1
 		expected = c.Anticipation.at(a.readings[m.profile.wiring.collective])
 	}
-	most -= a.severity[w.point+failGovernorLow] * (most - c.IdleN1)
+	most -= float64(a.severity[w.point+failGovernorLow] * (most - c.IdleN1))
 	f.wantedN2 = seek(f.wantedN2, target, c.N2PerS)
-	lacks := f.wantedN2 + 15*a.severity[w.point+failGovernorHigh] - e.n2Pct
+	lacks := f.wantedN2 + float64(runawayN2*a.severity[w.point+failGovernorHigh]) - e.n2Pct
 	wanted := expected + float64(c.N2Gain*lacks) + f.resetN1
 	f.demandN1 = clamp(wanted, c.IdleN1, most)
 	// A governor that is at a stop learns nothing that would take it further.

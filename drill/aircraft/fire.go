@@ -28,7 +28,7 @@ func (m *model) stepBay(a *Aircraft, i int) {
 	} else {
 		b.burning = lag(b.burning, 0, fireDiesS)
 	}
-	b.heatedK = lag(b.heatedK, b.burning*fireHottestK, bayHeatsS)
+	b.heatedK = lag(b.heatedK, float64(b.burning*fireHottestK), bayHeatsS)
 	whole := a.severity[w.point+failFireLoop] == 0
 	tested := holds(w.fireTest, a.readings) && m.elec.busOn[0]
 	b.seen = whole && (tested || b.heatedK > fireTripK) || a.severity[w.point+failFireFalse] > 0

@@ -60,7 +60,7 @@ func (m *model) stepFuelPressure(a *Aircraft, i int) {
 	}
 	blocked := a.severity[w.filterPoint]
 	flow := m.engines[i].fuelKgS / m.engines[i].fullFlow(m.profile.Systems.Turbine)
-	lost := float64(s.FilterBar*flow) + float64(blocked*(0.25+0.75*flow))
+	lost := float64(s.FilterBar*flow) + float64(blocked*(0.25+float64(0.75*flow)))
 	target := max(max(prime, driven)-lost, 0)
 	if f.supplyKg[i] <= 0 || m.engines[i].cut {
 		target = 0

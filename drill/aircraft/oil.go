@@ -16,12 +16,12 @@ func (m *model) stepOil(a *Aircraft, i int) {
 	target := m.air.degC
 	if e.alight() {
 		// At idle the oil gets most of the way to where it is at full power; what is missing of the day's heat it keeps.
-		target = t.OilWarm*(0.85+float64(0.15*t.Power.at(e.n1Pct))) + float64(0.3*(m.air.degC-15))
-		target += blocked * 70
+		target = float64(t.OilWarm*(0.85+float64(0.15*t.Power.at(e.n1Pct)))) + float64(0.3*(m.air.degC-15))
+		target += float64(blocked * 70)
 	}
 	e.oil.degC = lag(e.oil.degC, target, t.OilWarmS/(1+float64(2*blocked)))
 	thick := 1 + float64(t.OilColdGain*(t.OilWarm-e.oil.degC))
-	press := t.OilBar.at(e.n1Pct) * clamp(thick, 0.4, 1.6) * (1 - leak)
+	press := float64(t.OilBar.at(e.n1Pct) * clamp(thick, 0.4, 1.6) * (1 - leak))
 	e.oil.pressBar = lag(e.oil.pressBar, press, oilS)
 }
 
@@ -37,8 +37,8 @@ func (m *model) stepGearbox(a *Aircraft) {
 	leak, blocked := a.severity[p+failGearboxLeak], a.severity[p+failGearboxCooler]
 	target := m.air.degC
 	if m.rotor.nrPct > 20 {
-		target = g.Warm + float64(0.3*(m.air.degC-15)) + 60*max(blocked, leak*leak)
+		target = g.Warm + float64(0.3*(m.air.degC-15)) + float64(60*max(blocked, leak))
 	}
 	m.gearbox.degC = lag(m.gearbox.degC, target, g.WarmS)
-	m.gearbox.pressBar = lag(m.gearbox.pressBar, g.Bar.at(m.rotor.nrPct)*(1-leak), oilS)
+	m.gearbox.pressBar = lag(m.gearbox.pressBar, float64(g.Bar.at(m.rotor.nrPct)*(1-leak)), oilS)
 }

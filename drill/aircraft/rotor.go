@@ -71,7 +71,7 @@ func (m *model) load(a *Aircraft) drive {
 	case holds(w.brake, a.readings):
 		d.friction += r.BrakeNm
 	case r.Brake != "":
-		d.friction += 0.6 * r.BrakeNm * a.severity[w.rotorPoint]
+		d.friction += float64(0.6 * r.BrakeNm * a.severity[w.rotorPoint])
 	}
 	return d
 }

@@ -255,6 +255,10 @@ func (c *compiler) opposite(n *ast.UnaryNode) (truth, error) {
 	if err != nil {
 		return nil, err
 	}
+	if id, ok := n.Node.(*ast.IdentifierNode); ok {
+		slot := c.scope[id.Value].Slot
+		return func(r []float64) bool { return r[slot] == 0 }, nil
+	}
 	return func(r []float64) bool { return !inner(r) }, nil
 }
 
