@@ -15,6 +15,7 @@ const (
 	ClassCaption = "caption" // a light
 	ClassGauge   = "gauge"   // a gauge left its green band
 	ClassOutside = "outside" // something through the window
+	ClassTest    = "test"    // a control was moved, and what should have followed did not
 )
 
 // cue is one thing that the trainee could hear or see begin.

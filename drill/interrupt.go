@@ -222,6 +222,15 @@ func (s *Sitting) noticed(number int) {
 	}
 }
 
+// tested takes a control that has just been moved: what does not follow may be the only cue of the abnormal that is in
+// the aircraft.
+func (s *Sitting) tested(control int) {
+	th, id := s.threats.active, s.controlID(control)
+	if th != nil && th.stage == injected && slices.Contains(th.Cues, id) {
+		s.begin(th, s.newCue(cue{class: ClassTest, id: id}, "", false))
+	}
+}
+
 // begin is the onset. The checklist rests, whoever speaks is cut short, and the trainee is on his own.
 func (s *Sitting) begin(th *threat, cue int) {
 	th.stage, th.onset = open, s.now

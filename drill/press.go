@@ -96,6 +96,7 @@ func (s *Sitting) move(p Press) {
 	if !s.moved(control, from) {
 		s.log(logbook.Entry{Kind: logbook.Stray, Key: p.String(), Control: s.controlID(control), Position: s.position(control)})
 	}
+	s.tested(control)
 }
 
 func (s *Sitting) controlID(i int) string { return s.plan.Profile.Controls[i].ID }

@@ -87,6 +87,9 @@ func (s shelf[T]) all() []*T {
 // put adds a document. A user's own one takes the place of a built-in one of the same name, which is worth a notice.
 func put[T any](s shelf[T], kind Kind, name string, e entry[T], notices *[]string) *Problem {
 	if before, taken := s[name]; taken {
+		if sameFile(before.source.file, e.source.file) {
+			return nil // named twice, as by itself and by its folder
+		}
 		if !e.own || before.own {
 			line, column := e.source.at("name", 0)
 			return &Problem{e.source.file, line, column,
@@ -96,6 +99,12 @@ func put[T any](s shelf[T], kind Kind, name string, e entry[T], notices *[]strin
 	}
 	s[name] = e
 	return nil
+}
+
+func sameFile(a, b string) bool {
+	a, errA := filepath.Abs(a)
+	b, errB := filepath.Abs(b)
+	return errA == nil && errB == nil && a == b
 }
 
 // Unknown is the error for a name that is in no document of its kind.

@@ -74,13 +74,16 @@ func (c *checker) cues(a *Abnormal) {
 		c.faults.Add("cues", "name the alerts, captions, gauges and outside facts that show it", "it has no cues, so nobody could notice it")
 	}
 	known := cueNames(c.prof)
+	for i := range c.prof.Controls {
+		known = append(known, c.prof.Controls[i].ID)
+	}
 	for i, id := range a.Cues {
 		at := fault.At("cues", i)
 		switch {
 		case id == Call && a.Call == "":
 			c.faults.Add(at, "write the words in call", "the call is a cue and has no words")
 		case id != Call && !slices.Contains(known, id):
-			c.faults.Unknown(at, "alert, caption, gauge or outside fact", id, known)
+			c.faults.Unknown(at, "alert, caption, gauge, outside fact or control", id, known)
 		case slices.Index(a.Cues, id) < i:
 			c.faults.Add(at, "name it once", "cue %s is named twice", id)
 		}

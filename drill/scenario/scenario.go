@@ -101,7 +101,7 @@ type Abnormal struct {
 	Harmless bool     `yaml:"harmless"` // a look-alike: nothing is to be done
 	Cause    []Cause  `yaml:"cause"`    // what it changes in the aircraft
 	Call     string   `yaml:"call"`     // words that come over the radio or from the ground as it begins
-	Cues     []string `yaml:"cues"`     // alerts, captions, gauges and outside facts by which it can be noticed; or "call"
+	Cues     []string `yaml:"cues"`     // alerts, captions, gauges and outside facts by which it can be noticed, controls whose move shows it; or "call"
 	Actions  []Action `yaml:"actions"`  // immediate actions, in order
 	Worse    []Wrong  `yaml:"worse"`    // what makes it worse
 	Handled  string   `yaml:"handled"`  // condition for it to be over, once the actions are done

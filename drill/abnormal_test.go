@@ -1,0 +1,160 @@
+package drill_test
+
+import (
+	"testing"
+	"time"
+
+	"hornlark/drill"
+	"hornlark/drill/library"
+	"hornlark/drill/scenario"
+	"hornlark/drill/score"
+)
+
+// setting is where an abnormal is tried: in the flow at an item, or in alerts from a state.
+type setting struct {
+	during string // item of the first start
+	state  string // without during: state of the profile, in alerts
+}
+
+var hovering, running = setting{state: "hover"}, setting{state: "running"}
+
+func at(item string) setting { return setting{during: item} }
+
+// consequence is what the aircraft has to have done: a bound on one gauge's extreme, over the whole sitting.
+type consequence struct {
+	gauge string
+	check func(score.Extreme) bool
+	words string
+}
+
+func highestOver(gauge string, v float64) *consequence {
+	return &consequence{gauge, func(x score.Extreme) bool { return x.Highest > v }, "goes above"}
+}
+
+func lowestUnder(gauge string, v float64) *consequence {
+	return &consequence{gauge, func(x score.Extreme) bool { return x.Lowest < v }, "goes below"}
+}
+
+// abnormals says of each abnormal where it is tried, and what of the aircraft tells a hand that came in time from one
+// that never did: it must hold when nothing is done, and must not when everything is. Abnormals of which the aircraft
+// shows no such thing (a caption, a lamp, a person outside) are told apart by their end alone.
+var abnormals = map[string]struct {
+	where setting
+	cost  *consequence
+}{
+	"battery-low":            {at("start-volts"), nil},
+	"chip-caption":           {hovering, nil},
+	"dead-lamp":              {at("lamp-test"), nil},
+	"door-open":              {at("torque"), nil},
+	"engine-failure":         {hovering, highestOver("trq2", 105)},
+	"fadec-caution":          {hovering, nil},
+	"filter-blocked":         {hovering, nil},
+	"fire-false":             {at("idle-2"), nil},
+	"fire-ground":            {at("idle-1"), nil},
+	"generator-failure":      {running, nil},
+	"gong-mute":              {at("lamp-test"), nil},
+	"governor-high":          {hovering, nil},
+	"governor-low":           {hovering, nil},
+	"ground-question":        {at("fadec-1"), nil},
+	"guard-leaves":           {at("fadec-1"), nil},
+	"horizon-toppled":        {hovering, nil},
+	"hot-start":              {at("start-2"), highestOver("tot2", 900)},
+	"hung-start":             {at("start-1"), nil},
+	"hydraulic-failure-1":    {hovering, nil},
+	"hydraulic-failure-2":    {hovering, nil},
+	"hydraulic-test-crossed": {at("hyd-test-1"), nil},
+	"inverter-failure":       {hovering, nil},
+	"low-fuel-pressure":      {at("radio"), nil},
+	"low-rotor-ground":       {running, nil},
+	"low-rotor-hover":        {hovering, lowestUnder("nr", 82)},
+	"no-light-off":           {at("start-1"), nil},
+	"oil-hot":                {hovering, highestOver("oil_temp1", 120)},
+	"oil-not-rising":         {at("start-1"), nil},
+	"oil-pressure-low":       {hovering, nil},
+	"rotor-area":             {at("fadec-1"), nil},
+	"rotor-overspeed":        {hovering, highestOver("nr", 107)},
+	"starter-stuck":          {at("start-1"), nil},
+	// Harmless ones: left alone they end well.
+	"radio-call": {at("fadec-1"), nil},
+	"test-chime": {at("hyd-test-1"), nil},
+	"tot-peak":   {at("start-2"), nil},
+}
+
+// meet puts one abnormal into a sitting of its own.
+func meet(t *testing.T, ab *scenario.Abnormal, answers *scenario.Answers) *whole {
+	t.Helper()
+	where := abnormals[ab.Name].where
+	return goThrough(t, "first-start-quiet", answers, func(p *drill.Plan) {
+		sc := *p.Scenario
+		sc.Injections = []scenario.Injection{{Abnormal: ab.Name, During: where.during, After: 200 * time.Millisecond}}
+		if where.during == "" {
+			sc.State = where.state
+			sc.Injections[0].At = 2 * time.Second
+			p.Mode = scenario.Alerts
+		}
+		p.Scenario = &sc
+	})
+}
+
+// the gives what became of the abnormal.
+func (w *whole) the(t *testing.T, name string) score.InjectionResult {
+	t.Helper()
+	for _, in := range w.result.Injections {
+		if in.Abnormal == name {
+			return in
+		}
+	}
+	t.Fatalf("%s never came", name)
+	return score.InjectionResult{}
+}
+
+func (w *whole) holds(c *consequence) bool {
+	for _, x := range w.result.Extremes {
+		if x.Gauge == c.gauge {
+			return c.check(x)
+		}
+	}
+	return false
+}
+
+// Every abnormal is met twice: by somebody who does what has to be done, and by somebody who does nothing. The first
+// handles it, the second loses it, and where the aircraft can tell the two apart it does.
+func TestEveryAbnormalHandledAndNot(t *testing.T) {
+	lib, err := library.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, ab := range lib.Abnormals() {
+		if ab.Profile != "dunlin-lt" {
+			continue
+		}
+		cost := abnormals[ab.Name].cost
+		t.Run(ab.Name+"/in time", func(t *testing.T) {
+			w := meet(t, ab, perfect())
+			want := score.Handled
+			if ab.Harmless {
+				want = score.LeftAlone
+			}
+			if in := w.the(t, ab.Name); in.Outcome != want {
+				t.Errorf("%s; wanted %s: %+v", in.Outcome, want, in)
+			}
+			if cost != nil && w.holds(cost) {
+				t.Errorf("%s %s its bound though it was handled", cost.gauge, cost.words)
+			}
+		})
+		if ab.Harmless {
+			continue
+		}
+		t.Run(ab.Name+"/not at all", func(t *testing.T) {
+			answers := perfect()
+			answers.Ignore = []string{ab.Name}
+			w := meet(t, ab, answers)
+			if in := w.the(t, ab.Name); in.Outcome != score.Lost {
+				t.Errorf("%s; wanted lost: %+v", in.Outcome, in)
+			}
+			if cost != nil && !w.holds(cost) {
+				t.Errorf("%s never %s its bound though nothing was done", cost.gauge, cost.words)
+			}
+		})
+	}
+}
