@@ -2,14 +2,14 @@ package aircraft
 
 // fadec is what the control of one engine remembers.
 type fadec struct {
-	startK     float64 // temperature rise that a start is at
-	wantedN2   float64 // %
-	resetN1    float64 // what the governor has learned that N1 has to be corrected by, %
-	demandN1   float64 // %
-	tripped    bool    // overspeed: fuel is off until the selector is
-	faulty     bool    // it holds the fuel where it was
-	testing    bool    // it has just been powered, and takes its gauges to full scale and back
-	testShare  float64 // how far that is, 0 to 1
+	startK    float64 // temperature rise that a start is at
+	wantedN2  float64 // %
+	resetN1   float64 // what the governor has learned that N1 has to be corrected by, %
+	demandN1  float64 // %
+	tripped   bool    // overspeed: fuel is off until the selector is
+	faulty    bool    // it holds the fuel where it was
+	testing   bool    // it has just been powered, and takes its gauges to full scale and back
+	testShare float64 // how far that is, 0 to 1
 }
 
 // alternatorN1 is the N1 from which an engine's own alternator feeds its FADEC, %. Our own figure.
