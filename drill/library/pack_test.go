@@ -1,0 +1,89 @@
+package library
+
+import (
+	"bytes"
+	"encoding/json"
+	"strings"
+	"testing"
+)
+
+// Every built-in scenario comes out of its package as it went in.
+func TestPackedAndUnpacked(t *testing.T) {
+	lib, err := Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range lib.Scenarios() {
+		b, err := lib.Resolve(s.Name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		body := b.Pack()
+		back, err := Unpack(body)
+		if err != nil {
+			t.Fatalf("%s: %v", s.Name, err)
+		}
+		for _, pair := range [][2]any{{b.Profile, back.Profile}, {b.Procedure, back.Procedure}, {b.Scenario, back.Scenario}, {b.Abnormals, back.Abnormals}} {
+			x, err := json.Marshal(pair[0])
+			if err != nil {
+				t.Fatal(err)
+			}
+			y, err := json.Marshal(pair[1])
+			if err != nil {
+				t.Fatal(err)
+			}
+			// An empty list and none are the same in a document.
+			if empty := strings.NewReplacer(":[]", ":null", ":{}", ":null"); empty.Replace(string(x)) != empty.Replace(string(y)) {
+				t.Errorf("%s: %T is not what it was:\n%s\n%s", s.Name, pair[0], x, y)
+			}
+		}
+		if !bytes.Equal(body, back.Pack()) {
+			t.Errorf("%s: packed again it is not the same", s.Name)
+		}
+	}
+}
+
+func TestUnpackSaysWhatIsWrong(t *testing.T) {
+	lib, err := Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := lib.Resolve("first-start")
+	if err != nil {
+		t.Fatal(err)
+	}
+	body := string(b.Pack())
+	for _, c := range []struct{ from, to, want string }{
+		{`"mode":"prompted"`, `"mode":"promted"`, "scenario:"},
+		{`"procedure":"dunlin-start"`, `"procedure":"dunlin-stop"`, "no procedure"},
+		{`{"profile":`, `{"prof":`, "unknown field"},
+		{body, `{}`, "the file is empty"},
+		{body, `[]`, "cannot be read"},
+		{body, ``, "cannot be read"},
+	} {
+		changed := strings.Replace(body, c.from, c.to, 1)
+		if changed == body {
+			t.Errorf("%s is not in the package", c.from)
+		}
+		if _, err := Unpack([]byte(changed)); err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%.40s: %v; wanted %q", c.to, err, c.want)
+		}
+	}
+}
+
+func FuzzUnpack(f *testing.F) {
+	lib, err := Builtin()
+	if err != nil {
+		f.Fatal(err)
+	}
+	b, err := lib.Resolve("limits")
+	if err != nil {
+		f.Fatal(err)
+	}
+	f.Add(b.Pack())
+	f.Fuzz(func(t *testing.T, body []byte) {
+		if b, err := Unpack(body); (b == nil) == (err == nil) {
+			t.Error(b, err)
+		}
+	})
+}
