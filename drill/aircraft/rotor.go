@@ -34,7 +34,10 @@ func (d *drive) accel(pct float64) float64 {
 
 // turn advances a speed by seconds with the midpoint rule, which is of second order. The rotor does not turn backwards.
 func (d *drive) turn(pct, seconds float64) float64 {
-	half := max(pct+float64(d.accel(pct)*(seconds/2)), 0)
+	half := pct + float64(d.accel(pct)*(seconds/2))
+	if half <= 0 {
+		return 0 // friction, which no longer has anything to act on, has stopped it
+	}
 	return max(pct+float64(d.accel(half)*seconds), 0)
 }
 
