@@ -72,8 +72,13 @@ func (m *model) startRise(i int) float64 {
 	return f.startK
 }
 
-// runawayN2 is by how much a governor that runs up at its worst drives N2 beyond what is wanted, %. Our own figure.
-const runawayN2 = 15
+// A governor that runs up at its worst drives N2 beyond what is wanted, and N1 and TOT beyond their limits, by so much.
+// Our own figures.
+const (
+	runawayN2  = 15 // %
+	runawayN1  = 4  // %
+	runawayTOT = 60 // °C
+)
 
 // maxReset bounds what a governor can learn, % N1.
 const maxReset = 15
@@ -87,7 +92,8 @@ func (m *model) governedRise(a *Aircraft, i int) float64 {
 	running := m.runningRise(a, i)
 	rise := running * (1 + float64(c.N1Gain*(e.fadec.demandN1-e.n1Pct)))
 	leanest := max(running*c.DecelShare, weakestFlame*1.1)
-	return clamp(rise, leanest, max(min(running+c.AccelRise, c.MaxTOT-m.air.degC), leanest))
+	hottest := c.MaxTOT + float64(runawayTOT*a.severity[m.profile.wiring.engines[i].point+failGovernorHigh])
+	return clamp(rise, leanest, max(min(running+c.AccelRise, hottest-m.air.degC), leanest))
 }
 
 // demandN1 is the governor: what N1 the collective will need, corrected by what N2 lacks now and has lacked so far. The
@@ -100,6 +106,7 @@ func (m *model) demandN1(a *Aircraft, i int) {
 		target, most = c.FlightN2, c.MaxN1
 		expected = c.Anticipation.at(a.readings[m.profile.wiring.collective])
 	}
+	most += float64(runawayN1 * a.severity[w.point+failGovernorHigh])
 	most -= float64(a.severity[w.point+failGovernorLow] * (most - c.IdleN1))
 	f.wantedN2 = seek(f.wantedN2, target, c.N2PerS)
 	lacks := f.wantedN2 + float64(runawayN2*a.severity[w.point+failGovernorHigh]) - e.n2Pct
@@ -112,11 +119,17 @@ func (m *model) demandN1(a *Aircraft, i int) {
 	}
 }
 
+// mostMatched is the largest difference in torque that is matched, %. One beyond it is a fault, and a control does not follow
+// a fault. Our own figure.
+const mostMatched = 15
+
 // behind is by how much another governed engine has more torque, %.
 func (m *model) behind(i int) float64 {
 	for j := range m.profile.Systems.Engines {
 		if j != i && m.engines[j].mode == governed && !m.engines[j].fadec.faulty {
-			return clamp(m.engines[j].trqPct-m.engines[i].trqPct, 0, 20)
+			if difference := m.torques[j] - m.torques[i]; difference < mostMatched {
+				return max(difference, 0)
+			}
 		}
 	}
 	return 0

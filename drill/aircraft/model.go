@@ -7,6 +7,7 @@ type model struct {
 	elec     electrical
 	fuel     fuelSystem
 	engines  [maxEngines]engine
+	torques  [maxEngines]float64 // of the step before, which is what the engines' controls tell each other, %
 	rotor    rotor
 	gearbox  gearbox
 	airframe airframe
@@ -37,6 +38,9 @@ func newModel(p *Profile, w Weather) model {
 func (m *model) step(a *Aircraft) {
 	m.stepElectrical(a)
 	m.stepFuel(a)
+	for i := range m.profile.Systems.Engines {
+		m.torques[i] = m.engines[i].trqPct
+	}
 	for i := range m.profile.Systems.Engines {
 		m.stepEngine(a, i)
 	}
