@@ -26,7 +26,7 @@ const stateOf = "CASE r.complete WHEN 1 THEN 'complete' WHEN 0 THEN 'stopped' EL
 // Sittings gives the sittings that the filter chooses, the newest first.
 func (s *Store) Sittings(f Filter) ([]Sitting, error) {
 	where, args := f.where()
-	query := `SELECT s.id, coalesce(t.name, ''), s.scenario, s.procedure, s.profile, s.mode, s.seed, s.started_ns, s.version,
+	query := `SELECT s.id, s.uid, coalesce(t.name, ''), s.scenario, s.procedure, s.profile, s.mode, s.seed, s.started_ns, s.version,
 		s.plan, s.layout, s.lead_ns, s.buffer_ns, s.latency_ns, ` + stateOf + `, r.ended_ns, r.body
 		FROM sitting s LEFT JOIN trainee t ON t.id = s.trainee LEFT JOIN result r ON r.sitting = s.id` + where +
 		" ORDER BY s.started_ns DESC, s.id DESC"
@@ -59,7 +59,7 @@ func scanSitting(rows *sql.Rows) (Sitting, error) {
 	var seed, started int64
 	var ended sql.NullInt64
 	var body sql.NullString
-	err := rows.Scan(&s.ID, &s.Trainee, &s.Scenario, &s.Procedure, &s.Profile, &s.Mode, &seed, &started, &s.Version,
+	err := rows.Scan(&s.ID, &s.UID, &s.Trainee, &s.Scenario, &s.Procedure, &s.Profile, &s.Mode, &seed, &started, &s.Version,
 		&s.Plan, &s.Layout, &s.Lead, &s.Buffer, &s.Latency, &s.State, &ended, &body)
 	s.Seed, s.Started = uint64(seed), time.Unix(0, started)
 	if ended.Valid {
@@ -97,6 +97,19 @@ func (s *Store) Inputs(sitting int64) ([]Input, error) {
 		in.Body = json.RawMessage(body)
 		return in, err
 	})
+}
+
+// Documents gives what a sitting went by, by its Plan; nil if the sitting was kept without them.
+func (s *Store) Documents(plan string) (json.RawMessage, error) {
+	found, err := collect(s, "SELECT body FROM plan WHERE hash = ?", []any{plan}, func(rows *sql.Rows) (json.RawMessage, error) {
+		var body string
+		err := rows.Scan(&body)
+		return json.RawMessage(body), err
+	})
+	if err != nil || len(found) == 0 {
+		return nil, err
+	}
+	return found[0], nil
 }
 
 func decode(body []byte) (e logbook.Entry, err error) {

@@ -6,6 +6,9 @@
 package record
 
 import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"os"
 	"path/filepath"
@@ -19,6 +22,7 @@ import (
 // Sitting is what is kept about a sitting besides its inputs and its log.
 type Sitting struct {
 	ID        int64         `json:"-"`       // of the store; set by it
+	UID       string        `json:"-"`       // the same in every store that has the sitting; set by the first
 	Trainee   string        `json:"trainee"` // empty: nobody gave a name
 	Scenario  string        `json:"scenario"`
 	Procedure string        `json:"procedure"`
@@ -27,15 +31,28 @@ type Sitting struct {
 	Seed      uint64        `json:"seed"`
 	Started   time.Time     `json:"started"`
 	Version   string        `json:"version"` // of the program
-	Plan      string        `json:"plan"`    // hash of the documents
+	Plan      string        `json:"plan"`    // HashOf the documents
 	Layout    string        `json:"layout"`  // of the keyboard
 	Lead      time.Duration `json:"lead"`    // how far ahead of time sounds were asked for, ns
 	Buffer    time.Duration `json:"buffer"`  // of the sound output, ns
 	Latency   time.Duration `json:"latency"` // of the sound output, ns
 
+	Documents json.RawMessage `json:"documents,omitempty"` // that it goes by; only for Begin: Store.Documents has them afterwards
+
 	State  State           `json:"-"` // set by the store
 	Ended  time.Time       `json:"-"` // set by the store; zero while it has not
 	Result json.RawMessage `json:"-"` // set by the store; nil while it has not ended
+}
+
+// HashOf tells one version of a sitting's documents from another: the first half of the SHA-256 of their JSON without
+// blanks, in hexadecimal.
+func HashOf(documents json.RawMessage) string {
+	var b bytes.Buffer
+	if json.Compact(&b, documents) != nil {
+		return ""
+	}
+	sum := sha256.Sum256(b.Bytes())
+	return hex.EncodeToString(sum[:16])
 }
 
 // State is how a sitting ended.

@@ -80,7 +80,7 @@ func wantLog(t *testing.T, s *Store, id int64, n int, state State) {
 }
 
 // eventually waits for something that another goroutine brings about.
-func eventually(t *testing.T, what string, f func() bool) {
+func eventually(t testing.TB, what string, f func() bool) {
 	t.Helper()
 	for end := time.Now().Add(20 * time.Second); !f(); time.Sleep(5 * time.Millisecond) {
 		if time.Now().After(end) {
@@ -117,7 +117,7 @@ func TestSittingComesBackAsItWas(t *testing.T) {
 		t.Errorf("%+v", got)
 	}
 	want := example()
-	want.ID, want.State, want.Started, want.Ended, want.Result = id, Complete, got.Started, got.Ended, got.Result
+	want.ID, want.UID, want.State, want.Started, want.Ended, want.Result = id, got.UID, Complete, got.Started, got.Ended, got.Result
 	if !reflect.DeepEqual(got, want) {
 		t.Errorf("sitting\n%+v, want\n%+v", got, want)
 	}

@@ -223,6 +223,11 @@ func insertSitting(tx *sql.Tx, uid string, s *Sitting) (id int64, err error) {
 		}
 		trainee = id
 	}
+	if len(s.Documents) > 0 {
+		if _, err := tx.Exec("INSERT INTO plan (hash, body) VALUES (?, ?) ON CONFLICT DO NOTHING", s.Plan, string(s.Documents)); err != nil {
+			return 0, err
+		}
+	}
 	_, err = tx.Exec(`INSERT INTO sitting (uid, trainee, scenario, procedure, profile, mode, seed, started_ns, version,
 		plan, layout, lead_ns, buffer_ns, latency_ns) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`,
 		uid, trainee, s.Scenario, s.Procedure, s.Profile, s.Mode, int64(s.Seed), s.Started.UnixNano(), s.Version,

@@ -1,0 +1,291 @@
+package record
+
+import (
+	"bytes"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+)
+
+var anything = Checks{
+	Documents: func(json.RawMessage) error { return nil },
+	Input:     func(json.RawMessage) error { return nil },
+	Result:    func(json.RawMessage) error { return nil },
+}
+
+const judged = `{"passed":true,"items":[{"outcome":"right"},{"outcome":"late"},{"outcome":"not-asked"}],` +
+	`"reactions":{"count":2,"median_ms":812.5},"injections":[{"abnormal":"hot-start","outcome":"handled","detection_ms":900,"handling_ms":null},` +
+	`{"abnormal":"chip","outcome":"unseen"}]}`
+
+// keep stores a sitting of a trainee; without a result it has not ended.
+func keep(t testing.TB, s *Store, trainee, result string, entries int) {
+	t.Helper()
+	sitting := example()
+	sitting.Trainee, sitting.Documents = trainee, json.RawMessage(`{"for":"`+trainee+`"}`)
+	sitting.Plan = HashOf(sitting.Documents)
+	w, err := s.Begin(sitting)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range entries {
+		w.Append(entry(i + 1))
+		w.Input(time.Duration(i), []byte(`{"press":"<"}`))
+	}
+	if result != "" {
+		if err := w.End([]byte(result), true); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	eventually(t, "everything is stored", func() bool { return stored(w) == entries })
+}
+
+func export(t testing.TB, s *Store) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	if _, err := s.Export(&b, Filter{}); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
+func TestExportedAndImported(t *testing.T) {
+	from, to := open(t, fresh(t)), open(t, fresh(t))
+	keep(t, from, "kim", judged, 20)
+	keep(t, from, "", judged, 3)
+	keep(t, from, "lee", "", 5)
+	keep(t, to, "kim", judged, 1)
+	body := export(t, from)
+	for i, want := range []Imported{{New: 3}, {Known: 3}} {
+		got, err := to.Import(bytes.NewReader(body), anything)
+		if err != nil || got != want {
+			t.Fatalf("import %d: %+v, %v; want %+v", i+1, got, err, want)
+		}
+	}
+	// All of it is there: without what the other desk had, it would be exported as the same bytes.
+	third := open(t, fresh(t))
+	if _, err := third.Import(bytes.NewReader(body), anything); err != nil {
+		t.Fatal(err)
+	}
+	if again := export(t, third); !bytes.Equal(again, body) {
+		t.Errorf("exported again:\n%s\nwas\n%s", again, body)
+	}
+	if names, err := to.Trainees(); err != nil || fmt.Sprint(names) != "[kim lee]" {
+		t.Errorf("trainees %v, %v", names, err)
+	}
+	if got, err := to.Summaries(Filter{Trainee: "kim"}); err != nil || len(got) != 2 {
+		t.Errorf("summaries %+v, %v", got, err)
+	}
+}
+
+// A sitting that was exported while it went on is completed by a later export.
+func TestImportedOnceItHasEnded(t *testing.T) {
+	from, to := open(t, fresh(t)), open(t, fresh(t))
+	w := begin(t, from)
+	w.Append(entry(1))
+	eventually(t, "it is stored", func() bool { return stored(w) == 1 })
+	early := strings.Replace(string(export(t, from)), `"plan":"abc"`, `"plan":"`+strings.Repeat("0", 32)+`"`, 1)
+	w.Append(entry(2))
+	if err := w.End([]byte(judged), true); err != nil {
+		t.Fatal(err)
+	}
+	late := strings.Replace(string(export(t, from)), `"plan":"abc"`, `"plan":"`+strings.Repeat("0", 32)+`"`, 1)
+	for _, body := range []string{early, late, early} {
+		if _, err := to.Import(strings.NewReader(body), anything); err != nil {
+			t.Fatal(err)
+		}
+	}
+	wantLog(t, to, 1, 2, Complete)
+}
+
+func TestBadFilesAreRefusedWhole(t *testing.T) {
+	from := open(t, fresh(t))
+	keep(t, from, "kim", judged, 3)
+	keep(t, from, "lee", judged, 3)
+	body := string(export(t, from))
+	refuse := anything
+	refuse.Input = func(json.RawMessage) error { return errors.New("no such key") }
+	for _, c := range []struct{ from, to, path, want string }{
+		{`"format": "hornlark-records"`, `"format": "other"`, "", "not an export"},
+		{`"version": 1`, `"version": 2`, "version", "version 2"},
+		{`"version": 1`, `"version": "1"`, "version", "cannot unmarshal"},
+		{`"sittings": [`, `"sitting": [`, "sitting", "nothing of that name"},
+		{`{"for":"lee"}`, `{"for":"max"}`, "plans.", "have been changed"},
+		{`"trainee":"lee"`, `"trainee":"\u001b[2J"`, "sittings[1].trainee", "cannot be shown"},
+		{`"trainee":"lee"`, `"trainee":"lee","extra":1`, "sittings[1]", "unknown field"},
+		{`"scenario":"first-start"`, `"scenario":""`, "sittings[0].scenario", "missing"},
+		{`"seed":"18`, `"seed":"-8`, "sittings[0].seed", "not a seed"},
+		{`"seq":3`, `"seq":4`, "sittings[0].log[2]", "no gaps"},
+		{`"at":2000000,`, `"at":5,`, "sittings[0].log[1]", "earlier"},
+		{`"at_ns":2`, `"at_ns":0`, "sittings[0].inputs[2]", "earlier"},
+		{`"state":"complete"`, `"state":"unended"`, "sittings[0].result", "has no result"},
+		{`"state":"complete"`, `"state":"fine"`, "sittings[0].state", "not a state"},
+		{`"started":"2026`, `"started":"1826`, "sittings[0].started", "no time"},
+		{"\n]\n}", "\n]\n} {}", "", "follows the end"},
+		{"\n]\n}", "", "sittings", "too early"},
+		{body, body[:len(body)/2], "sittings", ""},
+		{body, "", "", "too early"},
+		{body, "[]", "", "wanted"},
+	} {
+		to := open(t, fresh(t))
+		changed := strings.Replace(body, c.from, c.to, 1)
+		_, err := to.Import(strings.NewReader(changed), anything)
+		var wrong *ImportError
+		if !errors.As(err, &wrong) || !strings.HasPrefix(wrong.Path, c.path) || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%s: %v; want %s: %s", c.to, err, c.path, c.want)
+			continue
+		}
+		if wrong.Offset < 0 || wrong.Offset > int64(len(changed)) {
+			t.Errorf("%s: offset %d of %d", c.to, wrong.Offset, len(changed))
+		}
+		if names, err := to.Trainees(); err != nil || len(names) > 0 {
+			t.Errorf("%s: half of it has been taken in: %v, %v", c.to, names, err)
+		}
+	}
+	if _, err := open(t, fresh(t)).Import(strings.NewReader(body), refuse); err == nil || !strings.Contains(err.Error(), "sittings[0].inputs[0]: no such key") {
+		t.Error(err)
+	}
+}
+
+func FuzzImport(f *testing.F) {
+	from := open(f, fresh(f))
+	keep(f, from, "kim", judged, 2)
+	f.Add(export(f, from))
+	f.Fuzz(func(t *testing.T, body []byte) {
+		to := open(t, fresh(t))
+		got, err := to.Import(bytes.NewReader(body), anything)
+		var wrong *ImportError
+		if err != nil && !errors.As(err, &wrong) {
+			t.Error(err)
+		}
+		if left, _ := to.Sittings(Filter{}); len(left) != got.New && err == nil {
+			t.Error(got, left)
+		}
+	})
+}
+
+func TestTrend(t *testing.T) {
+	s := open(t, fresh(t))
+	keep(t, s, "kim", judged, 1)
+	keep(t, s, "kim", "", 1)
+	for i, body := range []string{`{}`, `"text"`, `[]`, `7`, `{"items":7,"reactions":[],"injections":{"a":1},"passed":"x"}`} {
+		keep(t, s, fmt.Sprint(i), body, 1) // nothing that a result may hold keeps it from being stored
+	}
+	got, err := s.Summaries(Filter{Trainee: "kim"})
+	if err != nil || len(got) != 2 {
+		t.Fatal(got, err)
+	}
+	if u := got[0]; !u.Passed || u.Asked != 2 || u.Right != 1 || u.Reactions != 2 || u.ReactionMS == nil || *u.ReactionMS != 812.5 || u.State != Complete {
+		t.Errorf("%+v", u)
+	}
+	if u := got[1]; u.State != Unended || u.Asked != 0 || u.ReactionMS != nil {
+		t.Errorf("%+v", u)
+	}
+	incidents, err := s.Incidents(Filter{Trainee: "kim"})
+	if err != nil || len(incidents) != 1 {
+		t.Fatal(incidents, err)
+	}
+	if i := incidents[0]; i.Abnormal != "hot-start" || i.Outcome != "handled" || *i.DetectionMS != 900 || i.HandlingMS != nil {
+		t.Errorf("%+v", i)
+	}
+	if all, err := s.Summaries(Filter{}); err != nil || len(all) != 7 {
+		t.Error(len(all), err)
+	}
+}
+
+// A file from before there were trends has them afterwards.
+func TestOlderRecordsAreDrawnFrom(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "old.db")
+	db, err := sql.Open("sqlite", dataSource(path))
+	if err != nil {
+		t.Fatal(err)
+	}
+	script, err := migrations.ReadFile("migration/0001_sittings.sql")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, statement := range []string{
+		string(script), fmt.Sprintf("PRAGMA application_id = %d", applicationID), "PRAGMA user_version = 1",
+		"INSERT INTO sitting VALUES (4, 'UID', NULL, 's', 'p', 'd', 'prompted', 1, 2, '', 'h', '', 0, 0, 0)",
+	} {
+		if _, err := db.Exec(statement); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if _, err := db.Exec("INSERT INTO result VALUES (4, 9, 1, ?)", judged); err != nil {
+		t.Fatal(err)
+	}
+	db.Close()
+	s := open(t, path)
+	got, err := s.Summaries(Filter{})
+	if err != nil || len(got) != 1 || got[0].Right != 1 || !got[0].Passed {
+		t.Errorf("%+v, %v", got, err)
+	}
+	if body, err := s.Documents("h"); err != nil || body != nil {
+		t.Errorf("documents %s, %v", body, err)
+	}
+	if _, err := s.db.Exec("DELETE FROM result"); err == nil {
+		t.Error("a result can be deleted")
+	}
+}
+
+// What is forgotten is in no file any more; what is somebody else's is as it was.
+func TestForget(t *testing.T) {
+	path := fresh(t)
+	s := open(t, path)
+	const name = "Unmistakable Name"
+	keep(t, s, name, strings.Replace(judged, "chip", name, 1), 200)
+	keep(t, s, "kim", judged, 20)
+	keep(t, s, name, "", 20)
+	folder := filepath.Join(filepath.Dir(path), "unsaved")
+	if err := os.MkdirAll(folder, 0o700); err != nil {
+		t.Fatal(err)
+	}
+	aside := filepath.Join(folder, "a.jsonl.stored")
+	if err := os.WriteFile(aside, []byte(`{"uid":"A","sitting":{"trainee":"`+name+"\"}}\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	before, err := s.Sittings(Filter{Trainee: "kim"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, err := s.Forget(name)
+	if err != nil || got.Sittings != 2 || len(got.Files) != 1 || got.Files[0] != aside {
+		t.Fatalf("%+v, %v", got, err)
+	}
+	found := 0
+	err = filepath.WalkDir(filepath.Dir(path), func(file string, entry os.DirEntry, err error) error {
+		if err != nil || entry.IsDir() {
+			return err
+		}
+		found++
+		body, err := os.ReadFile(file)
+		if bytes.Contains(body, []byte(name)) {
+			t.Errorf("%s still has the name", file)
+		}
+		return err
+	})
+	if err != nil || found == 0 {
+		t.Fatal(found, err)
+	}
+	after, err := s.Sittings(Filter{})
+	if err != nil || len(after) != 1 || fmt.Sprintf("%+v", after) != fmt.Sprintf("%+v", before) {
+		t.Errorf("left is %+v, %v; was %+v", after, err, before)
+	}
+	wantLog(t, s, after[0].ID, 20, Complete)
+	if _, err := s.db.Exec("DELETE FROM event"); err == nil {
+		t.Error("events can be deleted")
+	}
+	if got, err := s.Forget(name); err != nil || got.Sittings != 0 {
+		t.Errorf("a second time: %+v, %v", got, err)
+	}
+	if body, err := s.Documents(before[0].Plan); err != nil || body == nil {
+		t.Errorf("kim's documents: %s, %v", body, err)
+	}
+}
