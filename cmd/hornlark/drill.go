@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"slices"
@@ -113,12 +114,31 @@ func must(err error) {
 // exercise is a sitting that is ready to begin, and what it takes to judge it.
 type exercise struct {
 	*library.Bundle
-	options *drillOptions
-	mode    scenario.Mode
-	seed    uint64
-	layout  screen.Layout
-	answers *scenario.Answers // nil: the keyboard answers
-	log     []logbook.Entry
+	options   *drillOptions
+	documents json.RawMessage // the bundle, packed
+	mode      scenario.Mode
+	seed      uint64
+	layout    screen.Layout
+	answers   *scenario.Answers // nil: the keyboard answers
+	date      string            // of a sitting out of the records
+	log       []logbook.Entry
+}
+
+// newExercise makes the documents ready for one sitting.
+func newExercise(b *library.Bundle, mode scenario.Mode, seed uint64) *exercise {
+	ex := &exercise{Bundle: b, documents: b.Pack(), mode: mode, seed: seed}
+	if mode == scenario.Limits {
+		ex.Procedure = procedure.Limits(b.Profile, b.Scenario.Questions, seed)
+	}
+	return ex
+}
+
+// plan is what the sitting is made of; lead is how far ahead of time it has to ask for sounds.
+func (ex *exercise) plan(lead time.Duration) *drill.Plan {
+	return &drill.Plan{
+		Profile: ex.Profile, Procedure: ex.Procedure, Scenario: ex.Scenario, Abnormals: ex.Abnormals,
+		Mode: ex.mode, Seed: ex.seed, Lead: lead,
+	}
 }
 
 // drillRun goes through a scenario and gives its report.
@@ -153,16 +173,15 @@ func (o *drillOptions) exercise() (*exercise, error) {
 	if err != nil {
 		return nil, err
 	}
-	ex := &exercise{Bundle: bundle, options: o, mode: mode, seed: bundle.Scenario.Seed, layout: layout}
-	if ex.mode == "" {
-		ex.mode = bundle.Scenario.Mode
+	if mode == "" {
+		mode = bundle.Scenario.Mode
 	}
+	seed := bundle.Scenario.Seed
 	if o.seedSet {
-		ex.seed = o.seed
+		seed = o.seed
 	}
-	if ex.mode == scenario.Limits {
-		ex.Procedure = procedure.Limits(ex.Profile, ex.Scenario.Questions, ex.seed)
-	}
+	ex := newExercise(bundle, mode, seed)
+	ex.options, ex.layout = o, layout
 	switch o.answers {
 	case "":
 	case scenario.Perfect:
@@ -196,10 +215,7 @@ func openLibrary(own []string) (*library.Library, error) {
 
 // sitting makes the sitting, and the trainee on paper if there is one.
 func (ex *exercise) sitting(lead time.Duration) (*drill.Sitting, *drill.Trainee, error) {
-	s, err := drill.New(&drill.Plan{
-		Profile: ex.Profile, Procedure: ex.Procedure, Scenario: ex.Scenario, Abnormals: ex.Abnormals,
-		Mode: ex.mode, Seed: ex.seed, Lead: lead,
-	})
+	s, err := drill.New(ex.plan(lead))
 	if err != nil || ex.answers == nil {
 		return s, nil, err
 	}

@@ -1,8 +1,6 @@
 package main
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
 	"encoding/json"
 	"fmt"
 	"time"
@@ -21,7 +19,7 @@ type keeper struct {
 	writer *record.Writer
 }
 
-func openKeeper(ex *exercise, sound *audio.Output) (*keeper, error) {
+func openKeeper(ex *exercise, sound *audio.Output, began time.Time) (*keeper, error) {
 	path, err := record.DefaultPath()
 	if err != nil {
 		return nil, fmt.Errorf("there is no place for the records: %w; set HORNLARK_DATA to a folder", err)
@@ -35,22 +33,14 @@ func openKeeper(ex *exercise, sound *audio.Output) (*keeper, error) {
 	}
 	writer, err := store.Begin(record.Sitting{
 		Trainee: ex.options.trainee, Scenario: ex.Scenario.Name, Procedure: ex.Procedure.Name, Profile: ex.Profile.Name,
-		Mode: string(ex.mode), Seed: ex.seed, Started: time.Now(), Version: version, Plan: ex.planHash(),
-		Layout: string(ex.layout), Lead: sound.Lead(), Buffer: audio.DefaultBuffer,
+		Mode: string(ex.mode), Seed: ex.seed, Started: began, Version: version,
+		Plan: record.HashOf(ex.documents), Documents: ex.documents, Layout: string(ex.layout), Lead: sound.Lead(), Buffer: audio.DefaultBuffer,
 	})
 	if err != nil {
 		store.Close()
 		return nil, err
 	}
 	return &keeper{store, writer}, nil
-}
-
-// planHash tells one version of the documents from another.
-func (ex *exercise) planHash() string {
-	body, err := json.Marshal([]any{ex.Profile, ex.Procedure, ex.Scenario, ex.Abnormals})
-	must(err)
-	sum := sha256.Sum256(body)
-	return hex.EncodeToString(sum[:16])
 }
 
 func (k *keeper) entry(e logbook.Entry) { k.writer.Append(e) }

@@ -53,7 +53,8 @@ func (ex *exercise) runLive(ctx context.Context) error {
 		return errors.Join(err, closeSound())
 	}
 	l.sitting, l.trainee = sitting, trainee
-	if l.keep, err = openKeeper(ex, l.sound); err != nil {
+	l.began = time.Now()
+	if l.keep, err = openKeeper(ex, l.sound, l.began); err != nil {
 		return errors.Join(err, closeSound())
 	}
 	err = l.onScreen(ctx)
@@ -147,7 +148,6 @@ func (l *live) drive(ctx context.Context, strokes <-chan screen.Stroke, ended <-
 	if l.screen != nil {
 		defer l.screen.Guard()
 	}
-	l.began = time.Now()
 	l.sound.Begin(l.began)
 	timer := time.NewTimer(0)
 	defer timer.Stop()

@@ -3,6 +3,7 @@ package main
 import (
 	"encoding/json"
 	"fmt"
+	"io"
 	"strings"
 
 	"hornlark/drill/debrief"
@@ -31,22 +32,14 @@ func (ex *exercise) judge() *score.Result {
 func (ex *exercise) text(result *score.Result, sound string) []string {
 	return debrief.Text(debrief.Head{
 		Scenario: ex.Scenario.Name, Title: ex.Scenario.Title, Trainee: ex.options.trainee,
-		Mode: string(ex.mode), Seed: ex.seed, Sound: sound,
+		Mode: string(ex.mode), Seed: ex.seed, Date: ex.date, Sound: sound,
 	}, result, reportWidth)
 }
 
 // report prints the result and turns it into the error that gives the exit status.
 func (ex *exercise) report(sound string) error {
 	result := ex.judge()
-	if ex.options.json {
-		enc := json.NewEncoder(ex.options.out)
-		enc.SetIndent("", "  ")
-		enc.SetEscapeHTML(false)
-		err := enc.Encode(outcome{ex.Scenario.Name, ex.seed, string(ex.mode), version, result, debrief.Caution})
-		if err != nil {
-			return err
-		}
-	} else if _, err := fmt.Fprintln(ex.options.out, strings.Join(ex.text(result, sound), "\n")); err != nil {
+	if err := ex.print(result, sound); err != nil {
 		return err
 	}
 	switch {
@@ -56,4 +49,20 @@ func (ex *exercise) report(sound string) error {
 		return errNotPassed
 	}
 	return nil
+}
+
+// print prints the result, as text or as JSON.
+func (ex *exercise) print(result *score.Result, sound string) error {
+	if !ex.options.json {
+		_, err := fmt.Fprintln(ex.options.out, strings.Join(ex.text(result, sound), "\n"))
+		return err
+	}
+	return printJSON(ex.options.out, outcome{ex.Scenario.Name, ex.seed, string(ex.mode), version, result, debrief.Caution})
+}
+
+func printJSON(w io.Writer, v any) error {
+	enc := json.NewEncoder(w)
+	enc.SetIndent("", "  ")
+	enc.SetEscapeHTML(false)
+	return enc.Encode(v)
 }

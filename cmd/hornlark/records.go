@@ -1,0 +1,122 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"strconv"
+	"time"
+
+	"hornlark/drill"
+	"hornlark/drill/library"
+	"hornlark/drill/logbook"
+	"hornlark/drill/record"
+	"hornlark/drill/scenario"
+)
+
+// openRecords opens the records for a command about them.
+func openRecords(s streams) (*record.Store, error) {
+	path, err := record.DefaultPath()
+	if err != nil {
+		return nil, fmt.Errorf("there is no place for the records: %w; set HORNLARK_DATA to a folder", err)
+	}
+	store, err := record.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	for _, notice := range store.Notices() {
+		fmt.Fprintln(s.err, notice)
+	}
+	return store, nil
+}
+
+// errNoRecords is for a command that has nothing to work on.
+var errNoRecords = errors.New("there are no sittings in the records yet; hornlark drill makes one")
+
+// sittingOf finds the sitting that the arguments name by its number, or the latest one.
+func sittingOf(store *record.Store, args []string) (record.Sitting, error) {
+	filter := record.Filter{Limit: 1}
+	if len(args) > 0 {
+		id, err := strconv.ParseInt(args[0], 10, 64)
+		if err != nil || id < 1 {
+			return record.Sitting{}, usageError{fmt.Errorf("%q is not the number of a sitting; hornlark progress lists them", args[0])}
+		}
+		filter.ID = id
+	}
+	found, err := store.Sittings(filter)
+	switch {
+	case err != nil:
+		return record.Sitting{}, err
+	case len(found) == 1:
+		return found[0], nil
+	case filter.ID != 0:
+		return record.Sitting{}, fmt.Errorf("there is no sitting %d; hornlark progress lists them", filter.ID)
+	}
+	return record.Sitting{}, errNoRecords
+}
+
+// keptSitting is a sitting out of the records, made ready to be judged and gone through again.
+type keptSitting struct {
+	record.Sitting
+	ex     *exercise
+	inputs []drill.Stored
+}
+
+// loadKept takes a sitting out of the records, with the documents that it went by and not those of today.
+func loadKept(store *record.Store, sitting record.Sitting) (*keptSitting, error) {
+	k := &keptSitting{Sitting: sitting}
+	about := func(err error) error { return fmt.Errorf("sitting %d: %w", sitting.ID, err) }
+	documents, err := store.Documents(sitting.Plan)
+	switch {
+	case err != nil:
+		return nil, err
+	case documents == nil:
+		return nil, about(errors.New("it was kept without its documents, by an early version, and cannot be judged again"))
+	}
+	bundle, err := library.Unpack(documents)
+	if err != nil {
+		return nil, about(fmt.Errorf("this version cannot take its documents: %w", err))
+	}
+	k.ex = newExercise(bundle, scenario.Mode(sitting.Mode), sitting.Seed)
+	k.ex.date = clockTime(sitting.Started)
+	if k.ex.log, err = store.Log(sitting.ID); err != nil {
+		return nil, about(err)
+	}
+	inputs, err := store.Inputs(sitting.ID)
+	if err != nil {
+		return nil, about(err)
+	}
+	for i, in := range inputs {
+		event, err := drill.DecodeEvent(in.Body)
+		if err != nil {
+			return nil, about(fmt.Errorf("input %d: %w", i+1, err))
+		}
+		k.inputs = append(k.inputs, drill.Stored{At: in.At, Event: event})
+	}
+	return k, nil
+}
+
+// clockTime gives an instant as the clock on the wall showed it.
+func clockTime(t time.Time) string { return t.Local().Format("2006-01-02 15:04") }
+
+// someone is a trainee's name, or what stands for none.
+func someone(trainee string) string {
+	if trainee == "" {
+		return "(no name)"
+	}
+	return trainee
+}
+
+// lasted is how long the sitting lasted, pauses included, as far as is known.
+func (k *keptSitting) lasted() time.Duration {
+	var last, held time.Duration
+	for _, e := range k.ex.log {
+		if e.Kind == logbook.Unpaused {
+			held += time.Duration(e.Value * float64(time.Second))
+		}
+		last = max(last, e.At)
+	}
+	if n := len(k.inputs); n > 0 {
+		return max(last+held, k.inputs[n-1].At)
+	}
+	return last + held
+}

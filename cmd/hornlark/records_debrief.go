@@ -1,0 +1,91 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"hornlark/drill/debrief"
+	"hornlark/drill/score"
+)
+
+func newDebrief(s streams) *cobra.Command {
+	var asJSON bool
+	c := &cobra.Command{
+		Use:   "debrief [ID]",
+		Short: "Report on a sitting out of the records, judged anew from its log",
+		Long: `Judges a sitting anew from its log, by the documents that it went by, and gives the report. ID is its number in
+"hornlark progress"; without it, the latest. A sitting that was stopped or killed is judged as incomplete, as far as it went.`,
+		Example: `  hornlark debrief
+  hornlark debrief 12 --json`,
+		Args: cobra.MaximumNArgs(1),
+		RunE: func(_ *cobra.Command, args []string) error {
+			store, err := openRecords(s)
+			if err != nil {
+				return err
+			}
+			defer store.Close()
+			sitting, err := sittingOf(store, args)
+			if err != nil {
+				return err
+			}
+			k, err := loadKept(store, sitting)
+			if err != nil {
+				return err
+			}
+			return k.debrief(s, asJSON)
+		},
+	}
+	c.Flags().BoolVar(&asJSON, "json", false, "give the result as one JSON object")
+	return c
+}
+
+// debriefed is what debrief --json prints.
+type debriefed struct {
+	Sitting int64     `json:"sitting"`
+	UID     string    `json:"uid"`
+	Trainee string    `json:"trainee"`
+	Started time.Time `json:"started"`
+	State   string    `json:"state"`
+	KeptBy  string    `json:"kept_by"` // version of the program; the one that judges is in version
+	outcome
+}
+
+// debrief gives the report of a sitting out of the records.
+func (k *keptSitting) debrief(s streams, asJSON bool) error {
+	result := k.ex.judge()
+	if !asJSON {
+		k.ex.options = &drillOptions{streams: s, trainee: k.Trainee}
+		_, err := fmt.Fprintf(s.out, "%s\n", strings.Join(k.ex.text(result, k.account()), "\n"))
+		return err
+	}
+	return printJSON(s.out, debriefed{
+		k.ID, k.UID, k.Trainee, k.Started.UTC(), string(k.State), k.Version,
+		outcome{k.Scenario, k.Seed, k.Mode, version, result, debrief.Caution},
+	})
+}
+
+// account says how the times of a sitting out of the records came about.
+func (k *keptSitting) account() string {
+	return fmt.Sprintf("Sitting %d, kept by version %s. Sounds were asked for %d ms ahead of time; a keyboard adds some milliseconds of its own, typically 5 to 25.",
+		k.ID, k.Version, k.Lead.Milliseconds())
+}
+
+// keptResult is the result that was stored when the sitting ended, or, if it did not, the one that its log comes to.
+func (k *keptSitting) keptResult() (*score.Result, error) {
+	if k.Result == nil {
+		return k.ex.judge(), nil
+	}
+	return decodeResult(k.Result)
+}
+
+func decodeResult(body json.RawMessage) (*score.Result, error) {
+	result := new(score.Result)
+	if err := json.Unmarshal(body, result); err != nil {
+		return nil, fmt.Errorf("the result cannot be read: %w", err)
+	}
+	return result, nil
+}

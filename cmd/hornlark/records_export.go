@@ -1,0 +1,288 @@
+package main
+
+import (
+	"bufio"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net/url"
+	"os"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"hornlark/drill"
+	"hornlark/drill/debrief"
+	"hornlark/drill/library"
+	"hornlark/drill/procedure"
+	"hornlark/drill/record"
+)
+
+// exportOptions are what "hornlark export" was told.
+type exportOptions struct {
+	streams
+	as      string
+	trainee string
+	out     string
+	home    string
+	schema  bool
+}
+
+func newExport(s streams) *cobra.Command {
+	o := &exportOptions{streams: s}
+	c := &cobra.Command{
+		Use:   "export",
+		Short: "Write the records for another desk, a spreadsheet or a learning record store",
+		Long: `Writes the records:
+
+  json   all that is kept: keys, logs, results and documents. "hornlark import" takes it in at another desk without any
+         loss; --schema prints its JSON Schema (draft 2020-12).
+  csv    a row for each item and each injection (RFC 4180), with these columns:
+` + columnHelp() + `
+  xapi   statements of IEEE 9274.1.1 (xAPI 2.0, and 1.0.3 alike), as one JSON array: one for each sitting, each item
+         that was reached and each abnormal. The trainee is an account at --home, by name. Whoever sends them sets the
+         header X-Experience-API-Version. Exported again they have the same ids.
+
+A sitting that was killed is judged as incomplete in csv and xapi; json has its log, and no result.`,
+		Example: `  hornlark export --as json --out course.json
+  hornlark export --as csv --trainee kim --out kim.csv
+  hornlark export --as xapi --home https://school.example --out statements.json
+  hornlark export --schema`,
+		Args: cobra.NoArgs,
+		RunE: func(*cobra.Command, []string) error { return o.run() },
+	}
+	f := c.Flags()
+	f.StringVar(&o.as, "as", "json", "csv, json or xapi")
+	f.StringVar(&o.trainee, "trainee", "", "only this one's")
+	f.StringVar(&o.out, "out", "", "file (default: standard output)")
+	f.StringVar(&o.home, "home", debrief.Home, "of xapi: home page of the accounts")
+	f.BoolVar(&o.schema, "schema", false, "print the JSON Schema of json and do nothing else")
+	must(c.RegisterFlagCompletionFunc("as", words("csv", "json", "xapi")))
+	return c
+}
+
+func columnHelp() string {
+	var b strings.Builder
+	for _, c := range debrief.Columns {
+		fmt.Fprintf(&b, "           %-13s %s\n", c.Name, c.Means)
+	}
+	return b.String()
+}
+
+func (o *exportOptions) run() error {
+	if o.schema {
+		_, err := o.streams.out.Write(record.Schema)
+		return err
+	}
+	writers := map[string]func(*record.Store, io.Writer) (int, error){"csv": o.csv, "json": o.json, "xapi": o.xapi}
+	write, ok := writers[o.as]
+	if !ok {
+		return usageError{fmt.Errorf("there is no export as %q; write csv, json or xapi", o.as)}
+	}
+	if home, err := url.Parse(o.home); err != nil || home.Scheme == "" || home.Host == "" {
+		return usageError{fmt.Errorf("%q is no home page; write one like https://school.example", o.home)}
+	}
+	store, err := openRecords(o.streams)
+	if err != nil {
+		return err
+	}
+	defer store.Close()
+	if o.out == "" {
+		out := bufio.NewWriter(o.streams.out)
+		_, err := write(store, out)
+		return errors.Join(err, out.Flush())
+	}
+	n, err := toFile(o.out, func(out io.Writer) (int, error) { return write(store, out) })
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(o.streams.out, "%s: %s\n", o.out, count(n, "sitting"))
+	return nil
+}
+
+// toFile writes a file that is there whole or not at all. Nobody else may read it: it names people.
+func toFile(path string, write func(io.Writer) (int, error)) (n int, err error) {
+	part := path + ".part"
+	file, err := os.OpenFile(part, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o600)
+	if err != nil {
+		return 0, usageError{fmt.Errorf("the records cannot be written: %w", err)}
+	}
+	out := bufio.NewWriterSize(file, 1<<16)
+	n, err = write(out)
+	if err = errors.Join(err, out.Flush(), file.Close()); err != nil {
+		os.Remove(part)
+		return 0, err
+	}
+	return n, os.Rename(part, path)
+}
+
+func (o *exportOptions) filter() record.Filter { return record.Filter{Trainee: o.trainee} }
+
+func (o *exportOptions) json(store *record.Store, out io.Writer) (int, error) {
+	return store.Export(out, o.filter())
+}
+
+func (o *exportOptions) csv(store *record.Store, out io.Writer) (int, error) {
+	table := debrief.NewTable(out)
+	n, err := o.each(store, func(s *debrief.Sitting) error {
+		table.Add(s)
+		return nil
+	})
+	return n, errors.Join(err, table.Close())
+}
+
+func (o *exportOptions) xapi(store *record.Store, out io.Writer) (int, error) {
+	fmt.Fprint(out, "[")
+	comma := "\n"
+	n, err := o.each(store, func(s *debrief.Sitting) error {
+		for _, statement := range debrief.Statements(s, o.home) {
+			body, err := json.Marshal(statement)
+			if err != nil {
+				return err
+			}
+			if _, err := fmt.Fprintf(out, "%s%s", comma, body); err != nil {
+				return err
+			}
+			comma = ",\n"
+		}
+		return nil
+	})
+	if err == nil {
+		_, err = fmt.Fprint(out, "\n]\n")
+	}
+	return n, err
+}
+
+// each goes through the sittings, the oldest first. One that cannot be judged is told of and left out.
+func (o *exportOptions) each(store *record.Store, do func(*debrief.Sitting) error) (n int, err error) {
+	list, err := store.Summaries(o.filter())
+	if err != nil {
+		return 0, err
+	}
+	for _, one := range list {
+		s, err := judgedOf(store, one.ID)
+		if err != nil {
+			fmt.Fprintf(o.err, "left out: %v\n", err)
+			continue
+		}
+		if err := do(s); err != nil {
+			return n, err
+		}
+		n++
+	}
+	return n, nil
+}
+
+// judgedOf takes a sitting out of the records for an export.
+func judgedOf(store *record.Store, id int64) (*debrief.Sitting, error) {
+	found, err := store.Sittings(record.Filter{ID: id})
+	if err != nil || len(found) == 0 {
+		return nil, err
+	}
+	k, err := loadKept(store, found[0])
+	if err != nil {
+		return nil, err
+	}
+	result, err := k.keptResult()
+	if err != nil {
+		return nil, fmt.Errorf("sitting %d: %w", id, err)
+	}
+	names := map[string]string{}
+	k.ex.Procedure.Each(func(_ *procedure.Phase, it *procedure.Item) { names[it.ID] = it.Challenge })
+	return &debrief.Sitting{
+		ID: k.ID, UID: k.UID, Trainee: k.Trainee, Scenario: k.Scenario, Title: k.ex.Scenario.Title, Procedure: k.Procedure,
+		Profile: k.Profile, Mode: k.Mode, Version: k.Version, State: string(k.State), Seed: k.Seed, Started: k.Started,
+		Names: names, Log: k.ex.log, Result: result,
+	}, nil
+}
+
+func newImport(s streams) *cobra.Command {
+	return &cobra.Command{
+		Use:   "import FILE...",
+		Short: "Take in records that were exported as JSON at another desk",
+		Long: `Takes in what "hornlark export --as json" wrote at this or another desk. Trainees of the same name are one. What is
+here already is left as it is, so that a file may be imported again. A file with anything wrong in it is refused whole:
+file:line: where in it: what.
+
+Exit status: 0 all files are in, 2 one at least was refused.`,
+		Example: `  hornlark import desk-1.json desk-2.json`,
+		Args:    cobra.MinimumNArgs(1),
+		RunE:    func(_ *cobra.Command, paths []string) error { return importRun(s, paths) },
+	}
+}
+
+func importRun(s streams, paths []string) error {
+	store, err := openRecords(s)
+	if err != nil {
+		return err
+	}
+	defer store.Close()
+	var refused []error
+	for _, path := range paths {
+		done, err := importFile(store, path)
+		if err != nil {
+			refused = append(refused, err)
+			continue
+		}
+		fmt.Fprintf(s.out, "%s: %s new, %d known already\n", path, count(done.New, "sitting"), done.Known)
+	}
+	if len(refused) > 0 {
+		return usageError{errors.Join(refused...)}
+	}
+	return nil
+}
+
+func importFile(store *record.Store, path string) (record.Imported, error) {
+	file, err := os.Open(path)
+	if err != nil {
+		return record.Imported{}, err
+	}
+	defer file.Close()
+	done, err := store.Import(bufio.NewReaderSize(file, 1<<16), importChecks())
+	var wrong *record.ImportError
+	if errors.As(err, &wrong) {
+		return done, fmt.Errorf("%s:%d: %w", path, lineAt(file, wrong.Offset), err)
+	}
+	if err != nil {
+		return done, fmt.Errorf("%s: %w", path, err)
+	}
+	return done, nil
+}
+
+// importChecks are what the records themselves cannot know. Documents that many sittings share are checked once, since
+// a file has them once.
+func importChecks() record.Checks {
+	return record.Checks{
+		Documents: func(body json.RawMessage) error {
+			_, err := library.Unpack(body)
+			return err
+		},
+		Input: func(body json.RawMessage) error {
+			_, err := drill.DecodeEvent(body)
+			return err
+		},
+		Result: func(body json.RawMessage) error {
+			_, err := decodeResult(body)
+			return err
+		},
+	}
+}
+
+// lineAt gives the line, from 1, of the first thing at or after an offset that is neither a blank nor a comma.
+func lineAt(file io.ReadSeeker, offset int64) int {
+	if _, err := file.Seek(0, io.SeekStart); err != nil {
+		return 0
+	}
+	in := bufio.NewReader(file)
+	line := 1
+	for at := int64(0); ; at++ {
+		c, err := in.ReadByte()
+		if err != nil || at >= offset && !strings.ContainsRune(" \t\r\n,:", rune(c)) {
+			return line
+		}
+		if c == '\n' {
+			line++
+		}
+	}
+}

@@ -1,0 +1,352 @@
+package main
+
+import (
+	"cmp"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"maps"
+	"math"
+	"os"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"hornlark/audio"
+	"hornlark/audio/voice"
+	"hornlark/drill"
+	"hornlark/drill/library"
+	"hornlark/drill/logbook"
+	"hornlark/drill/record"
+	"hornlark/drill/score"
+)
+
+// errDiffers ends a replay that did not come to what was kept. What differs has been said already.
+var errDiffers = errors.New("the replay differs from what was kept")
+
+func newReplay(s streams) *cobra.Command {
+	var wav string
+	c := &cobra.Command{
+		Use:   "replay [ID]",
+		Short: "Go through a sitting again from its keys, and say if anything differs",
+		Long: `Goes through a sitting again: the documents that it went by, its seed, its keys and the onsets of its sounds, and the
+same trainer. Every entry of the log and every figure of the score is compared with what was kept.
+ID is its number in "hornlark progress"; without it, the latest.
+
+With --wav the sitting is written to a file as it was heard, every sound at its own onset, with a click for each key.
+The file is the same each time.
+
+Exit status: 0 nothing differs, 1 something does, 2 usage.`,
+		Example: `  hornlark replay 12
+  hornlark replay --wav sitting.wav`,
+		Args: cobra.MaximumNArgs(1),
+		RunE: func(_ *cobra.Command, args []string) error {
+			store, err := openRecords(s)
+			if err != nil {
+				return err
+			}
+			defer store.Close()
+			sitting, err := sittingOf(store, args)
+			if err != nil {
+				return err
+			}
+			k, err := loadKept(store, sitting)
+			if err != nil {
+				return err
+			}
+			return k.replay(s, wav)
+		},
+	}
+	c.Flags().StringVar(&wav, "wav", "", "write the sitting as it was heard to this file")
+	return c
+}
+
+// replay goes through the sitting again and tells how it compares.
+func (k *keptSitting) replay(s streams, wav string) error {
+	again, err := k.again()
+	if err != nil {
+		return err
+	}
+	if wav != "" {
+		if err := k.writeWAV(s, wav, again.heard); err != nil {
+			return err
+		}
+	}
+	fmt.Fprintf(s.out, "sitting %d: %s, %s, %s\n", k.ID, k.Scenario, someone(k.Trainee), k.ex.date)
+	fmt.Fprintf(s.out, "  documents  %s\n", k.changes())
+	inLog := k.compareLog(s.out, again.log)
+	inScore, err := k.compareScore(s.out, again.log)
+	if err != nil {
+		return err
+	}
+	if inLog || inScore {
+		if k.Version != version {
+			fmt.Fprintf(s.out, "It was kept by version %s, and this is version %s.\n", k.Version, version)
+		}
+		return errDiffers
+	}
+	fmt.Fprintln(s.out, "nothing differs")
+	return nil
+}
+
+// replayed is what a sitting comes to when it is gone through again.
+type replayed struct {
+	log   []logbook.Entry
+	heard []drill.Output // what was asked to be heard, and to be quiet
+}
+
+func (k *keptSitting) again() (*replayed, error) {
+	var r replayed
+	err := drill.Replay(k.ex.plan(k.Lead), k.inputs, k.lasted(), func(o drill.Output) error {
+		switch o := o.(type) {
+		case drill.Log:
+			r.log = append(r.log, o.Entry)
+		case drill.Ended:
+		default:
+			r.heard = append(r.heard, o)
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, fmt.Errorf("sitting %d cannot be gone through again: %w", k.ID, err)
+	}
+	return &r, nil
+}
+
+// changes says whether the documents of the sitting are still those of the library.
+func (k *keptSitting) changes() string {
+	lib, err := library.Builtin()
+	if err != nil {
+		return err.Error()
+	}
+	now, err := lib.Resolve(k.Scenario)
+	switch {
+	case err != nil:
+		return "those that it went by; nothing built in has its name"
+	case record.HashOf(now.Pack()) == k.Plan:
+		return "those that are built in"
+	}
+	return "those that it went by; what is built in under its name is different"
+}
+
+// compareLog tells how two logs compare, and reports whether they differ. The log of a sitting that was killed may end
+// before the replay does: the last of it was not on the disk yet.
+func (k *keptSitting) compareLog(out io.Writer, again []logbook.Entry) (differs bool) {
+	for i := range k.ex.log {
+		if i == len(again) {
+			fmt.Fprintf(out, "  log        ends too early: there is no entry %d\n    kept      %s\n", i+1, k.ex.log[i].Describe())
+			return true
+		}
+		if k.ex.log[i] == again[i] {
+			continue
+		}
+		path, _, _ := firstDifference(fmt.Sprintf("entry %d", i+1), loose(k.ex.log[i]), loose(again[i]))
+		fmt.Fprintf(out, "  log        differs first at %s\n    kept      %s\n    replayed  %s\n", path, k.ex.log[i].Describe(), again[i].Describe())
+		return true
+	}
+	if more := len(again) - len(k.ex.log); more > 0 && k.State != record.Unended {
+		fmt.Fprintf(out, "  log        goes on: there are %d entries more\n    replayed  %s\n", more, again[len(k.ex.log)].Describe())
+		return true
+	}
+	how := ""
+	if k.State == record.Unended {
+		how = "; the sitting did not end"
+	}
+	fmt.Fprintf(out, "  log        %d entries, each the same%s\n", len(k.ex.log), how)
+	return false
+}
+
+// compareScore tells how the kept result compares with that of the replayed log, and reports whether they differ.
+func (k *keptSitting) compareScore(out io.Writer, again []logbook.Entry) (differs bool, err error) {
+	if k.Result == nil {
+		fmt.Fprintln(out, "  score      none was kept; hornlark debrief judges it as incomplete")
+		return false, nil
+	}
+	now := score.Judge(score.NewSheet(k.ex.Procedure, k.ex.Scenario, k.ex.Abnormals, k.ex.mode), again)
+	var before any
+	if err := json.Unmarshal(k.Result, &before); err != nil {
+		return true, fmt.Errorf("the result that was kept cannot be read: %w", err)
+	}
+	path, was, is := firstDifference("", before, loose(now))
+	if path != "" {
+		fmt.Fprintf(out, "  score      differs first at %s: kept %s, now %s\n", path, short(was), short(is))
+		return true, nil
+	}
+	fmt.Fprintln(out, "  score      the same")
+	return false, nil
+}
+
+// loose gives a value as JSON has it.
+func loose(v any) (out any) {
+	body, err := json.Marshal(v)
+	must(err)
+	must(json.Unmarshal(body, &out))
+	return out
+}
+
+// firstDifference finds where two JSON values first differ, in the order of the names; the path is empty if they do not.
+func firstDifference(path string, a, b any) (where string, x, y any) {
+	switch a := a.(type) {
+	case map[string]any:
+		if b, ok := b.(map[string]any); ok {
+			names := slices.Sorted(maps.Keys(a))
+			names = append(names, slices.Sorted(maps.Keys(b))...)
+			slices.Sort(names)
+			for _, name := range slices.Compact(names) {
+				if where, x, y = firstDifference(strings.TrimPrefix(path+"."+name, "."), a[name], b[name]); where != "" {
+					return where, x, y
+				}
+			}
+			return "", nil, nil
+		}
+	case []any:
+		if b, ok := b.([]any); ok {
+			for i := range max(len(a), len(b)) {
+				var p, q any
+				if i < len(a) {
+					p = a[i]
+				}
+				if i < len(b) {
+					q = b[i]
+				}
+				if where, x, y = firstDifference(fmt.Sprintf("%s[%d]", path, i), p, q); where != "" {
+					return where, x, y
+				}
+			}
+			return "", nil, nil
+		}
+	default:
+		if _, object := b.(map[string]any); object {
+			break
+		}
+		if _, list := b.([]any); list {
+			break
+		}
+		if a == b {
+			return "", nil, nil
+		}
+	}
+	return cmp.Or(path, "the whole"), a, b
+}
+
+// short is a JSON value in a few words.
+func short(v any) string {
+	if v == nil {
+		return "nothing"
+	}
+	body, err := json.Marshal(v)
+	must(err)
+	if text := []rune(string(body)); len(text) > 60 {
+		return string(text[:60]) + "…"
+	}
+	return string(body)
+}
+
+// audible is something that is heard at a time.
+type audible struct {
+	at   time.Duration
+	does func() error
+}
+
+// tail is how long the file goes on after the last thing in it.
+const tail = time.Second
+
+// writeWAV writes the sitting as it was heard: every cue at its own onset, and a click for each key.
+func (k *keptSitting) writeWAV(s streams, path string, heard []drill.Output) error {
+	voices, err := voice.Open(voice.Options{})
+	if err != nil {
+		return err
+	}
+	file, err := os.Create(path)
+	if err != nil {
+		return usageError{fmt.Errorf("the sound cannot be written: %w", err)}
+	}
+	render, err := audio.NewRender(file, 0)
+	if err != nil {
+		return errors.Join(err, file.Close())
+	}
+	moments := k.moments(&sounder{player: render, voices: voices}, heard)
+	for _, m := range moments {
+		if err = render.AdvanceTo(m.at); err == nil {
+			err = m.does()
+		}
+		if err != nil {
+			break
+		}
+	}
+	if err == nil {
+		err = render.AdvanceTo(k.lasted() + tail)
+	}
+	if err = errors.Join(err, render.Close(), file.Close()); err != nil {
+		return fmt.Errorf("%s: %w", path, err)
+	}
+	if notice := voices.Notice(); notice != "" {
+		fmt.Fprintln(s.err, notice)
+	}
+	return nil
+}
+
+// moments puts all that is heard in the order in which it was.
+func (k *keptSitting) moments(on *sounder, heard []drill.Output) []audible {
+	onset, quiet := map[int]time.Duration{}, map[int]time.Duration{}
+	for _, in := range k.inputs {
+		if h, ok := in.Event.(drill.Heard); ok {
+			onset[h.Cue] = h.Onset
+		}
+	}
+	for _, o := range heard {
+		if h, ok := o.(drill.Hush); ok {
+			quiet[h.Cue] = h.Due
+		}
+	}
+	// A cue that nobody heard begin was due all the same, unless it was called off before.
+	begins := func(cue int, due time.Duration) (time.Duration, bool) {
+		at, ok := onset[cue]
+		if !ok {
+			at = due
+		}
+		end, hushed := quiet[cue]
+		return max(0, at), !hushed || end > at
+	}
+	var list []audible
+	for _, o := range heard {
+		switch o := o.(type) {
+		case drill.Say:
+			if at, ok := begins(o.Cue, o.Due); ok {
+				o.Due = at
+				list = append(list, audible{at, func() error { return on.carryOut(o) }})
+			}
+		case drill.Sound:
+			if at, ok := begins(o.Cue, o.Due); ok {
+				o.Due = at
+				list = append(list, audible{at, func() error { return on.carryOut(o) }})
+			}
+		case drill.Hush:
+			list = append(list, audible{o.Due, func() error { return on.carryOut(o) }})
+		}
+	}
+	click := newClick()
+	for i, in := range k.inputs {
+		if _, ok := in.Event.(drill.Press); ok {
+			cue := audio.Cue{ID: -1 - i, Due: in.At, Sound: click, Rank: audio.Speech}
+			list = append(list, audible{in.At, func() error { return on.player.Play(cue) }})
+		}
+	}
+	slices.SortStableFunc(list, func(a, b audible) int { return cmp.Compare(a.at, b.at) })
+	return list
+}
+
+// newClick makes the sound of a key: a knock of 1.8 kHz that is over within 12 ms. Our own figures: short, and above the
+// pitches of the alerts, so that nobody takes it for one.
+func newClick() audio.Sound {
+	const pitch, length, decay, peak = 1800, 0.012, 0.002, 6000
+	pcm := make([]int16, int(length*audio.Rate))
+	for i := range pcm {
+		t := float64(i) / audio.Rate
+		pcm[i] = int16(peak * math.Exp(-t/decay) * math.Sin(2*math.Pi*pitch*t))
+	}
+	return audio.Sound{PCM: pcm}
+}

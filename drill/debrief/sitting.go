@@ -1,0 +1,61 @@
+package debrief
+
+import (
+	"time"
+
+	"hornlark/drill/logbook"
+	"hornlark/drill/score"
+)
+
+// Sitting is what an export says of a sitting and its result.
+type Sitting struct {
+	ID        int64  // in the records that it comes from
+	UID       string // the same everywhere
+	Trainee   string // may be empty
+	Scenario  string
+	Title     string // of the scenario
+	Procedure string
+	Profile   string
+	Mode      string
+	Version   string // of the program
+	State     string // complete, stopped or unended
+	Seed      uint64
+	Started   time.Time
+	Names     map[string]string // of items, by their ids: what the challenge is
+	Log       []logbook.Entry
+	Result    *score.Result
+}
+
+// times is when the parts of a sitting were over, on the clock of the callers, which pauses do not stop.
+type times struct {
+	item, injection map[string]time.Duration
+	end             time.Duration
+}
+
+func timesOf(log []logbook.Entry) times {
+	t := times{item: map[string]time.Duration{}, injection: map[string]time.Duration{}}
+	var held time.Duration
+	for _, e := range log {
+		if e.Kind == logbook.Unpaused {
+			held += time.Duration(e.Value * float64(time.Second))
+		}
+		at := e.At + held
+		switch e.Kind {
+		case logbook.Done, logbook.TimedOut:
+			t.item[e.Item] = at
+		case logbook.Handled, logbook.Lost:
+			t.injection[e.Abnormal] = at
+		}
+		t.end = max(t.end, at)
+	}
+	return t
+}
+
+// at gives the instant of something in the sitting; what is not in the map happened by its end.
+func (s *Sitting) at(of map[string]time.Duration, key string, end time.Duration) time.Time {
+	at, ok := of[key]
+	if !ok {
+		at = end
+	}
+	return s.Started.Add(at)
+}
