@@ -186,7 +186,7 @@ func abnormalTrends(b *strings.Builder, list []record.Incident) {
 		if g.list[0].Harmless {
 			what, how = "look-alike", "left alone"
 		}
-		fmt.Fprintf(b, "  %s %s: met %s, %d %s\n", what, g.key, count(len(g.list), "time"), good, how)
+		fmt.Fprintf(b, "  %s %s: %s, %d %s\n", what, g.key, "met "+count(len(g.list), "time"), good, how)
 		trend(b, "noticed after", detection, "%.2f s", 0)
 		trend(b, "over after", handling, "%.2f s", 0)
 	}
@@ -202,7 +202,10 @@ func trend(b *strings.Builder, name string, values []float64, format string, top
 	if top == 0 {
 		top = slices.Max(values[max(0, len(values)-maxBars):])
 	}
-	spread := figure(values[0]) + " to " + figure(values[len(values)-1])
+	spread := figure(values[0])
+	if len(values) > 1 {
+		spread += " to " + figure(values[len(values)-1])
+	}
 	fmt.Fprintf(b, "    %-16s %-16s median %-7s of %-5d |%s| %s\n", name, spread, figure(median(values)), len(values), bars(values, top), figure(top))
 }
 
