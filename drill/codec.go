@@ -3,13 +3,14 @@ package drill
 import (
 	"encoding/json"
 	"fmt"
+	"strings"
 	"time"
 )
 
 // stored is an event as it is kept for a replay.
 type stored struct {
 	Press string        `json:"press,omitempty"`
-	Heard int           `json:"heard,omitempty"` // number of the cue
+	Heard *int          `json:"heard,omitempty"` // number of the cue
 	Onset time.Duration `json:"onset,omitempty"` // ns
 	End   time.Duration `json:"end,omitempty"`   // ns
 	Sound *SoundHealth  `json:"sound,omitempty"`
@@ -23,7 +24,7 @@ func EncodeEvent(e Event) []byte {
 	case Press:
 		out.Press = e.String()
 	case Heard:
-		out.Heard, out.Onset, out.End = e.Cue, e.Onset, e.End
+		out.Heard, out.Onset, out.End = &e.Cue, e.Onset, e.End
 	case SoundHealth:
 		out.Sound = &e
 	case Stop:
@@ -44,9 +45,11 @@ func DecodeEvent(body []byte) (Event, error) {
 	}
 	switch {
 	case in.Press != "":
-		return ParsePress(in.Press)
-	case in.Heard != 0:
-		return Heard{Cue: in.Heard, Onset: in.Onset, End: in.End}, nil
+		// Any key will do: one that no sitting knows was a stray, and is one again.
+		name, shifted := strings.CutPrefix(in.Press, "shift+")
+		return Press{Key: Key(name), Shift: shifted}, nil
+	case in.Heard != nil:
+		return Heard{Cue: *in.Heard, Onset: in.Onset, End: in.End}, nil
 	case in.Sound != nil:
 		return *in.Sound, nil
 	case in.Stop != nil:

@@ -108,6 +108,9 @@ func (s *Sitting) heard(h Heard) {
 		end = s.clock.inner(h.End)
 	}
 	if s.speech.busy && s.speech.cue == h.Cue {
+		if end < onset { // a report without an end: words do not go on for ever
+			end = onset + Estimate(s.speech.words)
+		}
 		s.speechHeard(onset, end, "")
 		return
 	}
@@ -124,9 +127,12 @@ func (s *Sitting) speechHeard(onset, end time.Duration, how string) {
 }
 
 func (s *Sitting) hushSpeech() {
-	if s.speech.busy {
-		s.hush(s.speech.cue)
-		s.speech.busy, s.speech.known, s.speech.end = false, true, s.now
+	if sp := &s.speech; sp.busy {
+		s.hush(sp.cue)
+		if !sp.known || s.now < sp.end {
+			s.flow.cutShort(sp.cue)
+		}
+		sp.busy, sp.known, sp.end = false, true, s.now
 	}
 }
 

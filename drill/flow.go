@@ -24,6 +24,7 @@ type flow struct {
 	timed  bool          // from is known
 	from   time.Duration // the answer is timed from here
 	again  bool          // asked a second time
+	cut    bool          // other words have cut the challenge short: it has to be given anew
 	typing bool          // a reading is being typed
 	typed  string
 	fixing bool // rightly refused: what is wrong has to be put right before the flow goes on
@@ -37,12 +38,10 @@ type flow struct {
 
 // passing watches a gauge for the value that is to be called.
 type passing struct {
-	armed    bool // the gauge has been on the near side
-	passed   bool // the value has been passed
-	at       time.Duration
-	early    bool // called before it was passed
-	earlyAt  time.Duration
-	previous float64
+	passed  bool // the value has been passed
+	at      time.Duration
+	early   bool // called before it was passed
+	earlyAt time.Duration
 }
 
 const (
@@ -96,6 +95,11 @@ func (s *Sitting) tickFlow() {
 		if s.quietFor() && !s.threats.open() {
 			s.end(true, "complete")
 		}
+	case f.cut:
+		s.tickPassing(it)
+		if s.quietFor() {
+			s.askAnew(anew)
+		}
 	case s.mode == scenario.Watch:
 		s.tickWatch(it)
 	case f.resuming:
@@ -125,7 +129,7 @@ func (s *Sitting) ready(it *item) bool {
 // ask gives the challenge. In recall nothing is said: the time for remembering begins.
 func (s *Sitting) ask(it *item) {
 	f := &s.flow
-	f.asked, f.again, f.timed = true, false, false
+	f.asked, f.again, f.timed, f.cut = true, false, false, false
 	f.typed, f.typing = "", false
 	f.passing = passing{}
 	entry := logbook.Entry{Kind: logbook.Ask, Item: it.ID, Text: it.Challenge, Name: string(it.kind)}
@@ -141,15 +145,35 @@ func (s *Sitting) ask(it *item) {
 	s.threats.asked(s, f.turn)
 }
 
-// askAnew repeats the challenge that is open, if one is.
-func (s *Sitting) askAnew() {
+// Why a challenge is given again, as the log has it; nothing is for want of an answer.
+const (
+	wanted = "wanted" // the trainee asked for it
+	anew   = "anew"   // it was interrupted: no time of the trainee's
+)
+
+// askAnew repeats the challenge that is open, if one is, or what the crew said has to be put right. The answer is timed
+// from its end.
+func (s *Sitting) askAnew(why string) {
 	f := &s.flow
 	it := f.current()
 	if it == nil || !f.asked || s.mode == scenario.Recall || s.suspended() {
 		return
 	}
-	f.cue, f.timed = s.say(Challenger, ClassSpeech, it.Challenge), false
-	s.log(logbook.Entry{Kind: logbook.AskAgain, Item: it.ID, Cue: f.cue, Text: it.Challenge})
+	if f.fixing {
+		s.sayFix(it)
+		return
+	}
+	f.cue = s.say(Challenger, ClassSpeech, it.Challenge)
+	f.timed, f.cut = false, false
+	s.log(logbook.Entry{Kind: logbook.AskAgain, Item: it.ID, Cue: f.cue, Text: it.Challenge, Name: why})
+}
+
+// cutShort takes note that an utterance has been cut short; if it was a challenge that is still open, nobody can be
+// expected to have understood it.
+func (f *flow) cutShort(cue int) {
+	if f.asked && f.cue == cue && f.current().stage == pending {
+		f.cut, f.timed = true, false
+	}
 }
 
 // challengeHeard starts the time for the answer: from the end of the challenge.
@@ -174,7 +198,7 @@ func (s *Sitting) tickPatience(it *item) {
 	}
 	if s.prompts() && !f.again && it.kind != procedure.Callout {
 		f.again = true
-		s.askAnew()
+		s.askAnew("")
 		return
 	}
 	it.stage = omitted
@@ -186,7 +210,10 @@ func (s *Sitting) tickPatience(it *item) {
 func (s *Sitting) turnTo(i int) {
 	f := &s.flow
 	before := f.turn
-	f.asked, f.cue, f.fixing, f.since = false, 0, false, s.now
+	if it := f.current(); it != nil && it.typed() {
+		f.typing, f.typed = false, ""
+	}
+	f.asked, f.cue, f.cut, f.fixing, f.since = false, 0, false, false, s.now
 	for ; i < len(f.items); i++ {
 		it := &f.items[i]
 		if it.stage == pending && !s.applies(it) {
@@ -221,7 +248,7 @@ func (s *Sitting) moved(control, from int) (wanted bool) {
 	if s.mode == scenario.Watch {
 		return false
 	}
-	s.undo(control)
+	undone := s.undo(control)
 	if s.flow.fixing {
 		return s.fixMoved(control)
 	}
@@ -230,12 +257,12 @@ func (s *Sitting) moved(control, from int) (wanted bool) {
 		switch {
 		case s.inPosition(it.set):
 			s.complete(i, true)
-		case s.passedBy(it, control, from):
-			s.log(logbook.Entry{Kind: logbook.Overshoot, Item: it.ID, Control: s.controlID(control), Position: s.position(control)})
+		case !undone && s.passedBy(it, control, from):
+			s.overshoot(it, control)
 		}
 		return true
 	}
-	return s.movedAgain(control)
+	return s.movedAgain(control, from)
 }
 
 // wants finds the item that a move of this control is for: the first that is still to be done, from the turn to the end
@@ -264,33 +291,49 @@ func (s *Sitting) omittedWants(control int) (int, bool) {
 	return 0, false
 }
 
-// undo takes back every item ahead of its turn that the moved control has been taken out of again.
-func (s *Sitting) undo(control int) {
+// undo takes back every item ahead of its turn that the moved control has been taken out of again, and reports whether
+// there was one.
+func (s *Sitting) undo(control int) (undone bool) {
 	for i := s.flow.turn + 1; i < len(s.flow.items); i++ {
 		it := &s.flow.items[i]
 		if it.stage == done && mentions(it.set, control) && !s.inPosition(it.set) {
 			it.stage = pending
 			s.log(logbook.Entry{Kind: logbook.Undone, Item: it.ID})
+			undone = true
 		}
 	}
+	return undone
 }
 
-// movedAgain logs a move of something that has been done already: away from its position, or back into it.
-func (s *Sitting) movedAgain(control int) bool {
+// movedAgain logs a move of something that has been done already: on past its position, back into it, or away from it.
+func (s *Sitting) movedAgain(control, from int) bool {
 	for i := min(s.flow.turn, len(s.flow.items)) - 1; i >= 0; i-- {
 		it := &s.flow.items[i]
 		if it.stage != done || !mentions(it.set, control) {
 			continue
 		}
-		if s.inPosition(it.set) {
+		switch {
+		case s.inPosition(it.set) && it.overshot:
+			it.overshot = false
+			s.log(logbook.Entry{Kind: logbook.Fixed, Item: it.ID, OK: true})
+		case s.inPosition(it.set):
 			s.log(logbook.Entry{Kind: logbook.Again, Item: it.ID})
 			s.respond(it, "done again", false, 0)
 			s.resumedWith(i, "twice")
-			return true
+		case it.overshot:
+		case i == s.flow.last && s.plan.Profile.Controls[control].Count() > 2 && s.passedBy(it, control, from):
+			it.overshot = true
+			s.overshoot(it, control)
+		default:
+			return false
 		}
-		return false
+		return true
 	}
 	return false
+}
+
+func (s *Sitting) overshoot(it *item, control int) {
+	s.log(logbook.Entry{Kind: logbook.Overshoot, Item: it.ID, Control: s.controlID(control), Position: s.position(control)})
 }
 
 // passedBy reports whether a move went through the position that an item wants, or away from it.
@@ -505,7 +548,7 @@ func (s *Sitting) credit(i int, ok bool, text string) {
 	s.resumedWith(i, "")
 	s.log(logbook.Entry{Kind: logbook.Done, Item: it.ID, OK: ok})
 	reaction := time.Duration(0)
-	if i == f.turn && f.timed {
+	if i == f.turn && f.asked && f.timed {
 		reaction = s.now - f.from
 	}
 	f.last = i
@@ -516,9 +559,7 @@ func (s *Sitting) credit(i int, ok bool, text string) {
 func (s *Sitting) refuse(i int) {
 	it := &s.flow.items[i]
 	s.credit(i, true, "refused, rightly")
-	if it.IfNot != nil && it.IfNot.Say != "" {
-		s.say(Crew, ClassSpeech, it.IfNot.Say)
-	}
+	s.sayFix(it)
 	if i != s.flow.turn {
 		return
 	}
@@ -527,6 +568,13 @@ func (s *Sitting) refuse(i int) {
 		return
 	}
 	s.turnTo(i + 1)
+}
+
+// sayFix has the crew say what is done about an item that was rightly refused.
+func (s *Sitting) sayFix(it *item) {
+	if it.IfNot != nil && it.IfNot.Say != "" {
+		s.say(Crew, ClassSpeech, it.IfNot.Say)
+	}
 }
 
 func (s *Sitting) fixMoved(control int) bool {
@@ -558,7 +606,8 @@ func (s *Sitting) respond(it *item, text string, right bool, reaction time.Durat
 
 // stray logs a press that nothing wanted.
 func (s *Sitting) stray(k Key) {
-	if s.flow.resuming && s.flow.last >= 0 && s.flow.items[s.flow.last].kind != procedure.Set {
+	spoken := k == Yes || k == No
+	if spoken && s.flow.resuming && s.flow.last >= 0 && s.flow.items[s.flow.last].kind != procedure.Set {
 		s.resumedWith(s.flow.last, "twice")
 	}
 	s.log(logbook.Entry{Kind: logbook.Stray, Key: string(k)})

@@ -246,7 +246,9 @@ func (s *Sitting) begin(th *threat, cue int) {
 	if s.speech.busy && s.speech.cue != cue {
 		s.hushSpeech()
 	}
-	s.flow.asked, s.flow.typing, s.flow.fixing, s.flow.passing = false, false, false, passing{}
+	f := &s.flow
+	f.asked, f.cut, f.fixing, f.passing = false, false, false, passing{}
+	f.typing, f.typed = false, ""
 }
 
 // tickActive moves the cause along and looks how the abnormal ends.
@@ -392,7 +394,7 @@ func (s *Sitting) goBack(to int) {
 	}
 	for i := to; i <= f.turn && i < len(f.items); i++ {
 		if it := &f.items[i]; it.stage == done || it.stage == omitted {
-			it.stage = pending
+			it.stage, it.overshot = pending, false
 			s.log(logbook.Entry{Kind: logbook.Reopen, Item: it.ID})
 		}
 	}

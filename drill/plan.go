@@ -42,8 +42,8 @@ type item struct {
 	after *condition.Condition // nil: at once
 	gauge int                  // of kinds Read, Callout and Figure
 
-	stage stage
-	due   time.Duration // in recall: when it could first have been done
+	stage    stage
+	overshot bool // done, and then passed by
 }
 
 // typed reports whether the item is answered in digits.

@@ -40,18 +40,23 @@ func (p Press) String() string {
 	return string(p.Key)
 }
 
-// sayAgain repeats the challenge. The answer stays timed from the end of the first one: asking costs time.
+// sayAgain repeats the challenge, or what the crew said has to be put right. The answer stays timed from the end of the
+// first challenge, if that was heard to its end: asking costs time.
 func (s *Sitting) sayAgain() {
 	f := &s.flow
 	it := f.current()
 	if it == nil || !f.asked || s.mode == scenario.Recall {
 		return
 	}
+	if f.fixing {
+		s.sayFix(it)
+		return
+	}
 	cue := s.say(Challenger, ClassSpeech, it.Challenge)
-	if !f.timed {
+	if f.cut = false; !f.timed {
 		f.cue = cue
 	}
-	s.log(logbook.Entry{Kind: logbook.AskAgain, Item: it.ID, Cue: cue, Text: it.Challenge, Name: "wanted"})
+	s.log(logbook.Entry{Kind: logbook.AskAgain, Item: it.ID, Cue: cue, Text: it.Challenge, Name: wanted})
 }
 
 // quiet silences what sounds and can be silenced.

@@ -126,7 +126,7 @@ func (s *Sitting) tick() {
 	s.tickSpeech()
 	s.tickThreats()
 	s.tickFlow()
-	if s.now >= MaxLength {
+	if s.now >= MaxLength && !s.ended {
 		s.end(false, "a sitting may last three hours at the most")
 	}
 }
@@ -201,7 +201,7 @@ func (s *Sitting) togglePause() {
 	s.paused = false
 	s.log(logbook.Entry{Kind: logbook.Unpaused, Value: held.Seconds()})
 	s.resound()
-	s.askAnew()
+	s.askAnew(anew)
 }
 
 // clock converts between the time of the callers, which never stops, and the running time of the sitting, which leaves

@@ -14,7 +14,7 @@ func (s *Sitting) View(v *View) {
 	v.Asked, v.Typed, v.Typing = nil, f.typed, f.typing
 	if it := f.current(); it != nil {
 		v.Phase, v.PhaseNo = s.plan.Procedure.Phases[it.phase].Title, it.phase+1
-		if f.asked && s.mode != scenario.Recall && !s.suspended() {
+		if f.asked && s.mode != scenario.Recall && !s.suspended() && !s.ended {
 			v.Asked = s.question(it)
 		}
 	}

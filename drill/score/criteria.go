@@ -87,11 +87,13 @@ func (j *judge) incidentCriteria() {
 			handled++
 		}
 		real++
-		if in.DetectionMS == nil {
+		switch {
+		case in.DetectionMS != nil:
+			slowest = max(slowest, time.Duration(*in.DetectionMS*float64(time.Millisecond)))
+		case in.Outcome == Handled: // everything stood so already: there was nothing to notice
+		default:
 			slowest = time.Duration(1<<63 - 1) // never
-			continue
 		}
-		slowest = max(slowest, time.Duration(*in.DetectionMS*float64(time.Millisecond)))
 	}
 	if p.Handled != nil && real > 0 {
 		j.atLeast("abnormals handled", *p.Handled, float64(handled)/float64(real), real, percent)

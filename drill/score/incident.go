@@ -10,8 +10,10 @@ import (
 // incident is what the log has said of one injection so far.
 type incident struct {
 	InjectionResult
-	onset   time.Duration
-	shown   bool
+	cue     int           // the first
+	shown   time.Duration // when that was logged
+	onset   time.Duration // when it was to be heard, or seen
+	open    bool          // it has shown itself
 	ended   bool
 	noticed bool
 	acted   bool // a look-alike that was acted on
@@ -35,17 +37,19 @@ func (j *judge) takeIncident(e *logbook.Entry) {
 	}
 	switch e.Kind {
 	case logbook.Onset:
-		in.shown, in.onset, in.Cue = true, e.At, e.Name
-		if h, ok := j.cues[e.Cue]; ok && h.onset > in.onset {
-			in.onset = h.onset
+		in.open, in.cue, in.shown, in.Cue = true, e.Cue, e.At, e.Name
+		in.onset = max(e.At, j.cues[e.Cue].onset)
+		if !in.Harmless {
+			// The checklist rests. What was asked is gone on with unprompted, or asked anew.
+			j.untime(func(*track) bool { return true })
 		}
 	case logbook.Heard:
 		// The horn was reported after the onset had been logged: what was really heard counts.
-		if in.shown && !in.noticed && (in.Cue == "horn" || in.Cue == "speech") && e.Onset > in.onset && e.Onset-in.onset < time.Second {
-			in.onset = e.Onset
+		if in.open && !in.noticed && e.Cue == in.cue {
+			in.onset = max(in.shown, e.Onset)
 		}
 	case logbook.Silence:
-		if in.shown && e.Text != "nothing" {
+		if in.open && e.Text != "nothing" && (!in.Harmless || in.Cue == "horn") {
 			in.notice(e.At)
 			if in.SilencedMS == nil {
 				in.SilencedMS = millis(e.At - in.onset)
@@ -58,7 +62,7 @@ func (j *judge) takeIncident(e *logbook.Entry) {
 		in.acted = true
 		in.Worse = append(in.Worse, e.Text)
 	case logbook.Stray:
-		in.acted = in.acted || in.shown && e.Control != ""
+		in.acted = in.acted || in.open && e.Control != ""
 	case logbook.Early:
 		in.Early = append(in.Early, e.Item)
 	case logbook.Handled, logbook.Lost:

@@ -50,8 +50,7 @@ type heard struct {
 // track is what the log has said of one item so far.
 type track struct {
 	asked      bool
-	challenge  int // cue
-	rebase     bool
+	challenge  int // cue from whose end the answer is timed; 0 if there is none
 	again      bool
 	timedOut   bool
 	skipped    bool
@@ -59,10 +58,10 @@ type track struct {
 	right      bool
 	mistaken   bool // said something wrong on the way
 	doneAt     time.Duration
-	passedAt   time.Duration // of a callout
+	offset     time.Duration // of a callout: from the passing to the call
 	repeats    int
 	overshoots int
-	everLate   bool
+	away       bool // overshot when it was done, and not brought back
 }
 
 func (j *judge) item(id string) *track {
@@ -84,20 +83,22 @@ func (j *judge) take(e *logbook.Entry) {
 		it.asked, it.challenge, it.again = true, e.Cue, false
 	case logbook.AskAgain:
 		switch {
-		case it.rebase:
-			it.challenge, it.rebase = e.Cue, false
 		case e.Name == "":
 			it.again = true
+		case e.Name == "anew" || it.challenge == 0:
+			it.challenge = e.Cue
 		}
-	case logbook.Unpaused:
-		for i := range j.items {
-			j.items[i].rebase = j.items[i].asked && !j.items[i].done
+	case logbook.CueEnd:
+		if h := j.cues[e.Cue]; h.until == 0 || e.At < h.until {
+			j.untime(func(it *track) bool { return it.challenge == e.Cue })
 		}
 	case logbook.Answer:
 		j.answered(it, e)
 	case logbook.Done:
-		it.done, it.right, it.doneAt = true, e.OK, e.At
-		j.sequence = append(j.sequence, j.index[e.Item])
+		if i, ok := j.index[e.Item]; ok {
+			it.done, it.right, it.doneAt = true, e.OK, e.At
+			j.sequence = append(j.sequence, i)
+		}
 	case logbook.Undone:
 		j.takeBack(e.Item, it)
 	case logbook.Reopen:
@@ -107,6 +108,9 @@ func (j *judge) take(e *logbook.Entry) {
 		it.repeats++
 	case logbook.Overshoot:
 		it.overshoots++
+		it.away = it.done
+	case logbook.Fixed:
+		it.away = false
 	case logbook.TimedOut:
 		it.timedOut = true
 	case logbook.Skip:
@@ -126,7 +130,7 @@ func (j *judge) take(e *logbook.Entry) {
 func (j *judge) answered(it *track, e *logbook.Entry) {
 	switch {
 	case e.Name == "passing":
-		it.passedAt = e.Onset
+		it.offset, _ = time.ParseDuration(e.Text)
 	case e.Text == "yes" && e.Name == "no":
 		j.result.False++
 		it.mistaken = true
@@ -135,10 +139,20 @@ func (j *judge) answered(it *track, e *logbook.Entry) {
 	}
 }
 
+// untime takes every open challenge of which that is so as not given: an answer to it is no reaction.
+func (j *judge) untime(so func(*track) bool) {
+	for i := range j.items {
+		if it := &j.items[i]; it.asked && !it.done && so(it) {
+			it.challenge = 0
+		}
+	}
+}
+
 func (j *judge) takeBack(id string, it *track) {
 	it.done = false
-	i := j.index[id]
-	j.sequence = slices.DeleteFunc(j.sequence, func(k int) bool { return k == i })
+	if i, ok := j.index[id]; ok {
+		j.sequence = slices.DeleteFunc(j.sequence, func(k int) bool { return k == i })
+	}
 }
 
 func (j *judge) extreme(e *logbook.Entry) {
@@ -157,14 +171,16 @@ func (j *judge) extreme(e *logbook.Entry) {
 	}
 }
 
-// reaction is the time from the end of the challenge to the answer; false if there is none to speak of.
+// reaction is the time from the end of the challenge to the answer, or from the passing of a value to its call; false if
+// there is none to speak of. A call that comes sooner than a hand can react was made by watching the value come, which is
+// what a callout is about.
 func (j *judge) reaction(i int) (time.Duration, bool) {
 	it := &j.items[i]
 	if !it.done || !it.asked {
 		return 0, false
 	}
 	if j.sheet.Items[i].Kind == procedure.Callout {
-		return it.doneAt - it.passedAt, true
+		return it.offset, it.offset >= Anticipation
 	}
 	h, ok := j.cues[it.challenge]
 	if !ok || h.until == 0 {
@@ -182,7 +198,7 @@ func (j *judge) itemResults() {
 		r := ItemResult{ID: item.ID, Phase: item.Phase, LimitMS: *millis(item.Limit), Overshoots: it.overshoots}
 		reaction, measured := j.reaction(i)
 		if measured {
-			r.Anticipated = reaction < Anticipation && item.Kind != procedure.Callout
+			r.Anticipated = reaction < Anticipation
 			if !r.Anticipated {
 				r.ReactionMS = millis(reaction)
 			}
@@ -205,7 +221,7 @@ func (it *track) marks(misplaced, slow bool) []Outcome {
 		}
 	}
 	mark(Omitted, it.timedOut && !it.done)
-	mark(Wrong, it.done && !it.right || it.mistaken)
+	mark(Wrong, it.done && (!it.right || it.away) || it.mistaken)
 	mark(OutOfOrder, misplaced)
 	mark(Late, it.done && (slow || it.again || it.timedOut))
 	mark(Repeated, it.repeats > 0)
