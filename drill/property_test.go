@@ -1,0 +1,347 @@
+package drill_test
+
+import (
+	"errors"
+	"fmt"
+	"reflect"
+	"slices"
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+
+	"hornlark/drill"
+	"hornlark/drill/aircraft"
+	"hornlark/drill/library"
+	"hornlark/drill/logbook"
+	"hornlark/drill/scenario"
+	"hornlark/drill/score"
+)
+
+// fataller is a test, or one try of a property.
+type fataller interface{ Fatal(...any) }
+
+// deskLibrary is the built-in library with the short flows of the transcripts.
+func deskLibrary(t testing.TB) *library.Library {
+	t.Helper()
+	builtin, err := library.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	lib, err := builtin.With("testdata/desk")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return lib
+}
+
+func planOf(t fataller, lib *library.Library, name string) *drill.Plan {
+	b, err := lib.Resolve(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return &drill.Plan{
+		Profile: b.Profile, Procedure: b.Procedure, Scenario: b.Scenario, Abnormals: b.Abnormals,
+		Mode: b.Scenario.Mode, Seed: b.Scenario.Seed, Lead: 60 * time.Millisecond,
+	}
+}
+
+// anyPlan draws a plan: one of the short flows, in any mode, with any seed.
+func anyPlan(t fataller, lib *library.Library) *rapid.Generator[*drill.Plan] {
+	names := []string{"desk-quiet", "desk-walker", "desk-walker-back", "desk-drawn", "desk-chatter", "desk-question", "desk-passer-by", "desk-alerts"}
+	return rapid.Custom(func(rt *rapid.T) *drill.Plan {
+		p := planOf(t, lib, rapid.SampledFrom(names).Draw(rt, "scenario"))
+		p.Seed = rapid.Uint64().Draw(rt, "seed")
+		p.Lead = time.Duration(rapid.IntRange(0, 200).Draw(rt, "lead")) * time.Millisecond
+		if p.Mode != scenario.Alerts {
+			p.Mode = rapid.SampledFrom([]scenario.Mode{scenario.Prompted, scenario.Recall, scenario.Watch}).Draw(rt, "mode")
+		}
+		return p
+	})
+}
+
+func anyPress() *rapid.Generator[drill.Press] {
+	spoken := []drill.Key{drill.Yes, drill.No, drill.Quiet, drill.SayAgain, drill.Hold}
+	// What the short flows want comes up often enough for them to get somewhere.
+	wanted := []drill.Key{"'", "m", "n", "0", "1", "8", "4", ",", "3", "2", drill.Yes, drill.No}
+	var all []drill.Key
+	for _, row := range aircraft.KeyRows() {
+		for _, k := range row.Keys {
+			all = append(all, drill.Key(k))
+		}
+	}
+	return rapid.Custom(func(rt *rapid.T) drill.Press {
+		key := rapid.OneOf(rapid.SampledFrom(wanted), rapid.SampledFrom(wanted), rapid.SampledFrom(spoken), rapid.SampledFrom(all)).Draw(rt, "key")
+		return drill.Press{Key: key, Shift: !slices.Contains(spoken, key) && rapid.Bool().Draw(rt, "shift")}
+	})
+}
+
+// anyEvent draws anything that can happen to a sitting, the report of a cue that never was included.
+func anyEvent() *rapid.Generator[drill.Event] {
+	return rapid.Custom(func(rt *rapid.T) drill.Event {
+		switch n := rapid.IntRange(0, 99).Draw(rt, "event"); {
+		case n < 70:
+			return anyPress().Draw(rt, "press")
+		case n < 97:
+			onset := time.Duration(rapid.Int64Range(-int64(time.Second), int64(3*time.Minute)).Draw(rt, "onset"))
+			h := drill.Heard{Cue: rapid.IntRange(-1, 60).Draw(rt, "cue"), Onset: onset}
+			if rapid.Bool().Draw(rt, "ends") {
+				h.End = onset + time.Duration(rapid.Int64Range(-int64(time.Second), int64(3*time.Second)).Draw(rt, "length"))
+			}
+			return h
+		case n < 99:
+			return drill.SoundHealth{Good: rapid.Bool().Draw(rt, "good"), Why: rapid.String().Draw(rt, "why")}
+		}
+		return drill.Stop{Why: rapid.String().Draw(rt, "why")}
+	})
+}
+
+// anyInputs draws inputs over a minute or two, some of them at the same moment.
+func anyInputs() *rapid.Generator[[]drill.Stored] {
+	return rapid.Custom(func(rt *rapid.T) []drill.Stored {
+		var inputs []drill.Stored
+		at := time.Duration(0)
+		for range rapid.IntRange(0, 60).Draw(rt, "inputs") {
+			at += time.Duration(rapid.OneOf(rapid.Just(int64(0)), rapid.Int64Range(0, int64(3*time.Second)), rapid.Int64Range(0, int64(40*time.Millisecond))).Draw(rt, "gap"))
+			inputs = append(inputs, drill.Stored{At: at, Event: anyEvent().Draw(rt, "event")})
+		}
+		return inputs
+	})
+}
+
+// run is what a sitting handed out, and whether what it handed out was in order.
+type run struct {
+	lines   []string
+	entries []logbook.Entry
+}
+
+func (r *run) take(o drill.Output) error {
+	r.lines = append(r.lines, fmt.Sprintf("%s %#v", o.Describe(), o))
+	if l, ok := o.(drill.Log); ok {
+		r.entries = append(r.entries, l.Entry)
+	}
+	return nil
+}
+
+// inOrder finds what is wrong with a log in itself.
+func inOrder(entries []logbook.Entry) error {
+	cues := 0
+	for i, e := range entries {
+		switch {
+		case e.Seq != i+1:
+			return fmt.Errorf("entry %d has number %d: %s", i+1, e.Seq, e.Describe())
+		case i > 0 && e.At < entries[i-1].At:
+			return fmt.Errorf("time runs back from %s to %s", entries[i-1].Describe(), e.Describe())
+		case e.Kind == logbook.End && i != len(entries)-1:
+			return fmt.Errorf("something happened after the end: %s", entries[i+1].Describe())
+		}
+		if e.Kind == logbook.Cue {
+			if cues++; e.Cue != cues {
+				return fmt.Errorf("cue %d is numbered %d", cues, e.Cue)
+			}
+		}
+	}
+	return nil
+}
+
+// feed puts inputs into a fresh sitting. Between them, splits says how often it is only told the time.
+func feed(t *rapid.T, plan *drill.Plan, inputs []drill.Stored, until time.Duration, splits func(from, to time.Duration) []time.Duration) *run {
+	s, err := drill.New(plan)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := &run{}
+	drain := func() {
+		for _, o := range s.Outputs() {
+			r.take(o)
+		}
+	}
+	now := time.Duration(0)
+	advance := func(to time.Duration) {
+		for _, at := range splits(now, to) {
+			if err := s.Advance(at); err != nil {
+				t.Fatal(err)
+			}
+			drain()
+		}
+		now = to
+	}
+	for _, in := range inputs {
+		advance(in.At)
+		if err := s.Input(in.At, in.Event); err != nil {
+			t.Fatal(err)
+		}
+		drain()
+	}
+	advance(until)
+	if err := s.Advance(until); err != nil {
+		t.Fatal(err)
+	}
+	drain()
+	if err := inOrder(r.entries); err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+// atOnce tells the time only with the inputs.
+func atOnce(_, _ time.Duration) []time.Duration { return nil }
+
+func endOf(inputs []drill.Stored) time.Duration {
+	if len(inputs) == 0 {
+		return time.Minute
+	}
+	return inputs[len(inputs)-1].At + time.Minute
+}
+
+func sameRun(t *rapid.T, what string, a, b *run) {
+	for i := range min(len(a.lines), len(b.lines)) {
+		if a.lines[i] != b.lines[i] {
+			t.Fatalf("%s: output %d is\n%s\nand was\n%s", what, i, b.lines[i], a.lines[i])
+		}
+	}
+	if len(a.lines) != len(b.lines) {
+		t.Fatalf("%s: %d outputs, and there were %d", what, len(b.lines), len(a.lines))
+	}
+}
+
+// How often a sitting is told the time changes nothing. The same plan and inputs give the same outputs.
+func TestOftenAdvancedOrOnce(t *testing.T) {
+	lib := deskLibrary(t)
+	rapid.Check(t, func(t *rapid.T) {
+		plan, inputs := anyPlan(t, lib).Draw(t, "plan"), anyInputs().Draw(t, "inputs")
+		once := feed(t, plan, inputs, endOf(inputs), atOnce)
+		often := feed(t, plan, inputs, endOf(inputs), func(from, to time.Duration) []time.Duration {
+			var at []time.Duration
+			for range rapid.IntRange(0, 5).Draw(t, "splits") {
+				at = append(at, from+time.Duration(rapid.Int64Range(0, int64(to-from)).Draw(t, "split")))
+			}
+			slices.Sort(at)
+			return at
+		})
+		sameRun(t, "advanced more often", once, often)
+		sameRun(t, "again", once, feed(t, plan, inputs, endOf(inputs), atOnce))
+	})
+}
+
+// What goes into the record, every input as it was encoded, gives the same log again, and the same score.
+func TestReplayFromEncodedInputs(t *testing.T) {
+	lib := deskLibrary(t)
+	rapid.Check(t, func(t *rapid.T) {
+		plan, inputs := anyPlan(t, lib).Draw(t, "plan"), anyInputs().Draw(t, "inputs")
+		live := feed(t, plan, inputs, endOf(inputs), atOnce)
+		kept := make([]drill.Stored, len(inputs))
+		for i, in := range inputs {
+			event, err := drill.DecodeEvent(drill.EncodeEvent(in.Event))
+			if err != nil {
+				t.Fatal(err)
+			}
+			kept[i] = drill.Stored{At: in.At, Event: event}
+		}
+		again := &run{}
+		if err := drill.Replay(plan, kept, endOf(inputs), again.take); err != nil {
+			t.Fatal(err)
+		}
+		sameRun(t, "replayed", live, again)
+		sheet := score.NewSheet(plan.Procedure, plan.Scenario, plan.Abnormals, plan.Mode)
+		if a, b := score.Judge(sheet, live.entries), score.Judge(sheet, again.entries); !reflect.DeepEqual(a, b) {
+			t.Fatalf("replayed it scores %+v; it scored %+v", b, a)
+		}
+	})
+}
+
+// Time that runs back is an error, and as if it had not been said.
+func TestTimeRunsBack(t *testing.T) {
+	lib := deskLibrary(t)
+	rapid.Check(t, func(t *rapid.T) {
+		plan, inputs := anyPlan(t, lib).Draw(t, "plan"), anyInputs().Draw(t, "inputs")
+		once := feed(t, plan, inputs, endOf(inputs), atOnce)
+		s, err := drill.New(plan)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := &run{}
+		drain := func() {
+			for _, o := range s.Outputs() {
+				r.take(o)
+			}
+		}
+		for _, in := range append(inputs, drill.Stored{At: endOf(inputs)}) {
+			if in.Event == nil {
+				err = s.Advance(in.At)
+			} else {
+				err = s.Input(in.At, in.Event)
+			}
+			if err != nil {
+				t.Fatal(err)
+			}
+			drain()
+			back := in.At - time.Duration(rapid.Int64Range(1, int64(time.Hour)).Draw(t, "back"))
+			if err := s.Advance(back); !errors.Is(err, drill.ErrTimeRanBack) {
+				t.Fatalf("advanced back to %v: %v", back, err)
+			}
+			if err := s.Input(back, anyEvent().Draw(t, "event")); !errors.Is(err, drill.ErrTimeRanBack) {
+				t.Fatalf("input back at %v: %v", back, err)
+			}
+			if out := s.Outputs(); len(out) > 0 {
+				t.Fatalf("time that ran back brought about %s", out[0].Describe())
+			}
+		}
+		sameRun(t, "with time running back", once, r)
+	})
+}
+
+// A sitting never wants to be called in the past, and until it has ended or is held it always wants to be called.
+func TestNextDeadlineLiesAhead(t *testing.T) {
+	lib := deskLibrary(t)
+	rapid.Check(t, func(t *rapid.T) {
+		plan, inputs := anyPlan(t, lib).Draw(t, "plan"), anyInputs().Draw(t, "inputs")
+		s, err := drill.New(plan)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var v drill.View
+		for _, in := range inputs {
+			if err := s.Input(in.At, in.Event); err != nil {
+				t.Fatal(err)
+			}
+			s.View(&v)
+			next, ok := s.NextDeadline()
+			if ok == (v.Ended || v.Paused) {
+				t.Fatalf("wants to be called %v; ended %v, paused %v", ok, v.Ended, v.Paused)
+			}
+			if ok && (next <= in.At || next > in.At+aircraft.StepLength) {
+				t.Fatalf("at %v it wants to be called at %v", in.At, next)
+			}
+			if v.At > in.At || v.ItemNo > v.Items || len(v.Recent) > drill.RecentLines {
+				t.Fatalf("at %v it shows %+v", in.At, v)
+			}
+		}
+	})
+}
+
+// Every event that is written can be read, keys that no sitting knows included: nothing that is kept may be lost.
+func TestEventsRoundTrip(t *testing.T) {
+	foreign := rapid.Custom(func(rt *rapid.T) drill.Event {
+		return drill.Press{Key: drill.Key(rapid.StringMatching(`[^s]\PC{0,3}`).Draw(rt, "key")), Shift: rapid.Bool().Draw(rt, "shift")}
+	})
+	rapid.Check(t, func(t *rapid.T) {
+		e := rapid.OneOf(anyEvent(), foreign).Draw(t, "event")
+		body := drill.EncodeEvent(e)
+		got, err := drill.DecodeEvent(body)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got != e {
+			t.Fatalf("%#v became %#v by way of %s", e, got, body)
+		}
+	})
+}
+
+func TestDecodeEventRefuses(t *testing.T) {
+	for _, body := range []string{"", "{", "null", "{}", "[]", `{"onset":3}`, `{"heard":"one"}`} {
+		if e, err := drill.DecodeEvent([]byte(body)); err == nil {
+			t.Errorf("%q became %#v", body, e)
+		}
+	}
+}
