@@ -17,6 +17,7 @@ import (
 	"hornlark/drill/library"
 	"hornlark/drill/logbook"
 	"hornlark/drill/procedure"
+	"hornlark/drill/record"
 	"hornlark/drill/scenario"
 )
 
@@ -157,6 +158,9 @@ func drillRun(ctx context.Context, o *drillOptions) error {
 func (o *drillOptions) exercise() (*exercise, error) {
 	layout, err := screen.ParseLayout(o.layout)
 	if err != nil {
+		return nil, usageError{err}
+	}
+	if err := record.CheckTrainee(o.trainee); err != nil {
 		return nil, usageError{err}
 	}
 	mode := scenario.Mode(o.mode)

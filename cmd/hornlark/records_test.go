@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"database/sql"
+	"encoding/binary"
 	"encoding/json"
 	"flag"
 	"fmt"
@@ -17,6 +18,7 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 	_ "modernc.org/sqlite"
 
+	"hornlark/audio"
 	"hornlark/drill"
 	"hornlark/drill/library"
 	"hornlark/drill/logbook"
@@ -35,12 +37,17 @@ func TestRecords(t *testing.T) {
 		t.Fatalf("build: %v\n%s", err, out)
 	}
 	modules := os.Getenv("HORNLARK_NODE_MODULES")
+	short, err := filepath.Abs(filepath.Join("testdata", "short"))
+	if err != nil {
+		t.Fatal(err)
+	}
 	testscript.Run(t, testscript.Params{
 		Dir: filepath.Join("testdata", "records"),
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("PATH", bin+string(os.PathListSeparator)+env.Getenv("PATH"))
 			env.Setenv("HORNLARK_DATA", filepath.Join(env.WorkDir, "data"))
 			env.Setenv("NODE_PATH", modules)
+			env.Setenv("SHORT", short)
 			env.Setenv("TMPDIR", filepath.Join(env.WorkDir, "tmp"))
 			env.Setenv("TZ", "UTC")
 			// The clips that this machine has made stay where they are.
@@ -219,3 +226,157 @@ func openPlain(path string) *sql.DB {
 	must(err)
 	return db
 }
+
+// A sitting that was paused, left unanswered and stopped is the same when it is gone through again.
+func TestReplayOfPausesAndAStop(t *testing.T) {
+	o := &drillOptions{streams: streams{err: os.Stderr}, scenario: "first-start", answers: scenario.Perfect, virtual: true, layout: "qwerty"}
+	ex, err := o.exercise()
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, _, err := ex.sitting(virtualLead)
+	if err != nil {
+		t.Fatal(err)
+	}
+	k := &keptSitting{ex: ex}
+	k.Lead, k.State = virtualLead, record.Stopped
+	put := func(at time.Duration, e drill.Event) {
+		k.inputs = append(k.inputs, drill.Stored{At: at, Event: e})
+		if err := s.Input(at, e); err != nil {
+			t.Fatal(err)
+		}
+	}
+	hold := drill.Press{Key: drill.Hold}
+	put(3*time.Second, hold)
+	put(8333333333*time.Nanosecond, hold)
+	put(9*time.Second, drill.Press{Key: drill.Yes})
+	put(12*time.Second, hold)
+	put(12100*time.Millisecond, hold)
+	put(40*time.Second, drill.SoundHealth{Why: "a test"})
+	put(60*time.Second, drill.Stop{Why: "a test"})
+	for _, out := range s.Outputs() {
+		ex.keepLog(out)
+	}
+	body, err := json.Marshal(ex.judge())
+	if err != nil {
+		t.Fatal(err)
+	}
+	k.Result = body
+	if got := k.lasted(); got < 60*time.Second-time.Microsecond || got > 60*time.Second+time.Microsecond {
+		t.Errorf("lasted %v; wanted 60 s", got)
+	}
+	var b strings.Builder
+	if err := k.replay(streams{out: &b, err: os.Stderr}, ""); err != nil || !strings.Contains(b.String(), "nothing differs") {
+		t.Errorf("%v\n%s", err, b.String())
+	}
+	// Had it been killed, half of its log would be as good.
+	k.ex.log, k.State, k.Result = k.ex.log[:len(k.ex.log)/2], record.Unended, nil
+	if err := k.replay(streams{out: &b, err: os.Stderr}, ""); err != nil {
+		t.Errorf("%v\n%s", err, b.String())
+	}
+}
+
+func TestFirstDifference(t *testing.T) {
+	for _, c := range []struct{ a, b, want string }{
+		{`{"a":1,"b":[1,2]}`, `{"b":[1,2],"a":1}`, ""},
+		{`{"a":1,"b":[1,2]}`, `{"a":1,"b":[1,3]}`, "b[1]: 2, 3"},
+		{`{"a":[]}`, `{"a":[{"x":1}]}`, `a[0]: nothing, {"x":1}`},
+		{`{"a":{"x":1}}`, `{"a":7}`, `a: {"x":1}, 7`},
+		{`7`, `{"a":7}`, `the whole: 7, {"a":7}`},
+		{`null`, `null`, ""},
+		{`{"a":null}`, `{}`, ""},
+	} {
+		var a, b any
+		must(json.Unmarshal([]byte(c.a), &a))
+		must(json.Unmarshal([]byte(c.b), &b))
+		got, x, y := firstDifference("", a, b)
+		if got != "" {
+			got = fmt.Sprintf("%s: %s, %s", got, short(x), short(y))
+		}
+		if got != c.want {
+			t.Errorf("%s and %s: %q; wanted %q", c.a, c.b, got, c.want)
+		}
+	}
+}
+
+// On a terminal, only the word yes deletes anything.
+func TestForgetAsks(t *testing.T) {
+	data := t.TempDir()
+	t.Setenv("HORNLARK_DATA", data)
+	if err := (&made{data: data, scenario: "limits", trainee: "kim", started: time.Now()}).keep(); err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		answer string
+		status int
+	}{{"", exitOther}, {"no\n", exitOther}, {"y\n", exitOther}, {"yes\n", exitPassed}} {
+		var out, problems strings.Builder
+		status := run(t.Context(), []string{"forget", "kim"}, streams{in: strings.NewReader(c.answer), out: &out, err: &problems, terminal: true})
+		if status != c.status || !strings.Contains(out.String(), "Type yes") {
+			t.Errorf("%q: exit status %d\n%s%s", c.answer, status, &out, &problems)
+		}
+	}
+}
+
+// The file has a click where each key was pressed, each phrase where it was heard, and nothing before.
+func TestWAVIsWhatWasHeard(t *testing.T) {
+	data := t.TempDir()
+	t.Setenv("HORNLARK_DATA", data)
+	if err := (&made{data: data, scenario: "limits", started: time.Now()}).keep(); err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(data, "sitting.wav")
+	var out strings.Builder
+	if status := run(t.Context(), []string{"replay", "--wav", path}, streams{out: &out, err: os.Stderr}); status != exitPassed {
+		t.Fatalf("exit status %d\n%s", status, &out)
+	}
+	body, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	pcm := body[44:] // after the header of a plain WAV file
+	loudest := func(from, to time.Duration) (peak int) {
+		for i := int(audio.Frames(from)); i < int(audio.Frames(to)) && 2*i+1 < len(pcm); i++ {
+			peak = max(peak, abs(int(int16(binary.LittleEndian.Uint16(pcm[2*i:])))))
+		}
+		return peak
+	}
+	store, err := openRecords(streams{err: os.Stderr})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer store.Close()
+	inputs, err := store.Inputs(1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	first := inputs[0].At
+	presses, phrases := 0, 0
+	for _, in := range inputs {
+		event, err := drill.DecodeEvent(in.Body)
+		if err != nil {
+			t.Fatal(err)
+		}
+		switch e := event.(type) {
+		case drill.Press:
+			presses++
+			if peak := loudest(in.At, in.At+time.Millisecond); peak < 2000 {
+				t.Errorf("at %v: %d where a key was pressed", in.At, peak)
+			}
+		case drill.Heard:
+			phrases++
+			first = min(first, e.Onset)
+			if peak := loudest(e.Onset, e.Onset+500*time.Millisecond); peak < 1000 {
+				t.Errorf("at %v: %d where a phrase was heard", e.Onset, peak)
+			}
+		}
+	}
+	if presses < 12 || phrases < 12 {
+		t.Errorf("%d keys and %d phrases", presses, phrases)
+	}
+	if before := loudest(0, first-time.Millisecond); before != 0 {
+		t.Errorf("%d before anything was heard", before)
+	}
+}
+
+func abs(v int) int { return max(v, -v) }

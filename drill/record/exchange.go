@@ -377,11 +377,14 @@ var (
 
 // check says what is wrong with a sitting, and where in it.
 func (c *copied) check(checks Checks) (where string, err error) {
+	if err := CheckTrainee(c.Trainee); err != nil {
+		return ".trainee", err
+	}
 	for _, text := range []struct {
 		name, value string
 		wanted      bool
 	}{
-		{"trainee", c.Trainee, false}, {"scenario", c.Scenario, true}, {"procedure", c.Procedure, true},
+		{"scenario", c.Scenario, true}, {"procedure", c.Procedure, true},
 		{"profile", c.Profile, true}, {"mode", c.Mode, true}, {"version", c.Version, false}, {"layout", c.Layout, false},
 	} {
 		if text.wanted && text.value == "" {

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"strings"
@@ -118,6 +119,7 @@ func TestBadFilesAreRefusedWhole(t *testing.T) {
 		{`"sittings": [`, `"sitting": [`, "sitting", "nothing of that name"},
 		{`{"for":"lee"}`, `{"for":"max"}`, "plans.", "have been changed"},
 		{`"trainee":"lee"`, `"trainee":"\u001b[2J"`, "sittings[1].trainee", "cannot be shown"},
+		{`"trainee":"lee"`, `"trainee":"=1+1"`, "sittings[1].trainee", "begin with a letter"},
 		{`"trainee":"lee"`, `"trainee":"lee","extra":1`, "sittings[1]", "unknown field"},
 		{`"scenario":"first-start"`, `"scenario":""`, "sittings[0].scenario", "missing"},
 		{`"seed":"18`, `"seed":"-8`, "sittings[0].seed", "not a seed"},
@@ -153,21 +155,42 @@ func TestBadFilesAreRefusedWhole(t *testing.T) {
 	}
 }
 
-func FuzzImport(f *testing.F) {
-	from := open(f, fresh(f))
-	keep(f, from, "kim", judged, 2)
-	f.Add(export(f, from))
-	f.Fuzz(func(t *testing.T, body []byte) {
-		to := open(t, fresh(t))
-		got, err := to.Import(bytes.NewReader(body), anything)
+// However a file is spoilt, it is taken in or refused, and nothing in between.
+func TestSpoiltFiles(t *testing.T) {
+	from, to := open(t, fresh(t)), open(t, fresh(t))
+	keep(t, from, "kim", judged, 2)
+	body := export(t, from)
+	draw := rand.New(rand.NewPCG(1, 2))
+	refused := 0
+	for range 1000 {
+		spoilt := bytes.Clone(body)
+		at := draw.IntN(len(spoilt))
+		switch draw.IntN(3) {
+		case 0:
+			spoilt[at] = byte(draw.IntN(256))
+		case 1:
+			spoilt = spoilt[:at]
+		default:
+			spoilt = append(spoilt[:at:at], spoilt[min(len(spoilt), at+1+draw.IntN(40)):]...)
+		}
+		before, _ := to.Sittings(Filter{})
+		done, err := to.Import(bytes.NewReader(spoilt), anything)
 		var wrong *ImportError
 		if err != nil && !errors.As(err, &wrong) {
-			t.Error(err)
+			t.Fatalf("%v: %s", err, spoilt)
 		}
-		if left, _ := to.Sittings(Filter{}); len(left) != got.New && err == nil {
-			t.Error(got, left)
+		after, _ := to.Sittings(Filter{})
+		if err != nil {
+			refused++
+			done.New = 0
 		}
-	})
+		if len(after)-len(before) != done.New {
+			t.Fatalf("%d sittings more, %+v, %v: %s", len(after)-len(before), done, err, spoilt)
+		}
+	}
+	if refused < 700 {
+		t.Errorf("only %d were refused", refused)
+	}
 }
 
 func TestTrend(t *testing.T) {

@@ -10,9 +10,13 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
+	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/adrg/xdg"
 
@@ -53,6 +57,29 @@ func HashOf(documents json.RawMessage) string {
 	}
 	sum := sha256.Sum256(b.Bytes())
 	return hex.EncodeToString(sum[:16])
+}
+
+// maxName is the longest name of a trainee, in characters.
+const maxName = 80
+
+// CheckTrainee says what is wrong with a trainee's name, which may be empty. It is shown on terminals and opened in
+// spreadsheets, where a text that begins with a sign can be taken for a formula.
+func CheckTrainee(name string) error {
+	if name == "" {
+		return nil
+	}
+	first, _ := utf8.DecodeRuneInString(name)
+	switch {
+	case shown(name) != nil:
+		return shown(name)
+	case utf8.RuneCountInString(name) > maxName:
+		return fmt.Errorf("the trainee's name is longer than %d characters", maxName)
+	case !unicode.IsLetter(first) && !unicode.IsDigit(first):
+		return fmt.Errorf("the trainee's name %q does not begin with a letter or a digit", name)
+	case strings.TrimSpace(name) != name:
+		return fmt.Errorf("the trainee's name %q ends in a blank", name)
+	}
+	return nil
 }
 
 // State is how a sitting ended.
