@@ -162,16 +162,24 @@ func TestEveryConnectionHasThePragmas(t *testing.T) {
 
 func TestRecordsAreOnlyAddedTo(t *testing.T) {
 	s := open(t, fresh(t))
-	w := begin(t, s)
+	sitting := example()
+	sitting.Documents = []byte("{}")
+	w, err := s.Begin(sitting)
+	if err != nil {
+		t.Fatal(err)
+	}
 	w.Append(entry(1))
 	w.Input(0, []byte("{}"))
 	if err := w.End([]byte("{}"), true); err != nil {
 		t.Fatal(err)
 	}
-	for _, table := range []string{"sitting", "event", "input", "result"} {
+	for _, table := range []string{"sitting", "event", "input", "result", "plan"} {
 		key := "sitting"
-		if table == "sitting" {
+		switch table {
+		case "sitting":
 			key = "id"
+		case "plan":
+			key = "hash"
 		}
 		for _, statement := range []string{"DELETE FROM " + table, "UPDATE " + table + " SET " + key + " = 7"} {
 			if _, err := s.db.Exec(statement); err == nil || !strings.Contains(err.Error(), "only added to") {

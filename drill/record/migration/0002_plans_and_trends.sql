@@ -72,3 +72,6 @@ CREATE TRIGGER event_kept BEFORE DELETE ON event WHEN OLD.sitting NOT IN (SELECT
 	BEGIN SELECT RAISE (ABORT, 'records are only added to'); END;
 CREATE TRIGGER input_kept BEFORE DELETE ON input WHEN OLD.sitting NOT IN (SELECT sitting FROM forgotten)
 	BEGIN SELECT RAISE (ABORT, 'records are only added to'); END;
+CREATE TRIGGER plan_fixed BEFORE UPDATE ON plan BEGIN SELECT RAISE (ABORT, 'records are only added to'); END;
+CREATE TRIGGER plan_kept BEFORE DELETE ON plan WHEN OLD.hash IN (SELECT plan FROM sitting)
+	BEGIN SELECT RAISE (ABORT, 'records are only added to'); END;
