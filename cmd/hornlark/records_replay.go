@@ -10,7 +10,6 @@ import (
 	"math"
 	"os"
 	"slices"
-	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -18,6 +17,7 @@ import (
 	"hornlark/audio"
 	"hornlark/audio/voice"
 	"hornlark/drill"
+	"hornlark/drill/fault"
 	"hornlark/drill/library"
 	"hornlark/drill/logbook"
 	"hornlark/drill/record"
@@ -188,48 +188,50 @@ func loose(v any) (out any) {
 }
 
 // firstDifference finds where two JSON values first differ, in the order of the names; the path is empty if they do not.
+// A member that is missing is null.
 func firstDifference(path string, a, b any) (where string, x, y any) {
 	switch a := a.(type) {
 	case map[string]any:
 		if b, ok := b.(map[string]any); ok {
-			names := slices.Sorted(maps.Keys(a))
-			names = append(names, slices.Sorted(maps.Keys(b))...)
-			slices.Sort(names)
-			for _, name := range slices.Compact(names) {
-				if where, x, y = firstDifference(strings.TrimPrefix(path+"."+name, "."), a[name], b[name]); where != "" {
-					return where, x, y
-				}
-			}
-			return "", nil, nil
+			return differenceOfObjects(path, a, b)
 		}
 	case []any:
 		if b, ok := b.([]any); ok {
-			for i := range max(len(a), len(b)) {
-				var p, q any
-				if i < len(a) {
-					p = a[i]
-				}
-				if i < len(b) {
-					q = b[i]
-				}
-				if where, x, y = firstDifference(fmt.Sprintf("%s[%d]", path, i), p, q); where != "" {
-					return where, x, y
-				}
-			}
-			return "", nil, nil
+			return differenceOfLists(path, a, b)
 		}
 	default:
-		if _, object := b.(map[string]any); object {
-			break
-		}
-		if _, list := b.([]any); list {
-			break
-		}
 		if a == b {
 			return "", nil, nil
 		}
 	}
 	return cmp.Or(path, "the whole"), a, b
+}
+
+func differenceOfObjects(path string, a, b map[string]any) (where string, x, y any) {
+	names := slices.Sorted(maps.Keys(a))
+	names = append(names, slices.Sorted(maps.Keys(b))...)
+	slices.Sort(names)
+	for _, name := range slices.Compact(names) {
+		if where, x, y = firstDifference(fault.Join(path, name), a[name], b[name]); where != "" {
+			return where, x, y
+		}
+	}
+	return "", nil, nil
+}
+
+func differenceOfLists(path string, a, b []any) (where string, x, y any) {
+	at := func(list []any, i int) any {
+		if i < len(list) {
+			return list[i]
+		}
+		return nil
+	}
+	for i := range max(len(a), len(b)) {
+		if where, x, y = firstDifference(fault.At(path, i), at(a, i), at(b, i)); where != "" {
+			return where, x, y
+		}
+	}
+	return "", nil, nil
 }
 
 // short is a JSON value in a few words.

@@ -28,6 +28,8 @@ listens to the keys, puts abnormals in at a bad moment, and scores order, reacti
   hornlark drill recall-start                 the same from memory
   hornlark drill first-start --answers perfect --virtual
                                               what a perfect sitting looks like, at once
+  hornlark debrief                            the report on the latest sitting
+  hornlark progress                           how it goes from sitting to sitting
   hornlark list                               what is built in`,
 		Version:       version,
 		SilenceErrors: true,
