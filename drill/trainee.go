@@ -92,6 +92,9 @@ func NewTrainee(s *Sitting, answers *scenario.Answers) (*Trainee, error) {
 		if s.prompts() && s.flow.items[second].kind != procedure.Set {
 			return nil, fmt.Errorf("answers: %s cannot be done before it is asked, since it is answered in words", pair[1])
 		}
+		if s.prompts() && s.flow.items[first].typed() {
+			return nil, fmt.Errorf("answers: %s cannot be done while %s is asked, since the keys are digits then", pair[1], pair[0])
+		}
 		t.swapped[first] = second
 	}
 	for i := range answers.Answers {
