@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"hornlark/drill/debrief"
 	"hornlark/drill/record"
 	"hornlark/drill/score"
 )
@@ -94,6 +95,7 @@ func progressText(sittings []record.Summary, incidents []record.Incident, last i
 		b.WriteByte('\n')
 	}
 	latestSittings(&b, sittings, last)
+	fmt.Fprintf(&b, "\n%s\n", strings.Join(debrief.CautionLines(reportWidth), "\n"))
 	return b.String()
 }
 

@@ -59,3 +59,10 @@ func (s *Sitting) at(of map[string]time.Duration, key string, end time.Duration)
 	}
 	return s.Started.Add(at)
 }
+
+// CautionLines is the caution in lines of at most width characters.
+func CautionLines(width int) []string {
+	w := &writer{width: width}
+	w.para("", Caution)
+	return w.lines
+}
