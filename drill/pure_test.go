@@ -1,12 +1,16 @@
 package drill_test
 
 import (
+	"bytes"
 	"go/ast"
 	"go/parser"
 	"go/token"
 	"io/fs"
+	"os"
+	"os/exec"
 	"path"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -152,6 +156,33 @@ func f(d time.Duration) time.Duration { return d + time.Duration(r.IntN(3)) }`, 
 		t.Errorf("what is pure was refused: %v", found)
 	}
 }
+
+// No sum hangs on fused multiply-add: the compiler is asked for the code of a platform that fuses x*y + z on its own
+// wherever the source lets it (the language allows that, but not across an explicit conversion).
+func TestNothingIsFused(t *testing.T) {
+	if testing.Short() {
+		t.Skip("compiles for another platform")
+	}
+	for _, pkg := range []string{".", "./aircraft", "./condition", "./scenario", "./score"} {
+		build := exec.Command("go", "build", "-gcflags=-S", pkg)
+		build.Env = append(os.Environ(), "GOOS=linux", "GOARCH=arm64", "CGO_ENABLED=0")
+		code, err := build.CombinedOutput()
+		if err != nil {
+			t.Fatalf("%s: %v", pkg, err)
+		}
+		if !bytes.Contains(code, []byte("TEXT")) {
+			t.Fatalf("%s: no code to look at", pkg)
+		}
+		for line := range bytes.Lines(code) {
+			if fused.Match(line) {
+				t.Errorf("%s: fused: %s", pkg, bytes.TrimSpace(line))
+			}
+		}
+	}
+}
+
+// fused is the instructions of arm64 that multiply and add in one.
+var fused = regexp.MustCompile(`\tFN?M(ADD|SUB)[SD]\t`)
 
 // Imports point downwards only.
 func TestImportsPointDownwards(t *testing.T) {

@@ -233,10 +233,10 @@ func (w *writer) reactions(h Head, r *score.Result) {
 	w.para("", fmt.Sprintf("From the end of a challenge to the press: median %.2f s, fastest %.2f s, slowest %.2f s, of %d.",
 		r.Reactions.MedianMS/1000, r.Reactions.FastestMS/1000, r.Reactions.SlowestMS/1000, r.Reactions.Count))
 	if r.Reactions.Anticipated > 0 {
-		w.para("", fmt.Sprintf("%d answers came before the challenge was over, and are no reactions.", r.Reactions.Anticipated))
+		w.para("", fmt.Sprintf("Answers that came before the challenge was over, and are no reactions: %d.", r.Reactions.Anticipated))
 	}
 	if r.Reactions.AssumedCount > 0 {
-		w.para("", fmt.Sprintf("%d of them rest on when the challenge should have ended, since nothing was heard.", r.Reactions.AssumedCount))
+		w.para("", fmt.Sprintf("Timed from when the challenge should have ended, since nothing was heard: %d of them.", r.Reactions.AssumedCount))
 	}
 	if !r.Trusted {
 		w.para("", "! The sound was not healthy all the time: do not rely on these times.")
