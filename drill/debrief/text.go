@@ -42,7 +42,7 @@ type writer struct {
 }
 
 func (w *writer) line(format string, args ...any) {
-	w.lines = append(w.lines, fmt.Sprintf(format, args...))
+	w.lines = append(w.lines, strings.TrimRight(fmt.Sprintf(format, args...), " "))
 }
 
 func (w *writer) rule(title string) {
@@ -236,7 +236,7 @@ func (w *writer) reactions(h Head, r *score.Result) {
 		w.para("", fmt.Sprintf("Answers that came before the challenge was over, and are no reactions: %d.", r.Reactions.Anticipated))
 	}
 	if r.Reactions.AssumedCount > 0 {
-		w.para("", fmt.Sprintf("Timed from when the challenge should have ended, since nothing was heard: %d of them.", r.Reactions.AssumedCount))
+		w.para("", fmt.Sprintf("Timed from when the challenge should have ended, nothing having been heard: %d.", r.Reactions.AssumedCount))
 	}
 	if !r.Trusted {
 		w.para("", "! The sound was not healthy all the time: do not rely on these times.")
