@@ -9,9 +9,11 @@ import (
 	"time"
 
 	"hornlark/audio"
+	"hornlark/audio/tone"
 	"hornlark/audio/voice"
 	"hornlark/cmd/hornlark/screen"
 	"hornlark/drill"
+	"hornlark/drill/aircraft"
 	"hornlark/drill/score"
 )
 
@@ -90,6 +92,9 @@ func (l *live) open(ctx context.Context) (func() error, error) {
 	if err := voices.Prepare(ctx, l.ex.phrases(), progress(o.err)); err != nil {
 		return nil, err
 	}
+	if err := prepareTones(l.ex.Profile); err != nil {
+		return nil, err
+	}
 	sound, err := audio.Open(options)
 	if err != nil {
 		return nil, err
@@ -103,6 +108,17 @@ func (l *live) open(ctx context.Context) (func() error, error) {
 		}
 		return err
 	}, nil
+}
+
+// prepareTones makes the tones of the alerts before the sitting begins: the first one asked for makes them all, which
+// takes longer than a horn can wait.
+func prepareTones(p *aircraft.Profile) error {
+	for i := range p.Alerts {
+		if _, err := tone.Named(p.Alerts[i].Tone); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // progress tells how far the voices are, if it takes long enough to be worth telling.
@@ -254,14 +270,19 @@ func (l *live) stroke(s screen.Stroke) error {
 	return nil
 }
 
-// carryOutAll carries out what the sitting wants, and reports whether it is over.
+// carryOutAll carries out what the sitting wants, and reports whether it is over. The log comes first: it must not wait
+// for a sound that takes its time.
 func (l *live) carryOutAll() (over bool, err error) {
 	outputs := l.sitting.Outputs()
 	for _, o := range outputs {
-		switch o := o.(type) {
-		case drill.Log:
+		if o, ok := o.(drill.Log); ok {
 			l.ex.keepLog(o)
 			l.keep.entry(o.Entry)
+		}
+	}
+	for _, o := range outputs {
+		switch o := o.(type) {
+		case drill.Log:
 		case drill.Ended:
 			over = true
 		default:
