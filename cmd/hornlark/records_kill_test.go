@@ -128,6 +128,11 @@ func (k *kill) run(t *testing.T) int {
 // end: the log has all that came up, the trainee waits for nothing that was due, and no sound was to be heard.
 func (k *kill) compare(t *testing.T, kept *keptSitting) {
 	due := k.killed.Sub(kept.Started) - 50*time.Millisecond - k.slack
+	defer func() {
+		if t.Failed() {
+			t.Logf("the machine itself was up to %v late", k.slack)
+		}
+	}()
 	s, err := drill.New(kept.ex.plan(kept.Lead))
 	if err != nil {
 		t.Fatal(err)
