@@ -30,7 +30,7 @@ func TestKilledSittings(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		kills, longest = n, 14*time.Second
+		kills, longest = n, 12*time.Second
 	}
 	path := filepath.Join(t.TempDir(), "hornlark")
 	if out, err := exec.Command("go", "build", "-o", path, ".").CombinedOutput(); err != nil {
@@ -61,6 +61,9 @@ func TestKilledSittings(t *testing.T) {
 		t.Errorf("only %d of %d sittings had begun", begun, kills)
 	}
 }
+
+// lateSound is how late a sound may begin where nothing is played but silence.
+const lateSound = 250 * time.Millisecond
 
 // kill is one sitting that is killed.
 type kill struct {
@@ -108,7 +111,10 @@ func (k *kill) run(t *testing.T) int {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if kept.State != record.Unended {
+	switch kept.State {
+	case record.Complete:
+		return 0 // it came to its end before
+	case record.Stopped:
 		t.Fatalf("killed after %v, it is %s", k.after, kept.State)
 	}
 	if result := kept.ex.judge(); result.Completed || result.Passed {
@@ -189,8 +195,9 @@ func (k *kill) compare(t *testing.T, kept *keptSitting) {
 	if at, press, ok := trainee.Next(); ok && at <= due {
 		t.Errorf("killed at %v, missing: the press of %v at %v", k.killed.Sub(kept.Started), press, at)
 	}
+	// On a machine that is busy a sound begins after it was due, and is reported no sooner than it was heard.
 	for cue, at := range unheard {
-		if at <= due {
+		if at <= due-lateSound {
 			t.Errorf("killed at %v, missing: cue %d was heard at %v", k.killed.Sub(kept.Started), cue, at)
 		}
 	}
