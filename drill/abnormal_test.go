@@ -72,7 +72,7 @@ var abnormals = map[string]struct {
 	"oil-not-rising":         {at("start-1"), nil},
 	"oil-pressure-low":       {hovering, nil},
 	"rotor-area":             {at("fadec-1"), nil},
-	"rotor-overspeed":        {hovering, highestOver("nr", 107)},
+	"rotor-overspeed":        {running, highestOver("nr", 110)},
 	"starter-stuck":          {at("start-1"), nil},
 	// Harmless ones: left alone they end well.
 	"radio-call": {at("fadec-1"), nil},
