@@ -38,6 +38,9 @@ const (
 	residualLimit = 4 * time.Millisecond // standard deviation of pulls about the line
 )
 
+// NoDevice is the notice of an output that found no device.
+const NoDevice = "No sound device was found; the sitting is silent."
+
 // ErrNotBegun is the answer to a cue that is played before Begin.
 var ErrNotBegun = errors.New("audio: no sitting has begun; call Begin first")
 
@@ -169,7 +172,10 @@ func (o *Output) openSink(openDevice func(time.Duration) (Sink, error)) {
 		return
 	}
 	o.failed = oneLine(err)
-	o.notice = "No sound: " + o.failed + ". The sitting runs silently; challenges and alerts are shown as text."
+	o.notice = NoDevice
+	if !errors.Is(err, ErrNoDevice) {
+		o.notice = "No sound: " + o.failed + ". The sitting is silent."
+	}
 	o.attach(newSilentSink(o.options.Buffer, o.clock))
 }
 
@@ -320,7 +326,9 @@ func (o *Output) fill(t *tap, samples [][2]float64) {
 		clear(samples)
 		return
 	}
-	if !again {
+	if s, ok := t.sink.(asker); ok {
+		o.noteAsking(now, s)
+	} else if !again {
 		o.fit.note(now.Sub(o.base), o.mix.Next())
 	}
 	o.carryOut(Frame(len(samples)))
@@ -329,6 +337,16 @@ func (o *Output) fill(t *tap, samples [][2]float64) {
 		o.wav.record(samples, o.mix.Next())
 	}
 	t.last = o.clock()
+}
+
+// noteAsking notes a request of a device that says how long its frames have to wait: as if it had been made exactly
+// Latency before they are heard, however full the buffer really was. The caller holds the lock.
+func (o *Output) noteAsking(now time.Time, s asker) {
+	asking := s.Asking()
+	if n := len(o.fit.pulls); asking.Underran && n > 0 {
+		o.fit.forget(n)
+	}
+	o.fit.note(now.Sub(o.base)+asking.Delay-o.tap.sink.Latency(), o.mix.Next())
 }
 
 // continues says whether a call only goes on with one request of the device: beep's mixer hands it on in chunks.

@@ -28,6 +28,19 @@ type Sink interface {
 	Close() error
 }
 
+// Asking is what a sink knows of the request for frames that it is making.
+type Asking struct {
+	Delay    time.Duration // until the first frame that is asked for is audible, as the device says
+	Underran bool          // the device has run dry since the request before
+}
+
+// asker is a sink that knows more of its requests than the times at which it makes them. Asking is called while the
+// source is being asked for frames.
+type asker interface{ Asking() Asking }
+
+// ErrNoDevice means that the machine has no sound device, or none that can be opened.
+var ErrNoDevice = errors.New("no sound device was found")
+
 var errNoAnswer = errors.New("the sound device does not answer")
 
 // silentBlock is how many frames the silent sink asks for at a time.

@@ -140,7 +140,7 @@ type read struct {
 func (s *Server) Record(t testing.TB) *Recorder {
 	t.Helper()
 	r := &Recorder{cmd: exec.Command("parec", "--raw", "--device="+sink+".monitor", "--format=float32le",
-		fmt.Sprintf("--rate=%d", Rate), "--channels=1", "--latency-msec=5")}
+		fmt.Sprintf("--rate=%d", Rate), "--channels=1", "--latency-msec=1")}
 	r.cmd.Env = append(os.Environ(), s.Env()...)
 	out, err := r.cmd.StdoutPipe()
 	if err != nil {
