@@ -46,6 +46,7 @@ func (s *Scenario) Check(prof *aircraft.Profile, proc *procedure.Procedure, abno
 	if s.Drawn != nil {
 		c.drawn(s)
 	}
+	c.par(s.Par)
 	c.criteria(&s.Pass)
 	return c.faults
 }
@@ -238,7 +239,7 @@ func (c *checker) criteria(p *Criteria) {
 	for _, share := range []struct {
 		path  string
 		least *float64
-	}{{"pass.right", p.Right}, {"pass.handled", p.Handled}} {
+	}{{"pass.right", p.Right}, {"pass.handled", p.Handled}, {"pass.within_par", p.WithinPar}} {
 		if share.least != nil {
 			c.within(share.path, "", *share.least, 0, 1)
 		}

@@ -48,6 +48,7 @@ type Scenario struct {
 	Questions  int              `yaml:"questions"` // of mode limits: how many figures are asked; zero is all
 	Injections []Injection      `yaml:"injections"`
 	Drawn      *Drawn           `yaml:"drawn"`
+	Par        *Par             `yaml:"par"`
 	Pass       Criteria         `yaml:"pass"`
 }
 
@@ -89,6 +90,7 @@ type Criteria struct {
 	RedBand       *time.Duration `yaml:"red_band"`       // longest time with any gauge in its red band
 	LookAlikes    *int           `yaml:"look_alikes"`    // most harmless onsets acted on
 	FalseConfirms *int           `yaml:"false_confirms"` // most checks said to be in limits that were not
+	WithinPar     *float64       `yaml:"within_par"`     // least share of reactions within their par times, 0 to 1
 }
 
 // Abnormal is something that goes wrong, or only seems to: its cause in the aircraft, its cues, and what is to be done.
