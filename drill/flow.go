@@ -275,7 +275,8 @@ func (s *Sitting) wants(control int) (int, bool) {
 		return s.omittedWants(control)
 	}
 	for i := f.turn; i < len(f.items) && f.items[i].phase <= it.phase+1; i++ {
-		if f.items[i].stage == pending && mentions(f.items[i].set, control) && s.applies(&f.items[i]) {
+		// Whether the item of the turn applies was judged when that came; the move itself may have changed it since.
+		if f.items[i].stage == pending && mentions(f.items[i].set, control) && (i == f.turn || s.applies(&f.items[i])) {
 			return i, true
 		}
 	}

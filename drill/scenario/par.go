@@ -19,7 +19,7 @@ type Par struct {
 // The par times where a scenario sets none. Our own figures: a horn is heard wherever the eyes are, a light has to be seen
 // and read, and a pointer has to be looked for; a figure has to be found and then typed.
 const (
-	ParSpeech  = 1500 * time.Millisecond
+	ParSpeech  = 2 * time.Second
 	ParHorn    = 2 * time.Second
 	ParCaption = 3 * time.Second
 	ParGauge   = 4 * time.Second

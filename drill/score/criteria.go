@@ -6,37 +6,6 @@ import (
 	"time"
 )
 
-// reactions sums up the reactions, and moves the injections into the result.
-func (j *judge) reactions() {
-	r := &j.result.Reactions
-	var times []float64
-	for i, it := range j.result.Items {
-		switch {
-		case it.Anticipated:
-			r.Anticipated++
-		case it.ReactionMS != nil:
-			times = append(times, *it.ReactionMS)
-			if j.cues[j.items[i].challenge].assumed {
-				r.AssumedCount++
-			}
-		}
-	}
-	if r.Count = len(times); r.Count > 0 {
-		slices.Sort(times)
-		r.FastestMS, r.SlowestMS, r.MedianMS = times[0], times[len(times)-1], median(times)
-	}
-	j.result.Injections = []InjectionResult{}
-	for _, in := range j.incident {
-		j.result.Injections = append(j.result.Injections, in.InjectionResult)
-	}
-}
-
-// median of times that are sorted and not empty: the middle one, or the mean of the two middle ones.
-func median(sorted []float64) float64 {
-	n := len(sorted)
-	return (sorted[(n-1)/2] + sorted[n/2]) / 2
-}
-
 // criteria holds the result against what had to be reached.
 func (j *judge) criteria() {
 	r, p := &j.result, &j.sheet.Pass
@@ -57,6 +26,9 @@ func (j *judge) criteria() {
 	}
 	if p.Reaction != nil && r.Reactions.Count > 0 {
 		j.atMost("median reaction", p.Reaction.Seconds(), r.Reactions.MedianMS/1000, r.Reactions.Count, seconds)
+	}
+	if within, of := r.Reactions.withinPar(); p.WithinPar != nil && of > 0 {
+		j.atLeast("reactions within par", *p.WithinPar, float64(within)/float64(of), of, percent)
 	}
 	j.incidentCriteria()
 	if p.RedBand != nil {

@@ -1,6 +1,7 @@
 package score
 
 import (
+	"cmp"
 	"slices"
 	"time"
 
@@ -18,14 +19,23 @@ func Judge(sheet *Sheet, log []logbook.Entry) *Result {
 	for i, it := range sheet.Items {
 		j.index[it.ID] = i
 	}
+	j.result.Rules = Rules
 	j.result.LogEvents = len(log)
 	j.result.Trusted = true
 	for i := range log {
+		j.number = i
 		j.take(&log[i])
 	}
 	j.itemResults()
+	j.injections()
+	j.sound(log)
 	j.reactions()
+	j.deviations()
+	j.looking()
+	j.resuming()
 	j.criteria()
+	j.index100()
+	j.next()
 	return &j.result
 }
 
@@ -35,15 +45,27 @@ type judge struct {
 	index    map[string]int // of items, by id
 	items    []track
 	cues     map[int]heard
-	sequence []int // items as they stand done, in the order in which they were
+	number   int    // of the entry that is taken
+	sequence []step // items as they stand done, in the order in which they were
+	extra    []step // what was done beyond that: again, or for nothing
 	open     *incident
 	incident []*incident
 	result   Result
 }
 
+// step is one thing that was done.
+type step struct {
+	item   int           // -1: none
+	number int           // of its entry in the log
+	at     time.Duration // of the sitting
+	what   string        // of what no item wanted: the control, or the key
+}
+
 // heard is when a cue was really to be heard.
 type heard struct {
 	onset, until time.Duration
+	class        string
+	reported     bool
 	assumed      bool
 }
 
@@ -53,11 +75,13 @@ type track struct {
 	challenge  int // cue from whose end the answer is timed; 0 if there is none
 	again      bool
 	timedOut   bool
+	gaveUp     step // when it timed out
 	skipped    bool
 	done       bool
 	right      bool
 	mistaken   bool // said something wrong on the way
 	doneAt     time.Duration
+	called     bool          // a callout was made
 	offset     time.Duration // of a callout: from the passing to the call
 	repeats    int
 	overshoots int
@@ -76,9 +100,9 @@ func (j *judge) take(e *logbook.Entry) {
 	it := j.item(e.Item)
 	switch e.Kind {
 	case logbook.Cue:
-		j.cues[e.Cue] = heard{onset: e.Onset}
+		j.cues[e.Cue] = heard{onset: e.Onset, class: e.Name}
 	case logbook.Heard:
-		j.cues[e.Cue] = heard{e.Onset, e.Until, e.Name == "assumed"}
+		j.cues[e.Cue] = heard{e.Onset, e.Until, j.cues[e.Cue].class, true, e.Name == "assumed"}
 	case logbook.Ask:
 		it.asked, it.challenge, it.again = true, e.Cue, false
 	case logbook.AskAgain:
@@ -96,8 +120,9 @@ func (j *judge) take(e *logbook.Entry) {
 		j.answered(it, e)
 	case logbook.Done:
 		if i, ok := j.index[e.Item]; ok {
+			j.takeBack(e.Item, it)
 			it.done, it.right, it.doneAt = true, e.OK, e.At
-			j.sequence = append(j.sequence, i)
+			j.sequence = append(j.sequence, step{item: i, number: j.number, at: e.At})
 		}
 	case logbook.Undone:
 		j.takeBack(e.Item, it)
@@ -106,6 +131,9 @@ func (j *judge) take(e *logbook.Entry) {
 		*it = track{mistaken: it.mistaken, overshoots: it.overshoots, repeats: it.repeats}
 	case logbook.Again:
 		it.repeats++
+		if i, ok := j.index[e.Item]; ok {
+			j.extra = append(j.extra, step{item: i, number: j.number, at: e.At})
+		}
 	case logbook.Overshoot:
 		it.overshoots++
 		it.away = it.done
@@ -113,10 +141,12 @@ func (j *judge) take(e *logbook.Entry) {
 		it.away = false
 	case logbook.TimedOut:
 		it.timedOut = true
+		it.gaveUp = step{number: j.number, at: e.At}
 	case logbook.Skip:
 		it.skipped = true
 	case logbook.Stray:
 		j.result.Strays++
+		j.stray(e)
 	case logbook.SoundBad:
 		j.result.Trusted = false
 	case logbook.Peak, logbook.Exceeded:
@@ -128,9 +158,11 @@ func (j *judge) take(e *logbook.Entry) {
 }
 
 func (j *judge) answered(it *track, e *logbook.Entry) {
+	j.looked(e)
 	switch {
 	case e.Name == "passing":
 		it.offset, _ = time.ParseDuration(e.Text)
+		it.called = true
 	case e.Text == "yes" && e.Name == "no":
 		j.result.False++
 		it.mistaken = true
@@ -151,8 +183,17 @@ func (j *judge) untime(so func(*track) bool) {
 func (j *judge) takeBack(id string, it *track) {
 	it.done = false
 	if i, ok := j.index[id]; ok {
-		j.sequence = slices.DeleteFunc(j.sequence, func(k int) bool { return k == i })
+		j.sequence = slices.DeleteFunc(j.sequence, func(s step) bool { return s.item == i })
 	}
+}
+
+// stray takes a press that no item wanted. While something goes wrong it belongs to that; a key that does nothing is no
+// action.
+func (j *judge) stray(e *logbook.Entry) {
+	if j.open.busy() || e.Control == "" && e.Key != "enter" && e.Key != "backspace" {
+		return
+	}
+	j.extra = append(j.extra, step{item: -1, number: j.number, at: e.At, what: cmp.Or(e.Control, e.Key)})
 }
 
 func (j *judge) extreme(e *logbook.Entry) {
@@ -192,6 +233,7 @@ func (j *judge) reaction(i int) (time.Duration, bool) {
 // itemResults gives every item its outcome.
 func (j *judge) itemResults() {
 	misplaced := j.order()
+	order := &j.result.Order
 	j.result.Items = make([]ItemResult, 0, len(j.items))
 	for i := range j.items {
 		it, item := &j.items[i], &j.sheet.Items[i]
@@ -205,11 +247,23 @@ func (j *judge) itemResults() {
 		}
 		r.Marks = it.marks(misplaced[i], measured && reaction > item.Limit && item.Kind != procedure.Callout)
 		r.Outcome = j.outcome(it, r.Marks)
-		if slices.Contains(r.Marks, Omitted) {
+		if r.Outcome == Omitted {
 			j.result.Order.Omitted = append(j.result.Order.Omitted, item.ID)
+		}
+		if r.Outcome != NotAsked && r.Outcome != NotReached {
+			order.Wanted++
 		}
 		j.result.Items = append(j.result.Items, r)
 	}
+	if order.Wanted > 0 {
+		order.Figure = share(order.InPlace, order.Wanted)
+	}
+}
+
+// share is a part of a whole in percent.
+func share(part, whole int) *float64 {
+	percent := 100 * float64(part) / float64(whole)
+	return &percent
 }
 
 // marks is all that is to be said against an item, the gravest first.

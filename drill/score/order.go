@@ -1,54 +1,86 @@
 package score
 
-import "slices"
+import (
+	"cmp"
+	"slices"
+	"time"
 
-// order finds the fewest items that have to be taken out of what was done to leave a sequence in the right order, names
-// each of them as a deviation, and reports which items are out of place.
+	"hornlark/drill/procedure"
+)
+
+// order aligns what was done with what was wanted, and reports which items are out of place.
+//
+// Every item is done once at the most (what is done again is kept apart), and items that may be swapped share a rank. An
+// alignment is then a sequence of ranks that never falls, and the best one is the longest: what is left out of it is the
+// fewest items that have to be moved.
 func (j *judge) order() (misplaced []bool) {
 	misplaced = make([]bool, len(j.items))
 	ranks := make([]int, len(j.sequence))
-	j.result.Order.Done = make([]string, len(j.sequence))
-	for k, i := range j.sequence {
-		ranks[k] = j.sheet.Items[i].Rank
-		j.result.Order.Done[k] = j.sheet.Items[i].ID
+	o := &j.result.Order
+	o.Done = make([]string, len(j.sequence))
+	o.Deviations, o.Omitted = []Deviation{}, []string{}
+	for k, s := range j.sequence {
+		ranks[k] = j.sheet.Items[s.item].Rank
+		o.Done[k] = j.sheet.Items[s.item].ID
 	}
 	kept := longestRise(ranks)
-	j.result.Order.Deviations = []Deviation{}
-	j.result.Order.Omitted = []string{}
 	for k := range ranks {
 		if kept[k] {
+			o.InPlace++
 			continue
 		}
-		d := j.deviation(ranks, k)
+		d := j.misplacement(ranks, k)
 		for _, id := range d.Items {
 			misplaced[j.index[id]] = true
 		}
-		j.result.Order.Deviations = append(j.result.Order.Deviations, d)
+		o.Deviations = append(o.Deviations, d)
 	}
+	o.TauB, o.TauCount = agreement(ranks), len(ranks)
 	return misplaced
 }
 
-// deviation names what happened to the item at place k. Two neighbours that are out of order with each other and with
-// nobody else are a reversal; anything else jumped.
-func (j *judge) deviation(ranks []int, k int) Deviation {
-	done := j.result.Order.Done
-	after := func(k int) string {
-		if k == 0 {
-			return ""
-		}
-		return done[k-1]
+// agreement is tau-b of the order in which items were done and the one that was wanted. Items that may be swapped are
+// taken to have been wanted as they were done, so that there are no ties and a group costs nothing.
+func agreement(ranks []int) *float64 {
+	done := make([]float64, len(ranks))
+	for k := range done {
+		done[k] = float64(k)
 	}
+	tau, ok := TauB(ranksOf(ranks), done)
+	if !ok {
+		return nil
+	}
+	return &tau
+}
+
+// misplacement names what happened to the item at place k. Two neighbours that are out of order with each other and with
+// nobody else are a reversal; anything else jumped.
+func (j *judge) misplacement(ranks []int, k int) Deviation {
 	for _, first := range []int{k - 1, k} {
 		if first >= 0 && first+1 < len(ranks) && ranks[first] > ranks[first+1] &&
 			inversions(ranks, first) == 1 && inversions(ranks, first+1) == 1 {
-			return Deviation{Kind: "reversal", Items: []string{done[first], done[first+1]}, After: after(first)}
+			return j.between(Deviation{Kind: Reversal}, first, first+1)
 		}
 	}
-	kind := "jump-back"
+	kind := JumpBack
 	if slices.ContainsFunc(ranks[k+1:], func(later int) bool { return later < ranks[k] }) {
-		kind = "jump-forward"
+		kind = JumpForward
 	}
-	return Deviation{Kind: kind, Items: []string{done[k]}, After: after(k)}
+	return j.between(Deviation{Kind: kind}, k, k)
+}
+
+// between fills in which items were done from the first place to the last, and which ones around them.
+func (j *judge) between(d Deviation, first, last int) Deviation {
+	done := j.result.Order.Done
+	d.Items = slices.Clone(done[first : last+1])
+	d.number, d.AtMS = j.sequence[first].number, millis(j.sequence[first].at)
+	if first > 0 {
+		d.After = done[first-1]
+	}
+	if last+1 < len(done) {
+		d.Before = done[last+1]
+	}
+	return d
 }
 
 // inversions counts the items that the one at place k is out of order with.
@@ -92,4 +124,122 @@ func longestRise(ranks []int) []bool {
 		}
 	}
 	return kept
+}
+
+// deviations completes the list: beside what is out of place, what was left out, done again, done for nothing, and done too
+// early or too late. What follows from having lost the place after an interruption is put together as that.
+func (j *judge) deviations() {
+	for i := range j.items {
+		j.itemDeviation(i)
+	}
+	for _, s := range j.extra {
+		d := Deviation{Kind: Intrusion, Items: []string{}, Control: s.what}
+		if s.item >= 0 {
+			d = Deviation{Kind: Repetition, Items: []string{j.sheet.Items[s.item].ID}}
+		}
+		j.note(d, s.number, s.at)
+	}
+	for _, in := range j.incident {
+		if in.Place == PlaceLost {
+			j.placeLosing(in)
+		}
+	}
+	slices.SortStableFunc(j.result.Order.Deviations, func(a, b Deviation) int { return cmp.Compare(a.number, b.number) })
+}
+
+// itemDeviation notes that an item was left out, or done too early or too late in its turn. One that is out of place is not
+// early or late as well: that follows.
+func (j *judge) itemDeviation(i int) {
+	it, r := &j.items[i], &j.result.Items[i]
+	d := Deviation{Items: []string{r.ID}}
+	switch {
+	case r.Outcome == Omitted:
+		d.Kind = Omission
+		j.omission(d, i)
+		return
+	case !it.done || slices.Contains(r.Marks, OutOfOrder):
+		return
+	case j.sheet.Items[i].Kind == procedure.Callout && it.called && !it.right:
+		d.Kind = TooLate
+		if it.offset < 0 {
+			d.Kind = TooEarly
+		}
+	case r.Anticipated:
+		d.Kind = TooEarly
+	case slices.Contains(r.Marks, Late):
+		d.Kind = TooLate
+	default:
+		return
+	}
+	k := slices.IndexFunc(j.sequence, func(s step) bool { return s.item == i })
+	j.result.Order.Deviations = append(j.result.Order.Deviations, j.between(d, k, k))
+}
+
+// omission notes an item that was left out between those that were done nearest to its place in the procedure.
+func (j *judge) omission(d Deviation, i int) {
+	for k := i - 1; k >= 0 && d.After == ""; k-- {
+		if j.items[k].done {
+			d.After = j.sheet.Items[k].ID
+		}
+	}
+	for k := i + 1; k < len(j.items) && d.Before == ""; k++ {
+		if j.items[k].done {
+			d.Before = j.sheet.Items[k].ID
+		}
+	}
+	d.number = j.result.LogEvents
+	if it := &j.items[i]; it.timedOut {
+		d.number, d.AtMS = it.gaveUp.number, millis(it.gaveUp.at)
+	}
+	j.result.Order.Deviations = append(j.result.Order.Deviations, d)
+}
+
+// note adds a deviation at a moment of the log, between what was done before and after it.
+func (j *judge) note(d Deviation, number int, at time.Duration) {
+	d.number, d.AtMS = number, millis(at)
+	for k, s := range j.sequence {
+		if s.number < number {
+			d.After = j.result.Order.Done[k]
+		} else if d.Before == "" && !slices.Contains(d.Items, j.result.Order.Done[k]) {
+			d.Before = j.result.Order.Done[k]
+		}
+	}
+	j.result.Order.Deviations = append(j.result.Order.Deviations, d)
+}
+
+// placeLosing puts together what came of not having gone on at the right item: that one left out or done after others, the
+// one that was done instead, or what had been done already done again.
+func (j *judge) placeLosing(in *incident) {
+	d := Deviation{Kind: PlaceLosing, Items: []string{cmp.Or(in.WentOnAt, in.ShouldHaveBeen)}}
+	list := &j.result.Order.Deviations
+	*list = slices.DeleteFunc(*list, func(other Deviation) bool {
+		if !j.follows(in, &other) {
+			return false
+		}
+		d.SeenAs = cmp.Or(d.SeenAs, other.Kind)
+		return true
+	})
+	j.note(d, in.wentOn.number, in.wentOn.at)
+}
+
+// follows reports whether a deviation is what is seen of the place that was lost.
+func (j *judge) follows(in *incident, d *Deviation) bool {
+	switch {
+	case in.Resumed == "prompted" || d.Kind == PlaceLosing:
+		return false
+	case in.Resumed == "twice":
+		return (d.Kind == Repetition || d.Kind == Intrusion) && d.AtMS != nil && *d.AtMS == *millis(in.wentOn.at)
+	case d.Kind == Intrusion || d.Kind == Repetition || d.Kind == TooEarly || d.Kind == TooLate:
+		return false
+	}
+	due, dueKnown := j.index[in.ShouldHaveBeen]
+	went, wentKnown := j.index[in.WentOnAt]
+	if !dueKnown || !wentKnown {
+		return false
+	}
+	return slices.ContainsFunc(d.Items, func(id string) bool {
+		i := j.index[id]
+		passed := j.sheet.Items[i].Rank >= j.sheet.Items[due].Rank && j.sheet.Items[i].Rank < j.sheet.Items[went].Rank
+		return i == went || i == due || passed
+	})
 }

@@ -105,6 +105,8 @@ type Deviation struct {
 	AtMS    *float64 `json:"at_ms"`             // of the sitting; null for what was never done and never given up
 	Control string   `json:"control,omitempty"` // of an intrusion: what was moved, or the key
 	SeenAs  string   `json:"seen_as,omitempty"` // of place-losing: the kind that it would have been without the interruption
+
+	number int // of its entry in the log, for the order
 }
 
 // InjectionResult is what became of one injection.
@@ -192,12 +194,13 @@ type Reactions struct {
 }
 
 // ClassReactions sums up the reactions to one class of cue: from the end of a challenge, from the passing of a value that
-// was to be called, and from the first cue of an abnormal to the first press that had to do with it.
+// was to be called, and from a cue of an abnormal to the first press that had to do with it: the first cue, or a horn or a
+// caption of its that came later and is harder to miss.
 //
 // The measures are those of Basner and Dinges (2011), Sleep 34(5):581-591, for reactions of one stimulus and one key; here
 // more has to be decided, so that the lapse is taken from the par. All figures are zero if Count is.
 type ClassReactions struct {
-	Class            string  `json:"class"` // speech, horn, caption, gauge, outside, test or call
+	Class            string  `json:"class"` // see Classes
 	Count            int     `json:"count"` // reactions that the figures rest on
 	MedianMS         float64 `json:"median_ms"`
 	LowerQuartileMS  float64 `json:"lower_quartile_ms"` // see Quantile
@@ -206,7 +209,7 @@ type ClassReactions struct {
 	FastestTenthMS   float64 `json:"fastest_tenth_ms"`    // mean of the fastest tenth, at least one
 	SlowestTenthMS   float64 `json:"slowest_tenth_ms"`    // mean of the slowest tenth, at least one
 	SlowestTenthPerS float64 `json:"slowest_tenth_per_s"` // mean of the reciprocals of the slowest tenth
-	ParMS            float64 `json:"par_ms"`              // what a practised hand needs: the scenario's, or the default
+	ParMS            float64 `json:"par_ms"`              // what a practised hand needs: the scenario's, or the default; ParEach more for each further control
 	WithinPar        int     `json:"within_par"`
 	LapseMS          float64 `json:"lapse_ms"`      // from here on a reaction is a lapse
 	Lapses           int     `json:"lapses"`        // of Count

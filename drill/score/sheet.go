@@ -12,6 +12,7 @@ import (
 type Sheet struct {
 	Items     []Item
 	Abnormals map[string]*scenario.Abnormal // by name
+	Par       *scenario.Par                 // nil: the defaults
 	Pass      scenario.Criteria
 }
 
@@ -22,11 +23,12 @@ type Item struct {
 	Kind  procedure.Kind
 	Limit time.Duration // for the answer, from the end of the challenge
 	Rank  int           // place in the order; items that may be swapped share one
+	Moves int           // how many controls it takes
 }
 
 // NewSheet makes the sheet for a scenario. In mode limits proc is procedure.Limits.
 func NewSheet(proc *procedure.Procedure, sc *scenario.Scenario, abnormals []*scenario.Abnormal, mode scenario.Mode) *Sheet {
-	sheet := &Sheet{Abnormals: map[string]*scenario.Abnormal{}, Pass: sc.Pass}
+	sheet := &Sheet{Abnormals: map[string]*scenario.Abnormal{}, Par: sc.Par, Pass: sc.Pass}
 	for _, a := range abnormals {
 		sheet.Abnormals[a.Name] = a
 	}
@@ -39,7 +41,7 @@ func NewSheet(proc *procedure.Procedure, sc *scenario.Scenario, abnormals []*sce
 			rank++
 		}
 		group = it.Group
-		sheet.Items = append(sheet.Items, Item{ID: it.ID, Phase: ph.ID, Kind: it.Kind(), Limit: it.Limit(), Rank: rank})
+		sheet.Items = append(sheet.Items, Item{ID: it.ID, Phase: ph.ID, Kind: it.Kind(), Limit: it.Limit(), Rank: rank, Moves: len(it.Set)})
 	})
 	return sheet
 }
