@@ -2,6 +2,7 @@ package drill
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 	"time"
 
@@ -78,6 +79,45 @@ func (r *replay) drain() error {
 	return nil
 }
 
+// InputsOf gives the inputs that a log tells of: its presses, its pauses, and what was reported of its sounds. What a sitting
+// took no notice of is in no log, so that the sitting goes the same way again with these inputs.
+func InputsOf(log []logbook.Entry) ([]Stored, error) {
+	var inputs []Stored
+	var held time.Duration
+	add := func(at time.Duration, e Event) { inputs = append(inputs, Stored{At: at + held, Event: e}) }
+	for i := range log {
+		switch e := &log[i]; e.Kind {
+		case logbook.Press:
+			press, err := ParsePress(e.Key)
+			if err != nil {
+				return nil, fmt.Errorf("entry %d of the log: %w", e.Seq, err)
+			}
+			add(e.At, press)
+		case logbook.Heard:
+			if e.Name == "" {
+				add(e.At, reported(e, held))
+			}
+		case logbook.SoundBad, logbook.SoundGood:
+			add(e.At, SoundHealth{Good: e.Kind == logbook.SoundGood, Why: e.Text})
+		case logbook.Paused:
+			add(e.At, Press{Key: Hold})
+		case logbook.Unpaused:
+			held += time.Duration(e.Value * float64(time.Second))
+			add(e.At, Press{Key: Hold})
+		}
+	}
+	return inputs, nil
+}
+
+// reported is the report that an entry tells of, in the time of the callers.
+func reported(e *logbook.Entry, held time.Duration) Heard {
+	h := Heard{Cue: e.Cue, Onset: e.Onset + held}
+	if e.Until > 0 {
+		h.End = e.Until + held
+	}
+	return h
+}
+
 // Cost is what an abnormal did to one gauge, from its onset to its end and CostAfter longer.
 type Cost struct {
 	Gauge   string
@@ -89,91 +129,147 @@ type Cost struct {
 // CostAfter is how long after the end of an abnormal its cost is still counted: what was overheated cools slowly.
 const CostAfter = 5 * time.Second
 
-// Costs gives what one injection cost as it went, and what it would have cost had every press of the trainee between its
-// onset and its end come after factor times the delay. It goes through the sitting twice, from its inputs: the second
-// time with those presses moved, so that what follows is the aircraft's own answer. Gauges that never left their green
-// band in either are left out.
-//
-// The injection is named as in the log. One that never began has no costs, nor has one in which the sitting was paused.
-func Costs(plan *Plan, inputs []Stored, log []logbook.Entry, injection string, factor float64) (as, moved []Cost, err error) {
-	sp, ok := spanOf(log, injection)
-	if !ok {
-		return nil, nil, nil
-	}
-	if as, err = costs(plan, inputs, sp); err != nil {
-		return nil, nil, err
-	}
-	if moved, err = costs(plan, hasten(inputs, sp, factor), sp); err != nil {
-		return nil, nil, err
-	}
-	keep := func(i int) bool { return as[i].InRed > 0 || moved[i].InRed > 0 }
-	var a, m []Cost
-	for i := range as {
-		if keep(i) {
-			a, m = append(a, as[i]), append(m, moved[i])
-		}
-	}
-	return a, m, nil
+// worthRed is the time in a red band from which a delay has cost something.
+const worthRed = 100 * time.Millisecond
+
+// Costs is what one injection cost, gauge by gauge: as it went, and as it would have gone with the presses moved.
+type Costs struct {
+	Injection string // as in the log
+	AsWas     []Cost
+	Moved     []Cost // of the same gauges
 }
 
-// span is an injection from its onset to its end, in the time of the inputs.
-type span struct{ onset, end time.Duration }
-
-// spanOf finds an injection in a log. The log leaves pauses out, and the inputs do not.
-func spanOf(log []logbook.Entry, injection string) (sp span, ok bool) {
-	var held time.Duration
-	for _, e := range log {
-		switch {
-		case e.Kind == logbook.Paused && ok:
-			return sp, false
-		case e.Kind == logbook.Unpaused:
-			held += time.Duration(e.Value * float64(time.Second))
-		case e.Kind == logbook.Onset && e.Abnormal == injection:
-			sp.onset, ok = e.At+held, true
-		case ok:
-			sp.end = e.At + held
-			if e.Abnormal == injection && (e.Kind == logbook.Handled || e.Kind == logbook.Lost) {
-				return sp, true
+// CostsOf gives what each abnormal of a sitting cost as it went, and what it would have cost had every press of the trainee
+// between its onset and its end come after factor times the delay. The sitting is gone through again from its log, once as
+// it was and then once for each abnormal with those presses moved, so that what follows is the aircraft's own answer.
+// Of the gauges those are given that the abnormal can be noticed by, and those that the delay itself kept in a red band for
+// longer. What is red because an engine stands still costs nothing.
+//
+// A look-alike costs nothing; neither do abnormals that never began, or in which the sitting was paused.
+func CostsOf(plan *Plan, log []logbook.Entry, factor float64) ([]Costs, error) {
+	inputs, err := InputsOf(log)
+	if err != nil {
+		return nil, err
+	}
+	spans := spansOf(log)
+	asWas, err := watch(plan, inputs, spans)
+	if err != nil {
+		return nil, err
+	}
+	var all []Costs
+	for i, sp := range spans {
+		moved := asWas[i : i+1]
+		if sooner, any := hasten(inputs, sp, factor); any {
+			if moved, err = watch(plan, sooner, []span{sp}); err != nil {
+				return nil, err
 			}
 		}
+		all = append(all, costsOf(plan, sp, asWas[i], moved[0]))
 	}
-	return sp, ok
+	return all, nil
 }
 
-// hasten moves the presses between the onset and the end nearer to the onset.
-func hasten(inputs []Stored, sp span, factor float64) []Stored {
-	out := slices.Clone(inputs)
-	for i, in := range out {
-		if _, press := in.Event.(Press); press && in.At > sp.onset && in.At <= sp.end {
-			out[i].At = sp.onset + time.Duration(float64(in.At-sp.onset)*factor)
+// costsOf keeps the gauges that matter.
+func costsOf(plan *Plan, sp span, asWas, moved []Cost) Costs {
+	out := Costs{Injection: sp.injection}
+	cues := cuesOf(plan, sp.abnormal)
+	for i, c := range asWas {
+		if c.Gauge != "" && (slices.Contains(cues, c.Gauge) || c.InRed >= moved[i].InRed+worthRed) {
+			out.AsWas, out.Moved = append(out.AsWas, c), append(out.Moved, moved[i])
 		}
 	}
-	slices.SortStableFunc(out, func(a, b Stored) int { return cmp.Compare(a.At, b.At) })
 	return out
 }
 
-// costs goes through a sitting and watches its gauges between onset and end, and CostAfter longer.
-func costs(plan *Plan, inputs []Stored, sp span) ([]Cost, error) {
+func cuesOf(plan *Plan, abnormal string) []string {
+	for _, a := range plan.Abnormals {
+		if a.Name == abnormal {
+			return a.Cues
+		}
+	}
+	return nil
+}
+
+// span is an abnormal from its onset to its end, in the time of the inputs.
+type span struct {
+	injection, abnormal string
+	onset, end          time.Duration
+}
+
+// spansOf finds the abnormals in a log. The log leaves pauses out, and the inputs do not.
+func spansOf(log []logbook.Entry) []span {
+	var spans []span
+	var held time.Duration
+	open := span{}
+	harmless := false
+	for i := range log {
+		switch e := &log[i]; e.Kind {
+		case logbook.Unpaused:
+			held += time.Duration(e.Value * float64(time.Second))
+		case logbook.Inject:
+			open, harmless = span{abnormal: e.Name}, e.OK
+		case logbook.Onset:
+			if !harmless {
+				open.injection, open.onset = e.Abnormal, e.At+held
+			}
+		case logbook.Paused:
+			open.injection = ""
+		case logbook.Handled, logbook.Lost, logbook.End:
+			if open.injection != "" {
+				open.end = e.At + held
+				spans = append(spans, open)
+			}
+			open = span{}
+		}
+	}
+	return spans
+}
+
+// hasten moves the presses between the onset and the end nearer to the onset, and reports whether there are any.
+func hasten(inputs []Stored, sp span, factor float64) (out []Stored, any bool) {
+	out = slices.Clone(inputs)
+	for i, in := range out {
+		if _, press := in.Event.(Press); press && in.At > sp.onset && in.At <= sp.end {
+			out[i].At = sp.onset + time.Duration(float64(in.At-sp.onset)*factor)
+			any = true
+		}
+	}
+	slices.SortStableFunc(out, func(a, b Stored) int { return cmp.Compare(a.At, b.At) })
+	return out, any
+}
+
+// watch goes through a sitting and watches its gauges in each of the spans, and CostAfter longer. It ends with the last.
+func watch(plan *Plan, inputs []Stored, spans []span) ([][]Cost, error) {
+	out := make([][]Cost, len(spans))
+	if len(spans) == 0 {
+		return out, nil
+	}
 	s, err := New(plan)
 	if err != nil {
 		return nil, err
 	}
-	out := make([]Cost, len(plan.Profile.Gauges))
+	var until time.Duration
+	for i, sp := range spans {
+		out[i] = make([]Cost, len(plan.Profile.Gauges))
+		until = max(until, sp.end+CostAfter)
+	}
 	r := replay{s: s, take: func(Output) error { return nil }}
 	r.each = func() {
-		if s.clock.outer >= sp.onset {
-			s.count(out)
+		for i, sp := range spans {
+			if at := s.clock.outer; at >= sp.onset && at <= sp.end+CostAfter {
+				s.count(out[i])
+			}
 		}
 	}
 	for _, in := range inputs {
-		if in.At > sp.end {
+		if in.At > until {
 			break
 		}
 		if err := r.input(in); err != nil {
 			return nil, err
 		}
 	}
-	return out, r.advance(sp.end + CostAfter)
+	return out, r.advance(until)
 }
 
 // count adds one step to the costs.

@@ -263,23 +263,15 @@ func TestHalfTheDelayCostsLess(t *testing.T) {
 	// The selector goes back to off by way of shift: from idle, the position before.
 	answers.Answers[0].Press = []string{"shift+s", "]"}
 	w := goThrough(t, "first-start", answers, nil)
-	var inputs []drill.Stored
-	for _, e := range w.log {
-		if e.Kind == logbook.Press {
-			p, err := drill.ParsePress(e.Key)
-			if err != nil {
-				t.Fatal(err)
-			}
-			inputs = append(inputs, drill.Stored{At: e.At, Event: p})
-		}
-		if e.Kind == logbook.Heard && e.Name == "" {
-			inputs = append(inputs, drill.Stored{At: e.At, Event: drill.Heard{Cue: e.Cue, Onset: e.Onset, End: e.Until}})
-		}
-	}
-	as, moved, err := drill.Costs(w.plan, inputs, w.log, "hot-start#2", 0.5)
+	all, err := drill.CostsOf(w.plan, w.log, 0.5)
 	if err != nil {
 		t.Fatal(err)
 	}
+	n := slices.IndexFunc(all, func(c drill.Costs) bool { return c.Injection == "hot-start#2" })
+	if n < 0 {
+		t.Fatalf("the hot start cost nothing: %+v", all)
+	}
+	as, moved := all[n].AsWas, all[n].Moved
 	i := slices.IndexFunc(as, func(c drill.Cost) bool { return c.Gauge == "tot2" })
 	if i < 0 {
 		t.Fatalf("TOT 2 cost nothing: %+v", as)

@@ -119,6 +119,7 @@ type exercise struct {
 	documents json.RawMessage // the bundle, packed
 	mode      scenario.Mode
 	seed      uint64
+	lead      time.Duration // how far ahead of time sounds are asked for
 	layout    screen.Layout
 	answers   *scenario.Answers // nil: the keyboard answers
 	date      string            // of a sitting out of the records
@@ -219,6 +220,7 @@ func openLibrary(own []string) (*library.Library, error) {
 
 // sitting makes the sitting, and the trainee on paper if there is one.
 func (ex *exercise) sitting(lead time.Duration) (*drill.Sitting, *drill.Trainee, error) {
+	ex.lead = lead
 	s, err := drill.New(ex.plan(lead))
 	if err != nil || ex.answers == nil {
 		return s, nil, err

@@ -77,7 +77,7 @@ func loadKept(store *record.Store, sitting record.Sitting) (*keptSitting, error)
 		return nil, about(fmt.Errorf("this version cannot take its documents: %w", err))
 	}
 	k.ex = newExercise(bundle, scenario.Mode(sitting.Mode), sitting.Seed)
-	k.ex.date = clockTime(sitting.Started)
+	k.ex.date, k.ex.lead = clockTime(sitting.Started), sitting.Lead
 	if k.ex.log, err = store.Log(sitting.ID); err != nil {
 		return nil, about(err)
 	}

@@ -57,11 +57,12 @@ type debriefed struct {
 // debrief gives the report of a sitting out of the records.
 func (k *keptSitting) debrief(s streams, asJSON bool) error {
 	result := k.ex.judge()
+	k.ex.options = &drillOptions{streams: s, trainee: k.Trainee}
 	if !asJSON {
-		k.ex.options = &drillOptions{streams: s, trainee: k.Trainee}
 		_, err := fmt.Fprintf(s.out, "%s\n", strings.Join(k.ex.text(result, k.account()), "\n"))
 		return err
 	}
+	k.ex.weigh(result)
 	return printJSON(s.out, debriefed{
 		k.ID, k.UID, k.Trainee, k.Started.UTC(), string(k.State), k.Version,
 		outcome{k.Scenario, k.Seed, k.Mode, version, result, debrief.Caution},

@@ -6,6 +6,7 @@ import (
 	"io"
 	"strings"
 
+	"hornlark/drill"
 	"hornlark/drill/debrief"
 	"hornlark/drill/score"
 )
@@ -28,8 +29,36 @@ func (ex *exercise) judge() *score.Result {
 	return score.Judge(score.NewSheet(ex.Procedure, ex.Scenario, ex.Abnormals, ex.mode), ex.log)
 }
 
+// halfTheDelay is what the presses are moved by to tell what an abnormal would have cost.
+const halfTheDelay = 0.5
+
+// weigh adds to the result what each abnormal cost, and would have cost with half the delay. Without it there is still a
+// report: that the sitting cannot be gone through again is told beside it.
+func (ex *exercise) weigh(result *score.Result) {
+	costs, err := drill.CostsOf(ex.plan(ex.lead), ex.log, halfTheDelay)
+	if err != nil {
+		fmt.Fprintf(ex.options.err, "what the abnormals cost is not known: %v\n", err)
+	}
+	toll := func(c drill.Cost) score.Toll {
+		return score.Toll{Highest: c.Highest, Lowest: c.Lowest, RedS: c.InRed.Seconds()}
+	}
+	for i := range result.Injections {
+		in := &result.Injections[i]
+		in.Costs = nil
+		for _, c := range costs {
+			if c.Injection != in.Name {
+				continue
+			}
+			for k := range c.AsWas {
+				in.Costs = append(in.Costs, score.Cost{Gauge: c.AsWas[k].Gauge, AsWas: toll(c.AsWas[k]), AtHalf: toll(c.Moved[k])})
+			}
+		}
+	}
+}
+
 // text is the report in lines. sound says what was heard, and how well its times are known.
 func (ex *exercise) text(result *score.Result, sound string) []string {
+	ex.weigh(result)
 	return debrief.Text(debrief.Head{
 		Scenario: ex.Scenario.Name, Title: ex.Scenario.Title, Trainee: ex.options.trainee,
 		Mode: string(ex.mode), Seed: ex.seed, Date: ex.date, Sound: sound,
@@ -57,6 +86,7 @@ func (ex *exercise) print(result *score.Result, sound string) error {
 		_, err := fmt.Fprintln(ex.options.out, strings.Join(ex.text(result, sound), "\n"))
 		return err
 	}
+	ex.weigh(result)
 	return printJSON(ex.options.out, outcome{ex.Scenario.Name, ex.seed, string(ex.mode), version, result, debrief.Caution})
 }
 
