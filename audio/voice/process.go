@@ -14,7 +14,8 @@ const (
 
 	trimDB   = -42.0             // of the peak: anything quieter at either end is silence
 	edge     = audio.Rate / 1000 // frames kept before and after, and faded
-	peakMost = 0.5               // -6 dB: a clip that would go above is turned down instead; the limiter never touches one
+	peakMost = 0.5               // -6 dB: single peaks that would go above are bent; the mixer's limiter never touches one
+	peakKnee = 0.35              // from here on they are bent
 	maxClip  = 60 * audio.Rate   // frames
 	minClip  = audio.Rate / 50   // frames
 	sincHalf = 32                // zero crossings either side of the resampler's window
@@ -27,17 +28,26 @@ func finish(x []float64, rate int) (audio.Sound, error) {
 	if rate < 4000 || rate > 384000 || len(x) > 60*rate {
 		return audio.Sound{}, errors.New("the speech engine gave a sound of a kind that cannot be used")
 	}
-	x = trim(resample(x, rate, audio.Rate))
+	x = clarify(trim(resample(x, rate, audio.Rate)))
 	if len(x) < minClip {
 		return audio.Sound{}, errNoSpeech
 	}
 	gain := math.Pow(10, (LoudnessLUFS-Loudness(x))/20)
-	gain = min(gain, peakMost/peak(x))
 	pcm := make([]int16, len(x))
 	for i, v := range x {
-		pcm[i] = int16(math.Round(float64(v*gain) * 32767))
+		pcm[i] = int16(math.Round(bend(float64(v*gain)) * 32767))
 	}
 	return audio.Sound{PCM: pcm}, nil
+}
+
+// bend leaves what is below peakKnee alone and brings what is above it towards peakMost, which it never reaches.
+func bend(v float64) float64 {
+	a := math.Abs(v)
+	if a <= peakKnee {
+		return v
+	}
+	u := (a - peakKnee) / (peakMost - peakKnee)
+	return math.Copysign(peakKnee+float64((peakMost-peakKnee)*(u/(1+u))), v)
 }
 
 func peak(x []float64) float64 {

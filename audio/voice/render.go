@@ -22,9 +22,9 @@ import (
 	"hornlark/sounds"
 )
 
-// How clips are coded. 48 kbit/s carries more than the 8 kHz of speech that the engine gives.
+// How clips are coded. 64 kbit/s carries more than the 8 kHz of speech that the engine gives.
 const (
-	mp3Kilobits  = 48
+	mp3Kilobits  = 64
 	mp3Scale     = "1.0526" // lame multiplies by 0.95 at such rates; this undoes it
 	maxCoderSkip = 4000     // frames that coder and decoder may put in front
 	matchFrames  = 8192     // that are compared to find how many they did

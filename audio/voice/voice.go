@@ -249,7 +249,7 @@ type recipe struct {
 }
 
 // processing changes whenever what finish does to a clip changes, and makes every clip stale.
-const processing = 1
+const processing = 2
 
 // settings gives the recipe without engine and voice, for the manifest.
 func (r recipe) settings() string {

@@ -674,3 +674,51 @@ func TestReadClipIsBounded(t *testing.T) {
 		t.Error("a clip of more than a minute is read")
 	}
 }
+
+// TestFiltersOfClarity holds the filters to what their names promise: a Butterworth high-pass is 3.01 dB down at its corner
+// and falls by 12 dB an octave, and a shelf of slope 1 has half its gain at its corner (Audio EQ Cookbook).
+func TestFiltersOfClarity(t *testing.T) {
+	gain := func(f biquad, hz float64) float64 {
+		x := sine(hz, 1, audio.Rate, audio.Rate)
+		var top float64
+		for i, v := range x {
+			if y := f.step(v); i > audio.Rate/2 {
+				top = max(top, math.Abs(y))
+			}
+		}
+		return 20 * math.Log10(top)
+	}
+	for _, c := range []struct {
+		name string
+		f    biquad
+		hz   float64
+		want float64 // dB
+	}{
+		{"cut, corner", highPass(lowCutHz), 500, -3.01},
+		{"cut, two octaves below", highPass(lowCutHz), 125, -24.1},
+		{"cut, far above", highPass(lowCutHz), 7919, 0},
+		{"shelf, corner", highShelf(presenceHz, presenceDB), 2000, 4},
+		{"shelf, far below", highShelf(presenceHz, presenceDB), 100, 0},
+		{"shelf, far above", highShelf(presenceHz, presenceDB), 15013, 8},
+	} {
+		if got := gain(c.f, c.hz); math.Abs(got-c.want) > 0.1 {
+			t.Errorf("%s: %.2f dB at %g Hz, want %.2f", c.name, got, c.hz, c.want)
+		}
+	}
+}
+
+// TestClarityHalvesTheRange: a quiet stretch 20 dB below a loud one ends up 10 dB below it, and one 60 dB below gains no
+// more than what the range of the compression allows.
+func TestClarityHalvesTheRange(t *testing.T) {
+	for below, want := range map[float64]float64{0: 0, 10: 5, 20: 10, 60: 60 - squeezeRange/2} {
+		x := append(sine(1000, 0.5, audio.Rate, audio.Rate), sine(1000, 0.5*math.Pow(10, -below/20), audio.Rate, audio.Rate)...)
+		y := clarify(x)
+		loud, quiet := peak(y[audio.Rate/4:audio.Rate*3/4]), peak(y[audio.Rate*5/4:audio.Rate*7/4])
+		if got := 20 * math.Log10(loud/quiet); math.Abs(got-want) > 0.3 {
+			t.Errorf("%g dB apart before, %.2f after, want %.2f", below, got, want)
+		}
+	}
+	if y := clarify(make([]float64, 1000)); peak(y) != 0 {
+		t.Error("silence became something")
+	}
+}
