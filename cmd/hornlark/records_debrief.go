@@ -18,7 +18,12 @@ func newDebrief(s streams) *cobra.Command {
 		Use:   "debrief [ID]",
 		Short: "Report on a sitting out of the records, judged anew from its log",
 		Long: `Judges a sitting anew from its log, by the documents that it went by, and gives the report. ID is its number in
-"hornlark progress"; without it, the latest. A sitting that was stopped or killed is judged as incomplete, as far as it went.`,
+"hornlark progress"; without it, the latest. A sitting that was stopped or killed is judged as incomplete, as far as it went.
+
+What an abnormal cost, and would have cost at half the delay, is the answer of the aircraft: the sitting is gone through
+again from its log, with the presses of the trainee between the first cue and the end moved nearer to that cue.
+
+` + score.IndexFormula,
 		Example: `  hornlark debrief
   hornlark debrief 12 --json`,
 		Args: cobra.MaximumNArgs(1),

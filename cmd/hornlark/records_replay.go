@@ -33,7 +33,8 @@ func newReplay(s streams) *cobra.Command {
 		Use:   "replay [ID]",
 		Short: "Go through a sitting again from its keys, and say if anything differs",
 		Long: `Goes through a sitting again: the documents that it went by, its seed, its keys and the onsets of its sounds, and the
-same trainer. Every entry of the log and every figure of the score is compared with what was kept.
+same trainer. Every entry of the log and every figure of the score is compared with what was kept, unless that was judged
+by other rules than those of this version.
 ID is its number in "hornlark progress"; without it, the latest.
 
 With --wav the sitting is written to a file as it was heard, every sound at its own onset, with a click for each key.
@@ -165,10 +166,14 @@ func (k *keptSitting) compareScore(out io.Writer, again []logbook.Entry) (differ
 		fmt.Fprintln(out, "  score      none was kept; hornlark debrief judges it as incomplete")
 		return false, nil
 	}
-	now := score.Judge(score.NewSheet(k.ex.Procedure, k.ex.Scenario, k.ex.Abnormals, k.ex.mode), again)
 	var before any
 	if err := json.Unmarshal(k.Result, &before); err != nil {
 		return true, fmt.Errorf("the result that was kept cannot be read: %w", err)
+	}
+	now := score.Judge(score.NewSheet(k.ex.Procedure, k.ex.Scenario, k.ex.Abnormals, k.ex.mode), again)
+	if rules := rulesOf(before); rules != score.Rules {
+		fmt.Fprintf(out, "  score      was kept by rules %d, and this version judges by rules %d: hornlark debrief judges it anew\n", rules, score.Rules)
+		return false, nil
 	}
 	path, was, is := firstDifference("", before, loose(now))
 	if path != "" {
@@ -177,6 +182,16 @@ func (k *keptSitting) compareScore(out io.Writer, again []logbook.Entry) (differ
 	}
 	fmt.Fprintln(out, "  score      the same")
 	return false, nil
+}
+
+// rulesOf gives the rules that a kept result was judged by. The first ones did not say so.
+func rulesOf(result any) int {
+	if fields, ok := result.(map[string]any); ok {
+		if rules, ok := fields["rules"].(float64); ok {
+			return int(rules)
+		}
+	}
+	return 1
 }
 
 // loose gives a value as JSON has it.

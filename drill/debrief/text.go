@@ -19,17 +19,24 @@ type Head struct {
 	Sound                          string // what was heard, and how well its times are known
 }
 
-// Text is the report in lines of at most width characters, for a screen or a file. It says by word and mark, never by
-// colour alone, what was late, skipped or out of order.
+// Text is the report in lines of at most width characters, for a screen or a file: the essentials first, on one screen, and
+// then what they rest on. It says by word and mark, never by colour alone, what was late, skipped or out of order.
 func Text(h Head, r *score.Result, width int) []string {
 	w := &writer{width: max(width, 60)}
 	w.head(h, r)
 	w.verdict(r)
+	w.glance(r)
+	w.rehearse(r.Next[:min(len(r.Next), nextOnScreen)], "Rehearse next")
+	w.criteria(r)
 	w.items(r)
 	w.order(r)
 	w.injections(r)
 	w.reactions(h, r)
+	w.looking(r)
 	w.extremes(r)
+	if len(r.Next) > nextOnScreen {
+		w.rehearse(r.Next, "Rehearse next, all of it")
+	}
 	w.rule("Caution")
 	w.para("", Caution)
 	return w.lines
@@ -85,6 +92,12 @@ func (w *writer) head(h Head, r *score.Result) {
 	}
 }
 
+// How much of a list is among the essentials, so that they stay on one screen of 24 lines.
+const (
+	nextOnScreen  = 3
+	unmetOnScreen = 3
+)
+
 func (w *writer) verdict(r *score.Result) {
 	w.rule("Result")
 	switch {
@@ -95,13 +108,119 @@ func (w *writer) verdict(r *score.Result) {
 	default:
 		w.line("NOT PASSED: see the criteria marked with !")
 	}
+	var unmet []score.Criterion
 	for _, c := range r.Criteria {
-		mark := " "
 		if !c.Met {
-			mark = "!"
+			unmet = append(unmet, c)
 		}
-		w.para("  ", fmt.Sprintf("%s %s: %s, wanted %s (of %d)", mark, c.Name, c.Got, c.Want, c.Count))
 	}
+	for _, c := range unmet[:min(len(unmet), unmetOnScreen)] {
+		w.criterion(c)
+	}
+	if more := len(unmet) - unmetOnScreen; more > 0 {
+		w.line("  ! and %d more, below", more)
+	}
+	w.index(r)
+}
+
+func (w *writer) index(r *score.Result) {
+	if len(r.Index.Parts) == 0 {
+		return
+	}
+	var parts []string
+	for _, p := range r.Index.Parts {
+		parts = append(parts, fmt.Sprintf("%s %.0f %% of %d", p.Name, 100*p.Share, p.Count))
+	}
+	text := "No index of an incomplete sitting"
+	if r.Index.Value != nil {
+		text = fmt.Sprintf("Index %.1f of 100", *r.Index.Value)
+	}
+	w.para("", text+": "+strings.Join(parts, ", ")+".")
+}
+
+// glance is a line for each thing that was judged, with its count.
+func (w *writer) glance(r *score.Result) {
+	line := func(what, format string, args ...any) {
+		w.hanging(fmt.Sprintf("  %-10s", what), fmt.Sprintf(format, args...))
+	}
+	if r.Order.Figure != nil {
+		tau := ""
+		if r.Order.TauB != nil {
+			tau = fmt.Sprintf("; tau-b %.2f of %d", *r.Order.TauB, r.Order.TauCount)
+		}
+		line("order", "%d of %d items done in their place%s", r.Order.InPlace, r.Order.Wanted, tau)
+	}
+	if h := r.Handling; h.Count > 0 {
+		line("abnormals", "of %d: %d noticed, %d diagnosed, %d made worse, %d recovered", h.Count, h.Noticed, h.Diagnosed, h.MadeWorse, h.Recovered)
+		line("actions", "of %d: %d done, %d in time, %d in order%s", h.Actions, h.Done, h.InTime, h.InOrder, silenced(h.SilencedOnly))
+	}
+	var medians []string
+	for _, c := range r.Reactions.Classes {
+		if c.Count > 0 {
+			medians = append(medians, fmt.Sprintf("%s %.2f s of %d", c.Class, c.MedianMS/1000, c.Count))
+		}
+	}
+	if len(medians) > 0 {
+		line("reaction", "%s (medians)", strings.Join(medians, ", "))
+	}
+	if r.Looking.Words != "" {
+		line("looking", "%s", r.Looking.Words)
+	}
+	if g := r.Resuming; g.Count > 0 {
+		lag := ""
+		if g.LagMS != nil {
+			lag = fmt.Sprintf(", right item after %.2f s (median of %d)", *g.LagMS/1000, g.LagCount)
+		}
+		line("resuming", "place kept %d of %d times%s", g.Kept, g.Count, lag)
+	}
+}
+
+func silenced(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return fmt.Sprintf("; ! horn silenced without acting: %d", n)
+}
+
+// hanging breaks a text into lines, the first behind head and the others as far in.
+func (w *writer) hanging(head, text string) {
+	first := len(w.lines)
+	w.para(strings.Repeat(" ", len([]rune(head))), text)
+	if first < len(w.lines) {
+		w.lines[first] = head + strings.TrimLeft(w.lines[first], " ")
+	}
+}
+
+func (w *writer) rehearse(next []score.Rehearse, title string) {
+	if len(next) == 0 {
+		return
+	}
+	w.rule(title)
+	for i, n := range next {
+		what := n.Kind
+		if n.Name != "" {
+			what += " " + n.Name
+		}
+		w.hanging(fmt.Sprintf("  %d. ", i+1), what+": "+n.Why)
+	}
+}
+
+func (w *writer) criteria(r *score.Result) {
+	if len(r.Criteria) == 0 {
+		return
+	}
+	w.rule("Criteria")
+	for _, c := range r.Criteria {
+		w.criterion(c)
+	}
+}
+
+func (w *writer) criterion(c score.Criterion) {
+	mark := " "
+	if !c.Met {
+		mark = "!"
+	}
+	w.para("  ", fmt.Sprintf("%s %s: %s, wanted %s (of %d)", mark, c.Name, c.Got, c.Want, c.Count))
 }
 
 // items lists everything that was not right; what was right is only counted.
@@ -145,19 +264,51 @@ func (w *writer) order(r *score.Result) {
 	}
 	w.rule("Order")
 	for _, d := range r.Order.Deviations {
+		w.para("  ", deviation(d))
+	}
+}
+
+// deviation is a departure from the procedure in words, with what was done around it.
+func deviation(d score.Deviation) string {
+	what := strings.Join(d.Items, ", ")
+	switch d.Kind {
+	case score.Reversal:
+		return fmt.Sprintf("! reversal: %s before %s%s", d.Items[0], d.Items[1], around(d))
+	case score.JumpForward:
+		return fmt.Sprintf("! jump forward: %s was done too soon%s", what, around(d))
+	case score.JumpBack:
 		after := "at the beginning"
 		if d.After != "" {
 			after = "after " + d.After
 		}
-		switch d.Kind {
-		case "reversal":
-			w.para("  ", fmt.Sprintf("! reversal: %s before %s, %s", d.Items[0], d.Items[1], after))
-		case "jump-forward":
-			w.para("  ", fmt.Sprintf("! jump forward: %s was done too soon, %s", d.Items[0], after))
-		default:
-			w.para("  ", fmt.Sprintf("! jump back: %s was only done %s", d.Items[0], after))
-		}
+		return fmt.Sprintf("! jump back: %s was only done %s", what, after)
+	case score.Omission:
+		return fmt.Sprintf("! omission: %s was left out%s", what, around(d))
+	case score.Repetition:
+		return fmt.Sprintf("! repetition: %s was done again%s", what, around(d))
+	case score.Intrusion:
+		return fmt.Sprintf("! intrusion: nothing called for %s%s", d.Control, around(d))
+	case score.TooEarly:
+		return fmt.Sprintf("! too early: %s%s", what, around(d))
+	case score.TooLate:
+		return fmt.Sprintf("! too late: %s%s", what, around(d))
 	}
+	as := ""
+	if d.SeenAs != "" {
+		as = ", seen as " + d.SeenAs
+	}
+	return fmt.Sprintf("! place lost after an interruption: %s%s%s", what, as, around(d))
+}
+
+// around says what was done just before and just after.
+func around(d score.Deviation) string {
+	switch {
+	case d.After == "":
+		return ", at the beginning"
+	case d.Before == "":
+		return ", after " + d.After
+	}
+	return ", after " + d.After + " and before " + d.Before
 }
 
 func (w *writer) injections(r *score.Result) {
@@ -184,6 +335,19 @@ func (w *writer) injection(in score.InjectionResult) {
 	if in.DetectionMS != nil || in.HandlingMS != nil {
 		w.para("      ", fmt.Sprintf("first cue: %s; noticed after %s, over after %s", in.Cue, secondsOf(in.DetectionMS), secondsOf(in.HandlingMS)))
 	}
+	switch in.Diagnosis {
+	case score.DiagnosedRight:
+		w.para("      ", fmt.Sprintf("diagnosed: the first move belonged to it, first action after %s", secondsOf(in.DiagnosisMS)))
+	case score.DiagnosedWrong:
+		w.para("      ", fmt.Sprintf("! the first move was another one: %s", in.FirstMove))
+	case score.NoMove:
+		if in.Outcome != score.Handled {
+			w.para("      ", "! nothing was moved")
+		}
+	}
+	if in.SilencedOnly {
+		w.para("      ", fmt.Sprintf("! the horn was silenced after %s, and nothing done about what it meant", secondsOf(in.SilencedMS)))
+	}
 	for _, a := range in.Actions {
 		w.para("      ", actionLine(a))
 	}
@@ -194,16 +358,28 @@ func (w *writer) injection(in score.InjectionResult) {
 		w.para("      ", "! the flow was gone on with too soon: "+strings.Join(in.Early, ", "))
 	}
 	w.para("      ", in.Ended)
+	for _, c := range in.Costs {
+		half := ""
+		if in.DetectionMS != nil {
+			half = "; at half the delay " + toll(c.AtHalf)
+		}
+		w.para("      ", fmt.Sprintf("cost in %s: %s%s", c.Gauge, toll(c.AsWas), half))
+	}
 	switch in.Resumed {
 	case "right":
 		w.para("      ", fmt.Sprintf("went on at the right item after %s", secondsOf(in.ResumeMS)))
 	case "wrong":
-		w.para("      ", fmt.Sprintf("! went on at the wrong item after %s", secondsOf(in.ResumeMS)))
+		w.para("      ", fmt.Sprintf("! went on at the wrong item after %s%s", secondsOf(in.ResumeMS), instead(in)))
 	case "twice":
 		w.para("      ", "! did again what had been done")
 	case "prompted":
 		w.para("      ", "! had to be asked to go on")
 	}
+}
+
+// toll is how far a gauge went, and for how long it was in its red band.
+func toll(t score.Toll) string {
+	return fmt.Sprintf("%.4g to %.4g, %.1f s red", t.Lowest, t.Highest, t.RedS)
 }
 
 func actionLine(a score.ActionResult) string {
@@ -212,10 +388,23 @@ func actionLine(a score.ActionResult) string {
 		return fmt.Sprintf("  %s: stood so already", a.Say)
 	case a.DoneMS == nil:
 		return fmt.Sprintf("! %s: not done", a.Say)
+	case a.OutOfOrder && !a.Late:
+		return fmt.Sprintf("! %s: out of order, %s of %.0f s", a.Say, secondsOf(a.DoneMS), a.LimitMS/1000)
 	case a.Late:
 		return fmt.Sprintf("! %s: late, %s of %.0f s", a.Say, secondsOf(a.DoneMS), a.LimitMS/1000)
 	}
 	return fmt.Sprintf("  %s: %s of %.0f s", a.Say, secondsOf(a.DoneMS), a.LimitMS/1000)
+}
+
+// instead says where the flow was gone on with, and where it should have been.
+func instead(in score.InjectionResult) string {
+	switch {
+	case in.WentOnAt == "":
+		return ""
+	case in.ResumeRightMS == nil:
+		return fmt.Sprintf(": %s, and never %s", in.WentOnAt, in.ShouldHaveBeen)
+	}
+	return fmt.Sprintf(": %s, and %s only after %s", in.WentOnAt, in.ShouldHaveBeen, secondsOf(in.ResumeRightMS))
 }
 
 func secondsOf(ms *float64) string {
@@ -226,22 +415,103 @@ func secondsOf(ms *float64) string {
 }
 
 func (w *writer) reactions(h Head, r *score.Result) {
-	if r.Reactions.Count == 0 {
+	if r.Reactions.Count == 0 && len(r.Reactions.Classes) == 0 {
 		return
 	}
 	w.rule("Reaction")
-	w.para("", fmt.Sprintf("From the end of a challenge to the press: median %.2f s, fastest %.2f s, slowest %.2f s, of %d.",
-		r.Reactions.MedianMS/1000, r.Reactions.FastestMS/1000, r.Reactions.SlowestMS/1000, r.Reactions.Count))
+	if r.Reactions.Count > 0 {
+		w.para("", fmt.Sprintf("From the end of a challenge to the press: median %.2f s, fastest %.2f s, slowest %.2f s, of %d.",
+			r.Reactions.MedianMS/1000, r.Reactions.FastestMS/1000, r.Reactions.SlowestMS/1000, r.Reactions.Count))
+	}
 	if r.Reactions.Anticipated > 0 {
 		w.para("", fmt.Sprintf("Answers that came before the challenge was over, and are no reactions: %d.", r.Reactions.Anticipated))
 	}
 	if r.Reactions.AssumedCount > 0 {
 		w.para("", fmt.Sprintf("Timed from when the challenge should have ended, nothing having been heard: %d.", r.Reactions.AssumedCount))
 	}
+	w.classes(r.Reactions.Classes)
+	w.certainty(r)
+	w.para("", h.Sound)
+}
+
+// classes is the table of the reactions to each class of cue.
+func (w *writer) classes(classes []score.ClassReactions) {
+	if len(classes) == 0 {
+		return
+	}
+	w.line("  %-8s%4s%6s%12s%6s%6s%6s%6s%7s%6s%5s%6s", "cue", "of", "med.", "quartiles", "1/s", "fast", "slow", "par", "within", "lapse", "none", "early")
+	for _, c := range classes {
+		figure := func(v float64) string { return figure(v, c.Count) }
+		w.line("  %-8s%4d%6s%6s%6s%6s%6s%6s%6s%7d%6d%5d%6d", c.Class, c.Count, figure(c.MedianMS/1000),
+			figure(c.LowerQuartileMS/1000), figure(c.UpperQuartileMS/1000), figure(c.MeanPerS), figure(c.FastestTenthMS/1000),
+			figure(c.SlowestTenthMS/1000), figure(c.ParMS/1000), c.WithinPar, c.Lapses, c.Missed, c.Anticipated)
+	}
+	w.para("", "Seconds. Quartiles by definition 7 of Hyndman and Fan. 1/s: mean of the reciprocals. Fast and slow: mean of "+
+		"the fastest and of the slowest tenth. Within: not beyond the par. Lapse: twice the par or more. None: no reaction. "+
+		"Early: under 0.1 s, and no reaction.")
+}
+
+// figure is a number in five characters, or a dash where there is nothing that it rests on.
+func figure(v float64, count int) string {
+	text := fmt.Sprintf("%.2f", v)
+	switch {
+	case count == 0:
+		return "-"
+	case len(text) > 5:
+		return fmt.Sprintf("%.0f", v)
+	}
+	return text
+}
+
+// certainty says by how much the times may be off, and where they cannot be relied on.
+func (w *writer) certainty(r *score.Result) {
+	doubtful := 0
+	var heard, seen *score.ClassReactions
+	for i := range r.Reactions.Classes {
+		c := &r.Reactions.Classes[i]
+		doubtful += c.Doubtful
+		switch c.Class {
+		case "speech", "typed", "horn", "call":
+			heard = c
+		default:
+			seen = c
+		}
+	}
+	if heard != nil {
+		w.para("", fmt.Sprintf("A keyboard makes a reaction to a sound %.0f to %.0f ms longer than it was.", heard.LeastLateMS, heard.MostLateMS))
+	}
+	if seen != nil {
+		w.para("", fmt.Sprintf("Keyboard and screen make one to a light or a gauge %.0f to %.0f ms longer.", seen.LeastLateMS, seen.MostLateMS))
+	}
 	if !r.Trusted {
 		w.para("", "! The sound was not healthy all the time: do not rely on these times.")
 	}
-	w.para("", h.Sound)
+	for _, b := range r.Sound.Bad {
+		w.para("", fmt.Sprintf("! Not healthy from %.1f s to %.1f s: %s", b.FromMS/1000, b.UntilMS/1000, b.Why))
+	}
+	if doubtful > 0 {
+		w.para("", fmt.Sprintf("! Reactions in these stretches: %d.", doubtful))
+	}
+	switch s := r.Sound; {
+	case s.Assumed > 0:
+		w.para("", fmt.Sprintf("Of %d sounds, %d were reported as heard; the others are taken to have been heard when they were due.",
+			s.Reported+s.Assumed, s.Reported))
+	case s.Reported > 0:
+		w.para("", fmt.Sprintf("All of the %d sounds were reported as heard.", s.Reported))
+	}
+}
+
+func (w *writer) looking(r *score.Result) {
+	l := r.Looking
+	if l.Signals+l.Noise == 0 {
+		return
+	}
+	w.rule("Looking")
+	w.para("", fmt.Sprintf("Of %d that were wrong, %d were found; of %d that were not, %d were taken for wrong.", l.Signals, l.Hits, l.Noise, l.FalseAlarms))
+	if l.Sensitivity != nil {
+		w.para("", fmt.Sprintf("Sensitivity d' %.2f (0 is guessing), criterion c %+.2f (above 0 leans towards yes, in limits); of %d looks, with the log-linear correction.",
+			*l.Sensitivity, *l.Criterion, l.Signals+l.Noise))
+	}
 }
 
 func (w *writer) extremes(r *score.Result) {

@@ -86,7 +86,7 @@ func (l *Looking) words() string {
 		text = "sees a fault now and then where there is none"
 	}
 	if l.Signals < fewLooks || l.Noise < fewLooks {
-		text += "; there was too little of it to be sure"
+		text += "; too few to be sure"
 	}
 	return text
 }

@@ -110,7 +110,7 @@ func (j *judge) next() {
 		j.rehearse("order", j.firstMoved(), fmt.Sprintf("%d of %d items out of order, the first of them here", moved, r.Order.Wanted))
 	}
 	if l := &r.Looking; l.Hits < l.Signals || l.FalseAlarms > 0 {
-		j.rehearse("looking", "", fmt.Sprintf("%d of %d that were wrong got by, %d of %d that were not were refused",
+		j.rehearse("looking", "", fmt.Sprintf("%d of %d that were wrong got by, %d of %d that were right were refused",
 			l.Signals-l.Hits, l.Signals, l.FalseAlarms, l.Noise))
 	}
 	if r.Resuming.Lost > 0 {
