@@ -36,7 +36,7 @@ func (in *incident) busy() bool { return in != nil && in.open && !in.ended }
 
 // wrongs reports whether it is a real abnormal that has shown itself, so that something is to be noticed and done.
 func (in *incident) wrongs() bool {
-	return in.open && !in.Harmless && in.Outcome != Unended && !in.stood()
+	return in.open && !in.Harmless && in.Outcome != Unended && in.Outcome != Unseen && !in.stood()
 }
 
 // stood reports whether everything stood right already when it began, so that there was nothing to notice.

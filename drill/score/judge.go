@@ -76,6 +76,7 @@ type track struct {
 	again      bool
 	timedOut   bool
 	gaveUp     step // when it timed out
+	unanswered bool // it timed out although its challenge had been given, and not been interrupted
 	skipped    bool
 	done       bool
 	right      bool
@@ -142,6 +143,7 @@ func (j *judge) take(e *logbook.Entry) {
 	case logbook.TimedOut:
 		it.timedOut = true
 		it.gaveUp = step{number: j.number, at: e.At}
+		it.unanswered = it.asked && it.challenge != 0
 	case logbook.Skip:
 		it.skipped = true
 	case logbook.Stray:

@@ -73,7 +73,7 @@ func (j *judge) reactions() {
 				r.AssumedCount++
 			}
 			s.add(*it.ReactionMS, *millis(time.Duration(j.sheet.Items[i].Moves-1) * ParEach), kind != procedure.Callout && cue.assumed, j.doubtful(kind != procedure.Callout, cue.onset, track.doneAt))
-		case it.Outcome == Omitted && track.asked && (track.challenge != 0 || kind == procedure.Callout):
+		case it.Outcome == Omitted && track.unanswered:
 			s.missed++
 		}
 	}
