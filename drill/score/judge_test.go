@@ -244,6 +244,9 @@ func TestHandling(t *testing.T) {
 			if h := r.Handling; h.Count != 1 || h.Actions != 2 || h.SilencedOnly == 1 != c.silenced || h.InOrder != c.order {
 				t.Errorf("%+v", h)
 			}
+			if slices.ContainsFunc(r.Order.Deviations, func(d Deviation) bool { return d.Kind == Intrusion }) {
+				t.Errorf("what was done about it is said to be an intrusion into the flow: %+v", r.Order.Deviations)
+			}
 			for _, p := range r.Index.Parts {
 				if p.Name == "handling" {
 					near(t, "share of handling", p.Share, c.points, 1e-12)

@@ -240,6 +240,6 @@ func (j *judge) follows(in *incident, d *Deviation) bool {
 	return slices.ContainsFunc(d.Items, func(id string) bool {
 		i := j.index[id]
 		passed := j.sheet.Items[i].Rank >= j.sheet.Items[due].Rank && j.sheet.Items[i].Rank < j.sheet.Items[went].Rank
-		return i == went || i == due || passed
+		return i == went || passed
 	})
 }
