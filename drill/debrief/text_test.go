@@ -37,7 +37,13 @@ func slips() *score.Result {
 			{Kind: "reversal", Items: []string{"battery", "guard"}, After: "cabin"},
 			{Kind: "jump-forward", Items: []string{"pump"}},
 			{Kind: "jump-back", Items: []string{"brake"}, After: "beacon"},
-		}},
+			{Kind: score.Omission, Items: []string{"harness"}, After: "brake", Before: "doors"},
+			{Kind: score.Repetition, Items: []string{"beacon"}, After: "beacon"},
+			{Kind: score.Intrusion, Items: []string{}, Control: "fire_test2", After: "doors", Before: "cabin"},
+			{Kind: score.TooEarly, Items: []string{"battery"}, After: "cabin", Before: "guard"},
+			{Kind: score.TooLate, Items: []string{"cabin"}, After: "doors", Before: "battery"},
+			{Kind: score.PlaceLosing, Items: []string{"lights"}, SeenAs: score.Omission, After: "heat", Before: "pump"},
+		}, Wanted: 7, InPlace: 4, Figure: ms(400.0 / 7), TauB: ms(0.6), TauCount: 6},
 		Injections: []score.InjectionResult{
 			{
 				Abnormal: "hot-start", Title: "Hot start of engine 2", Cue: "gauge", Outcome: score.HandLate, DetectionMS: ms(2500), HandlingMS: ms(4020),
@@ -47,13 +53,29 @@ func slips() *score.Result {
 					{Say: "Prime 2 off", DoneMS: ms(0), LimitMS: 6000, Already: true},
 				},
 				Worse: []string{"The other engine was shut down."}, Early: []string{"oil-2"}, Resumed: "wrong", ResumeMS: ms(1500), Ended: "It cooled.",
+				Diagnosis: score.DiagnosedRight, DiagnosisMS: ms(2500), WentOnAt: "lights", ShouldHaveBeen: "heat", ResumeRightMS: ms(6000),
+				Costs: []score.Cost{{Gauge: "tot2", AsWas: score.Toll{Highest: 905, Lowest: 700, RedS: 3.5}, AtHalf: score.Toll{Highest: 840, Lowest: 700}}},
 			},
-			{Abnormal: "low-rotor", Cue: "horn", Outcome: score.Lost, Actions: []score.ActionResult{{Say: "Lower the collective", LimitMS: 1500}}, Resumed: "prompted", Ended: "It sank."},
+			{Abnormal: "low-rotor", Cue: "horn", Outcome: score.Lost, Actions: []score.ActionResult{{Say: "Lower the collective", LimitMS: 1500}}, Resumed: "prompted", Ended: "It sank.",
+				DetectionMS: ms(900), SilencedMS: ms(900), SilencedOnly: true, Diagnosis: score.NoMove},
+			{Abnormal: "generator", Title: "Generator", Cue: "caption", Outcome: score.Handled, DetectionMS: ms(1000), HandlingMS: ms(3000), Diagnosis: score.DiagnosedWrong, FirstMove: "gen1",
+				Actions: []score.ActionResult{{Say: "Generator off", DoneMS: ms(2000), LimitMS: 5000, OutOfOrder: true}}},
 			{Abnormal: "passer-by", Title: "Somebody passes", Harmless: true, Outcome: score.LeftAlone, Ended: "He passed."},
 		},
-		Reactions: score.Reactions{Count: 4, MedianMS: 1200, FastestMS: 700, SlowestMS: 6250, Anticipated: 1, AssumedCount: 2},
-		Criteria:  []score.Criterion{{Name: "items right", Want: "at least 90.0 %", Got: "12.5 %", Count: 8}, {Name: "items omitted", Want: "at most 1", Got: "1", Met: true, Count: 8}},
-		Extremes:  []score.Extreme{{Gauge: "tot2", Highest: 905, Lowest: 12, RedS: 3.5}, {Gauge: "nr", Highest: 101, Lowest: 0}},
+		Reactions: score.Reactions{Count: 4, MedianMS: 1200, FastestMS: 700, SlowestMS: 6250, Anticipated: 1, AssumedCount: 2, Classes: []score.ClassReactions{
+			{Class: "speech", Count: 4, MedianMS: 1200, LowerQuartileMS: 850, UpperQuartileMS: 2687.5, MeanPerS: 0.84, FastestTenthMS: 700, SlowestTenthMS: 6250,
+				ParMS: 2000, WithinPar: 3, LapseMS: 4000, Lapses: 1, Missed: 1, Anticipated: 1, Doubtful: 2, LeastLateMS: 5, MostLateMS: 28},
+			{Class: "gauge", ParMS: 4000, Missed: 1, LeastLateMS: 5, MostLateMS: 115},
+		}},
+		Sound:    score.Sound{Reported: 5, Assumed: 2, Bad: []score.Stretch{{FromMS: 2000, UntilMS: 4500, Why: "it was late"}}, BadMS: 2500},
+		Handling: score.Handling{Count: 3, Noticed: 3, Diagnosed: 1, Actions: 5, Done: 4, InTime: 3, InOrder: 3, MadeWorse: 1, Recovered: 2, SilencedOnly: 1},
+		Looking:  score.Looking{Signals: 7, Hits: 4, Noise: 8, FalseAlarms: 1, Sensitivity: ms(1.19), Criterion: ms(0.42), Words: "says yes too easily: what is wrong gets by"},
+		Resuming: score.Resuming{Count: 2, Lost: 2, Prompted: 1, LagCount: 1, LagMS: ms(6000)},
+		Index:    score.Index{Value: ms(41.5), Parts: []score.Part{{Name: "items", Weight: 30, Share: 0.125, Count: 8}, {Name: "order", Weight: 20, Share: 4.0 / 7, Count: 7}}},
+		Next: []score.Rehearse{{Kind: "abnormal", Name: "low-rotor", Why: "horn silenced and nothing else done, 1 of 1 times"}, {Kind: "abnormal", Name: "hot-start", Why: "made worse, 1 of 1 times"},
+			{Kind: "item", Name: "harness", Why: "left out; 1 of 8 in all"}, {Kind: "looking", Why: "3 of 7 that were wrong got by"}},
+		Criteria: []score.Criterion{{Name: "items right", Want: "at least 90.0 %", Got: "12.5 %", Count: 8}, {Name: "items omitted", Want: "at most 1", Got: "1", Met: true, Count: 8}},
+		Extremes: []score.Extreme{{Gauge: "tot2", Highest: 905, Lowest: 12, RedS: 3.5}, {Gauge: "nr", Highest: 101, Lowest: 0}},
 	}
 }
 
@@ -75,6 +97,37 @@ func TestText(t *testing.T) {
 		"! reversal: battery before guard, after cabin\n",
 		"! jump forward: pump was done too soon, at the beginning\n",
 		"! jump back: brake was only done after beacon\n",
+		"! omission: harness was left out, after brake and before doors\n",
+		"! repetition: beacon was done again, after beacon\n",
+		"! intrusion: nothing called for fire_test2, after doors and before cabin\n",
+		"! too early: battery, after cabin and before guard\n",
+		"! too late: cabin, after doors and before battery\n",
+		"! place lost after an interruption: lights, seen as omission, after heat and\n  before pump\n",
+		"Index 41.5 of 100: items 12 % of 8, order 57 % of 7.\n",
+		"  order     4 of 7 items done in their place; tau-b 0.60 of 6\n",
+		"  abnormals of 3: 3 noticed, 1 diagnosed, 1 made worse, 2 recovered\n",
+		"  actions   of 5: 4 done, 3 in time, 3 in order; ! horn silenced without acting:\n            1\n",
+		"  reaction  speech 1.20 s of 4 (medians)\n",
+		"  looking   says yes too easily: what is wrong gets by\n",
+		"  resuming  place kept 0 of 2 times, right item after 6.00 s (median of 1)\n",
+		"  1. abnormal low-rotor: horn silenced and nothing else done, 1 of 1 times\n",
+		"REHEARSE NEXT, ALL OF IT ",
+		"  4. looking: 3 of 7 that were wrong got by\n",
+		"diagnosed: the first move belonged to it, first action after 2.50 s\n",
+		"cost in tot2: 700 to 905, 3.5 s red; at half the delay 700 to 840, 0.0 s\n      red\n",
+		"! the horn was silenced after 0.90 s, and nothing done about what it meant\n",
+		"! nothing was moved\n",
+		"! the first move was another one: gen1\n",
+		"! Generator off: out of order, 2.00 s of 5 s\n",
+		"  speech     4  1.20  0.85  2.69  0.84  0.70  6.25  2.00      3     1    1     1\n",
+		"  gauge      0     -     -     -     -     -     -     -      0     0    1     0\n",
+		"! Not healthy from 2.0 s to 4.5 s: it was late\n",
+		"! Reactions in these stretches: 2.\n",
+		"Of 7 sounds, 5 were reported as heard",
+		"a reaction to a sound 5 to 28 ms longer than it was",
+		"one to a light or a gauge 5 to 115 ms longer",
+		"Of 7 that were wrong, 4 were found; of 8 that were not, 1 were taken for wrong.\n",
+		"Sensitivity d' 1.19 (0 is guessing), criterion c +0.42",
 		"! Hot start of engine 2: late\n",
 		"first cue: gauge; noticed after 2.50 s, over after 4.02 s\n",
 		"! Selector 2 off: late, 2.50 s of 2 s\n",
@@ -83,7 +136,7 @@ func TestText(t *testing.T) {
 		"! made it worse: The other engine was shut down.\n",
 		"! the flow was gone on with too soon: oil-2\n",
 		"It cooled.\n",
-		"! went on at the wrong item after 1.50 s\n",
+		"! went on at the wrong item after 1.50 s: lights, and heat only after 6.00\n      s\n",
 		"! low-rotor: lost\n",
 		"! Lower the collective: not done\n",
 		"! had to be asked to go on\n",
@@ -102,6 +155,24 @@ func TestText(t *testing.T) {
 	for _, not := range []string{"brake  ", "heat  ", "! nr", "! items omitted", "! Somebody passes", "PASSED: every"} {
 		if strings.Contains(text, not) {
 			t.Errorf("the report says %q:\n%s", not, text)
+		}
+	}
+}
+
+// The essentials stand on the first screen of 24 lines, however much went wrong: the verdict, the index, a line for each
+// thing that was judged, and what to rehearse.
+func TestEssentialsFitOneScreen(t *testing.T) {
+	r := slips()
+	for len(r.Criteria) < 9 {
+		r.Criteria = append(r.Criteria, score.Criterion{Name: "items omitted", Want: "at most 1", Got: "2", Count: 8})
+	}
+	screen := strings.Join(debrief.Text(head, r, 80)[:24], "\n")
+	for _, part := range []string{
+		"NOT PASSED", "! items right", "! and 5 more, below", "Index 41.5 of 100", "\n  order ", "\n  abnormals ", "\n  actions ", "\n  reaction ",
+		"\n  looking ", "\n  resuming ", "\n  1. ", "\n  2. ", "\n  3. ",
+	} {
+		if !strings.Contains(screen, part) {
+			t.Errorf("the first screen does not say %q:\n%s", part, screen)
 		}
 	}
 }
