@@ -82,6 +82,18 @@ func (c *frameClock) forget(n int) {
 	c.jumps++
 }
 
+// beginAfterGap leaves out the pulls before the last gap that is longer than limit: a device that is starting up fills its
+// buffer and only then finds its pace.
+func (c *frameClock) beginAfterGap(limit time.Duration) {
+	for i := len(c.pulls) - 1; i > 0; i-- {
+		if c.pulls[i].at-c.pulls[i-1].at > limit {
+			c.pulls = append(c.pulls[:0], c.pulls[i:]...)
+			c.fit()
+			return
+		}
+	}
+}
+
 func (c *frameClock) fit() {
 	c.line, c.sd = fitLine(c.pulls, math.Inf(1), line{})
 	if len(c.pulls) >= clockFew {

@@ -232,6 +232,10 @@ func (m *Mixer) steady(n Frame) Frame {
 
 // mix writes frames during which the same parts sound.
 func (m *Mixer) mix(out [][2]float64) {
+	if m.silent && m.steadyGains() {
+		clear(out)
+		return
+	}
 	for i := range out {
 		at := m.next + Frame(i)
 		for r := range m.duck {
@@ -245,6 +249,16 @@ func (m *Mixer) mix(out [][2]float64) {
 		v := limit(float64(sum * m.level.now))
 		out[i] = [2]float64{v, v}
 	}
+}
+
+// steadyGains says that no gain is on its way to another.
+func (m *Mixer) steadyGains() bool {
+	for _, s := range m.duck {
+		if s.now != s.to {
+			return false
+		}
+	}
+	return m.level.now == m.level.to
 }
 
 func (m *Mixer) sum(at Frame) float64 {

@@ -21,10 +21,17 @@ const (
 	MaxBuffer     = 200 * time.Millisecond
 )
 
+// Buffers gives the sizes of buffer that a person is offered: the smallest for a quick and idle machine, the largest for a
+// busy one.
+func Buffers() []time.Duration {
+	return []time.Duration{20 * time.Millisecond, DefaultBuffer, 100 * time.Millisecond}
+}
+
 const (
 	pollEvery   = 100 * time.Millisecond
 	settleSpan  = 400 * time.Millisecond // of steady pulls before the sound is called ready
 	settleLimit = 4 * time.Second        // a sound server may take 2 s to find its pace
+	tellLimit   = 6 * time.Second        // and more to know its delay
 	stallAfter  = 500 * time.Millisecond // without a pull, before the device is asked what is wrong
 	lostAfter   = 2 * time.Second        // without a pull, before the device is given up whatever it says
 	backAfter   = 10                     // polls in a row with pulls, before a lost device is taken back
@@ -46,12 +53,15 @@ var ErrNotBegun = errors.New("audio: no sitting has begun; call Begin first")
 
 // Options say how to open an Output. The zero value is a loudspeaker with the default buffer at full level.
 type Options struct {
-	Buffer  time.Duration    // how much sound is kept ready, MinBuffer to MaxBuffer; 0 for DefaultBuffer
-	Silent  bool             // no device: frames are dropped at the nominal pace
-	Level   float64          // of everything, in dB: 0 at most, -LevelRange at least
-	Latency time.Duration    // what the device adds after its buffers (a radio link, say), from calibration
-	WAV     io.WriteSeeker   // if not nil, gets what is heard from Begin on; stays open after Close
-	Clock   func() time.Time // time.Now if nil; it must not jump
+	Buffer time.Duration    // how much sound is kept ready, MinBuffer to MaxBuffer; 0 for DefaultBuffer
+	Silent bool             // no device: frames are dropped at the nominal pace
+	Level  float64          // of everything, in dB: 0 at most, -LevelRange at least
+	WAV    io.WriteSeeker   // if not nil, gets what is heard from Begin on; stays open after Close
+	Clock  func() time.Time // time.Now if nil; it must not jump
+
+	// Latency gives what the device of that name adds to what it tells of itself (a radio link, say), from calibration.
+	// Nil is nothing.
+	Latency func(device string) time.Duration
 }
 
 // Output is the sound of a live sitting. Its methods may be called from several goroutines.
@@ -72,7 +82,9 @@ type Output struct {
 	tap     *tap // that feeds the sink now
 	lost    *tap // that fed a device which has gone, and may come back
 	fit     frameClock
-	epoch   int // counts the sinks: frames of different ones are not on one line
+	epoch   int           // counts the sinks: frames of different ones are not on one line
+	added   time.Duration // what the device adds to what it tells of itself
+	delay   time.Duration // that the device told of last; zero if it tells nothing
 	begun   bool
 	zero    time.Duration // Begin, since base
 	waiting []request
@@ -106,6 +118,7 @@ type tap struct {
 	pulls  int       // how often it was asked
 	polled int       // pulls at the last poll
 	alive  int       // polls in a row that saw new pulls
+	told   bool      // the sink knows how long its frames have to wait
 }
 
 // Stream is called by the sink.
@@ -209,6 +222,10 @@ func (o *Output) use(t *tap) {
 	o.tap = t
 	o.fit = frameClock{jumps: o.fit.jumps}
 	o.epoch++
+	o.delay, o.added = 0, 0
+	if _, silent := t.sink.(*silentSink); !silent && o.options.Latency != nil {
+		o.added = o.options.Latency(t.sink.Device())
+	}
 }
 
 // settle waits until the device asks for frames at a steady pace. A request or two means nothing: the library fills its
@@ -220,12 +237,15 @@ func (o *Output) settle(sink Sink) error {
 		now := o.clock()
 		o.mu.Lock()
 		idle := now.Sub(o.tap.last)
-		steady := o.fit.span() >= settleSpan && math.Abs(o.fit.line.slope-1) < 2*slopeLimit
+		o.fit.beginAfterGap(2 * o.options.Buffer)
+		_, tells := sink.(asker)
+		ready := o.tap.told || !tells || now.Sub(began) > tellLimit
+		steady := ready && o.fit.span() >= settleSpan && math.Abs(o.fit.line.slope-1) < 2*slopeLimit
 		if steady {
 			o.fit.jumps = 0
 		}
 		o.mu.Unlock()
-		late := now.Sub(began) > settleLimit
+		late := now.Sub(began) > settleLimit && (ready || idle > stallAfter)
 		switch {
 		case steady:
 			return nil
@@ -258,7 +278,7 @@ func (o *Output) Begin(t0 time.Time) {
 }
 
 // latency is the time from a pull to the loudspeaker. The caller holds the lock.
-func (o *Output) latency() time.Duration { return o.tap.sink.Latency() + o.options.Latency }
+func (o *Output) latency() time.Duration { return o.tap.sink.Latency() + o.added }
 
 // frameFor gives the frame that is heard at t since Begin. The caller holds the lock.
 func (o *Output) frameFor(t time.Duration) Frame {
@@ -342,11 +362,25 @@ func (o *Output) fill(t *tap, samples [][2]float64) {
 // noteAsking notes a request of a device that says how long its frames have to wait: as if it had been made exactly
 // Latency before they are heard, however full the buffer really was. The caller holds the lock.
 func (o *Output) noteAsking(now time.Time, s asker) {
-	asking := s.Asking()
-	if n := len(o.fit.pulls); asking.Underran && n > 0 {
-		o.fit.forget(n)
+	asking, t := s.Asking(), o.tap
+	if asking.Underran {
+		t.told = false
+		if n := len(o.fit.pulls); n > 0 {
+			o.fit.forget(n)
+		}
 	}
-	o.fit.note(now.Sub(o.base)+asking.Delay-o.tap.sink.Latency(), o.mix.Next())
+	at := now.Sub(o.base)
+	switch {
+	case asking.Told:
+		if !t.told { // what was noted without knowing is not on one line with what is known
+			t.told = true
+			o.fit = frameClock{jumps: o.fit.jumps}
+		}
+		o.delay = asking.Delay
+		o.fit.note(at+asking.Delay-t.sink.Latency(), o.mix.Next())
+	case !t.told:
+		o.fit.note(at, o.mix.Next())
+	}
 }
 
 // continues says whether a call only goes on with one request of the device: beep's mixer hands it on in chunks.
@@ -525,6 +559,8 @@ type Health struct {
 	Residual  time.Duration // standard deviation of the requests about the fitted line
 	Underruns int           // suspected since Open: how often the device lost its place
 	Silent    bool          // nothing is heard: by choice, or because there is no device
+	Delay     time.Duration // from a request to its being heard, as the device told last; zero if it tells nothing
+	Added     time.Duration // what calibration adds to that
 }
 
 // Health gives the health of the sound over the last few seconds.
@@ -538,6 +574,8 @@ func (o *Output) Health() Health {
 		Residual:  time.Duration(o.fit.sd * float64(time.Second)),
 		Underruns: o.fit.jumps,
 		Silent:    silent,
+		Delay:     o.delay,
+		Added:     o.added,
 	}
 	h.Why = o.ailment(h)
 	h.Good = h.Why == ""
@@ -580,6 +618,9 @@ func (o *Output) Device() string {
 	defer o.mu.Unlock()
 	return o.tap.sink.Device()
 }
+
+// Buffer is how much sound is kept ready.
+func (o *Output) Buffer() time.Duration { return o.options.Buffer }
 
 // Lead is how far ahead a cue has to be due to be heard on time: the whole buffer, and the half of it that may have
 // been filled a moment ago.

@@ -31,6 +31,7 @@ type Sink interface {
 // Asking is what a sink knows of the request for frames that it is making.
 type Asking struct {
 	Delay    time.Duration // until the first frame that is asked for is audible, as the device says
+	Told     bool          // it says something that can be so: a server may take seconds to know its own delay
 	Underran bool          // the device has run dry since the request before
 }
 

@@ -69,21 +69,23 @@ const (
 	alsaWait     = 100 * time.Millisecond // for room in the buffer, before looking whether to stop
 	alsaClose    = time.Second            // for a device that hangs to let go
 	reopenEvery  = time.Second            // while the device is gone
+	mostFailures = 5                      // in a row, before a device counts as gone
 )
 
 // alsaSink plays through ALSA's default device, which may be a sound server. It keeps the device's buffer full, asks the
 // device with each request how long the next frame has to wait, and opens the device anew when it has gone.
 type alsaSink struct {
-	buffer  time.Duration // as granted
-	wanted  time.Duration
-	device  string
-	pcm     *pcm
-	stop    chan struct{}
-	ended   chan struct{}
-	fault   atomic.Pointer[error]
-	started bool
-	closing sync.Once
-	asking  Asking // of the request that is being made; touched only by the goroutine that makes it
+	buffer   time.Duration // as granted
+	wanted   time.Duration
+	device   atomic.Pointer[string]
+	pcm      *pcm
+	stop     chan struct{}
+	ended    chan struct{}
+	fault    atomic.Pointer[error]
+	started  bool
+	closing  sync.Once
+	failures int    // in a row, without a frame taken in between
+	asking   Asking // of the request that is being made; touched only by the goroutine that makes it
 }
 
 // pcm is an open device.
@@ -101,10 +103,12 @@ func openSpeaker(buffer time.Duration) (Sink, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &alsaSink{
-		buffer: p.buffer.Duration(), wanted: buffer, device: p.name, pcm: p,
+	s := &alsaSink{
+		buffer: p.buffer.Duration(), wanted: buffer, pcm: p,
 		stop: make(chan struct{}), ended: make(chan struct{}),
-	}, nil
+	}
+	s.device.Store(&p.name)
+	return s, nil
 }
 
 // openPCM opens the device and gives up after openDeadline; a device that opens later is closed again.
@@ -188,6 +192,7 @@ func (s *alsaSink) run(source beep.Streamer) {
 			}
 			s.pcm, _ = openPCM(s.wanted)
 		}
+		s.device.Store(&s.pcm.name)
 		s.fault.Store(nil)
 	}
 }
@@ -195,6 +200,7 @@ func (s *alsaSink) run(source beep.Streamer) {
 // play keeps the device full. It gives nil when it was told to stop, and an error when the device has gone.
 func (s *alsaSink) play(source beep.Streamer) error {
 	p := s.pcm
+	s.failures = 0
 	block, out := make([][2]float64, p.period), make([]int16, 2*p.period)
 	for {
 		select {
@@ -216,7 +222,9 @@ func (s *alsaSink) play(source beep.Streamer) error {
 			continue
 		}
 		for ; Frame(room) >= p.period; room -= C.snd_pcm_sframes_t(p.period) {
-			s.asking.Delay = Frame(delay).Duration()
+			// The delay is that of what is queued, and more. It runs on between two periods while the queue stands still.
+			queued := p.buffer - Frame(room)
+			s.asking.Delay, s.asking.Told = Frame(delay).Duration(), Frame(delay) > 0 && Frame(delay) >= queued-p.period/2
 			source.Stream(block)
 			s.asking.Underran = false
 			for i, v := range block {
@@ -230,18 +238,25 @@ func (s *alsaSink) play(source beep.Streamer) error {
 				break
 			}
 			delay += n
+			s.failures = 0
 		}
 	}
 }
 
-// recover goes on after an underrun or a suspension, and gives the error of a device that has gone.
+// recover goes on after an underrun or a suspension, and gives an error if the device has gone.
 func (s *alsaSink) recover(rc int) error {
 	if syscall.Errno(-rc) == syscall.EAGAIN {
 		return nil
 	}
 	s.asking.Underran = true
-	if again := C.snd_pcm_recover(s.pcm.handle, C.int(rc), 1); again < 0 {
-		return fmt.Errorf("the sound device has gone: %w", alsaError(again))
+	if C.snd_pcm_recover(s.pcm.handle, C.int(rc), 1) == 0 {
+		return nil
+	}
+	// A sound server's plugin gives an input/output error where a card gives an underrun. A device that is there can be
+	// prepared again; one that fails at once after that has gone.
+	s.failures++
+	if again := C.snd_pcm_prepare(s.pcm.handle); again < 0 || s.failures > mostFailures {
+		return fmt.Errorf("the sound device has gone: %w", alsaError(C.int(rc)))
 	}
 	return nil
 }
@@ -258,7 +273,7 @@ func (s *alsaSink) Fault() error {
 
 func (s *alsaSink) Latency() time.Duration { return s.buffer }
 
-func (s *alsaSink) Device() string { return s.device }
+func (s *alsaSink) Device() string { return *s.device.Load() }
 
 func (s *alsaSink) Close() error {
 	s.closing.Do(func() {

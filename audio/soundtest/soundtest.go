@@ -123,9 +123,13 @@ func (s *Server) signal(name string) error {
 type Recorder struct {
 	cmd   *exec.Cmd
 	ended sync.WaitGroup
+	loud  float32 // if not zero, only the places of sounds that are louder are kept
+	apart int     // samples for which a sound is still the same
 
 	mu      sync.Mutex
 	samples []float32
+	onsets  []int
+	count   int // samples so far
 	reads   []read
 	err     error
 }
@@ -136,11 +140,24 @@ type read struct {
 	first int // sample that it begins with
 }
 
-// Record begins a recording and returns once sound is arriving. Stop ends it.
+// Record begins a recording and returns once sound is arriving. Stop ends it. The server hands sound to a recording as
+// soon as it is mixed, which is up to a piece before it is due: pieces of 1 ms keep that small.
 func (s *Server) Record(t testing.TB) *Recorder {
 	t.Helper()
-	r := &Recorder{cmd: exec.Command("parec", "--raw", "--device="+sink+".monitor", "--format=float32le",
-		fmt.Sprintf("--rate=%d", Rate), "--channels=1", "--latency-msec=1")}
+	return s.record(t, &Recorder{}, time.Millisecond)
+}
+
+// RecordOnsets records only where sounds louder than loud begin, with at least apart samples between them, for runs too
+// long to keep. Its pieces are of 5 ms.
+func (s *Server) RecordOnsets(t testing.TB, loud float32, apart int) *Recorder {
+	t.Helper()
+	return s.record(t, &Recorder{loud: loud, apart: apart}, 5*time.Millisecond)
+}
+
+func (s *Server) record(t testing.TB, r *Recorder, piece time.Duration) *Recorder {
+	t.Helper()
+	r.cmd = exec.Command("parec", "--raw", "--device="+sink+".monitor", "--format=float32le",
+		fmt.Sprintf("--rate=%d", Rate), "--channels=1", fmt.Sprintf("--latency-msec=%d", piece.Milliseconds()))
 	r.cmd.Env = append(os.Environ(), s.Env()...)
 	out, err := r.cmd.StdoutPipe()
 	if err != nil {
@@ -174,10 +191,10 @@ func (r *Recorder) take(out io.Reader) {
 		whole := n / 4 * 4
 		r.mu.Lock()
 		if whole > 0 {
-			r.reads = append(r.reads, read{at, len(r.samples)})
+			r.reads = append(r.reads, read{at, r.count})
 		}
 		for i := 0; i < whole; i += 4 {
-			r.samples = append(r.samples, math.Float32frombits(binary.LittleEndian.Uint32(buf[i:])))
+			r.keep(math.Float32frombits(binary.LittleEndian.Uint32(buf[i:])))
 		}
 		r.mu.Unlock()
 		kept = copy(buf, buf[whole:n])
@@ -192,6 +209,19 @@ func (r *Recorder) take(out io.Reader) {
 	}
 }
 
+// keep takes one sample. The caller holds the lock.
+func (r *Recorder) keep(v float32) {
+	switch {
+	case r.loud == 0:
+		r.samples = append(r.samples, v)
+	case v < -r.loud || v > r.loud:
+		if n := len(r.onsets); n == 0 || r.count-r.onsets[n-1] >= r.apart {
+			r.onsets = append(r.onsets, r.count)
+		}
+	}
+	r.count++
+}
+
 func (r *Recorder) end() {
 	if r.cmd.ProcessState == nil {
 		r.cmd.Process.Signal(syscall.SIGTERM)
@@ -202,7 +232,8 @@ func (r *Recorder) end() {
 
 // Recording is what was played, one channel.
 type Recording struct {
-	Samples []float32
+	Samples []float32 // empty after RecordOnsets
+	Onsets  []int     // samples, after RecordOnsets
 	start   time.Time // when sample 0 came out
 	pace    float64   // seconds a sample
 }
@@ -220,7 +251,7 @@ func (r *Recorder) Stop(t testing.TB) Recording {
 		t.Fatal("nothing was recorded")
 	}
 	start, pace := earliest(r.reads)
-	return Recording{r.samples, start, pace}
+	return Recording{r.samples, r.onsets, start, pace}
 }
 
 // earliest fits the straight line below all reads: a piece can arrive late, but never before it was played. The line
