@@ -22,6 +22,7 @@ func Judge(sheet *Sheet, log []logbook.Entry) *Result {
 	j.result.Rules = Rules
 	j.result.LogEvents = len(log)
 	j.result.Trusted = true
+	j.result.Extremes = []Extreme{}
 	for i := range log {
 		j.number = i
 		j.take(&log[i])

@@ -139,7 +139,7 @@ type InjectionResult struct {
 	ResumeRightMS  *float64 `json:"resume_right_ms,omitempty"`         // from its end to the first right item, unprompted
 	WentOnAt       string   `json:"went_on_at,omitempty"`              // item that was done first
 	ShouldHaveBeen string   `json:"should_go_on_at,omitempty"`         // item whose turn it was
-	Costs          []Cost   `json:"costs,omitempty"`                   // not from the log alone: the aircraft's answer, see drill.Costs
+	Costs          []Cost   `json:"costs,omitempty"`                   // not from the log alone: the aircraft's answer, see drill.CostsOf
 }
 
 // The diagnoses of an abnormal.
