@@ -53,6 +53,13 @@ var Columns = []Column{
 	{"made_worse", "how often it was made worse", injection(func(i *score.InjectionResult) string { return strconv.Itoa(len(i.Worse)) })},
 	{"resumed", "right, wrong, twice or prompted", injection(func(i *score.InjectionResult) string { return i.Resumed })},
 	{"resume_ms", "from its end to the first item afterwards", injection(func(i *score.InjectionResult) string { return number(i.ResumeMS) })},
+	{"noticed_by", "action, silence or worse: what the first press that had to do with it was", injection(func(i *score.InjectionResult) string { return i.NoticedBy })},
+	{"diagnosis", "right, wrong or none: the first move belonged to it, or did not", injection(func(i *score.InjectionResult) string { return i.Diagnosis })},
+	{"actions_in_time", "how many of its immediate actions were done in time", injection(func(i *score.InjectionResult) string { return strconv.Itoa(i.ActionsInTime) })},
+	{"actions_in_order", "how many of them in their order", injection(func(i *score.InjectionResult) string { return strconv.Itoa(i.ActionsInOrder) })},
+	{"silenced_without_acting", "true: the horn was silenced and nothing done about it", injection(func(i *score.InjectionResult) string { return strconv.FormatBool(i.SilencedOnly) })},
+	{"place", "kept or lost, once it was over", injection(func(i *score.InjectionResult) string { return i.Place })},
+	{"resume_right_ms", "from its end to the first right item, unprompted", injection(func(i *score.InjectionResult) string { return number(i.ResumeRightMS) })},
 }
 
 const stamp = "2006-01-02T15:04:05.000Z07:00"

@@ -3,6 +3,7 @@ package debrief
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"hornlark/drill/score"
@@ -379,7 +380,15 @@ func (w *writer) injection(in score.InjectionResult) {
 
 // toll is how far a gauge went, and for how long it was in its red band.
 func toll(t score.Toll) string {
-	return fmt.Sprintf("%.4g to %.4g, %.1f s red", t.Lowest, t.Highest, t.RedS)
+	return fmt.Sprintf("%s to %s, %.1f s red", reading(t.Lowest), reading(t.Highest), t.RedS)
+}
+
+// reading is a value of a gauge in four figures; what is as good as nothing is 0.
+func reading(v float64) string {
+	if math.Abs(v) < 0.0005 {
+		v = 0
+	}
+	return fmt.Sprintf("%.4g", v)
 }
 
 func actionLine(a score.ActionResult) string {
@@ -526,6 +535,6 @@ func (w *writer) extremes(r *score.Result) {
 	}
 	w.rule("Beyond a limit")
 	for _, x := range red {
-		w.line("  ! %-12s %6.1f s in its red band, between %.4g and %.4g", x.Gauge, x.RedS, x.Lowest, x.Highest)
+		w.line("  ! %-12s %6.1f s in its red band, between %s and %s", x.Gauge, x.RedS, reading(x.Lowest), reading(x.Highest))
 	}
 }
