@@ -23,6 +23,7 @@ type air struct {
 	flow       float64 // air that an engine takes in at the same N1
 	rise       float64 // temperature rise that it needs for the same N1: thin and warm air cost efficiency
 	tailwindKt float64 // from behind; a headwind counts as none
+	humidity   float64 // relative, %
 }
 
 // check says what is wrong with the weather.
@@ -34,6 +35,7 @@ func (w Weather) check() error {
 		{"oat", w.OAT, -40, 55},
 		{"pressure_altitude", w.Altitude, -2000, 15000},
 		{"tailwind", w.Tailwind, -60, 60},
+		{"humidity", w.Humidity, 0, 100},
 	} {
 		if !(v.value >= v.least && v.value <= v.most) {
 			return fmt.Errorf("weather: %s is %v; write a figure from %v to %v", v.name, v.value, v.least, v.most)
@@ -49,7 +51,7 @@ func (w Weather) air() air {
 	theta := (w.OAT + zeroC) / seaLevelK
 	tailwind := max(w.Tailwind, 0)
 	return air{
-		degC: w.OAT, delta: delta, theta: theta, sigma: delta / theta, tailwindKt: tailwind,
+		degC: w.OAT, delta: delta, theta: theta, sigma: delta / theta, tailwindKt: tailwind, humidity: w.Humidity,
 		flow: delta / math.Sqrt(theta),
 		// Our own law, after common practice: a quarter power of pressure, and 0.4 % for each knot from behind.
 		rise: math.Sqrt(theta) / math.Sqrt(math.Sqrt(delta)) * (1 + float64(0.004*tailwind)),

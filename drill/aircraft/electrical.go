@@ -92,7 +92,7 @@ func (m *model) network(a *Aircraft) network {
 			n.sources[srcGenerator+i] = source{on: true, volts: g.Volts, ohms: g.Ohms, takesOhms: 1, most: g.MaxAmps}
 		}
 		if m.engines[i].cranking {
-			st := &s.Turbine.Starter
+			st := &s.Starter
 			n.sources[srcStarter+i] = source{on: true, volts: st.BackVolts * m.engines[i].n1Pct, ohms: 1, takesOhms: st.Ohms, least: -math.MaxFloat64}
 		}
 	}

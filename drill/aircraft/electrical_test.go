@@ -39,7 +39,7 @@ func TestBatterySagsAsItsCircuitSays(t *testing.T) {
 			t.Fatalf("%v V, want %v", r.read("volts"), want)
 		}
 	})
-	st := r.profile.Systems.Turbine.Starter
+	st := r.profile.Systems.Starter
 	want := (r.read("volts") - st.BackVolts*r.read("n1_1")) / st.Ohms
 	if got := r.model.elec.starterAmps[0]; math.Abs(got-want) > 25 { // N1 has moved on by one step since
 		t.Errorf("starter takes %v A, want %v", got, want)

@@ -50,16 +50,24 @@ func (m *model) transfer() {
 	}
 }
 
+// fullKgS is the fuel flow of an engine at full power, kg/s.
+func (s *Systems) fullKgS() float64 {
+	if s.Piston != nil {
+		return s.Piston.AirKgS / mixtureRatio
+	}
+	return s.Turbine.AirKgS * s.Turbine.Rise.at(100) / riseKPerRatio
+}
+
 // stepFuelPressure adds the pumps of one engine up: the stronger one carries, the filter takes its part, and beyond a
 // closed cut-off there is nothing.
 func (m *model) stepFuelPressure(a *Aircraft, i int) {
 	f, s, w := &m.fuel, &m.profile.Systems.Fuel, &m.profile.wiring.engines[i]
-	prime, driven := 0.0, s.DrivenBar.at(m.engines[i].n1Pct)
-	if m.elec.live[w.prime] {
-		prime = s.PrimeBar * (1 - a.severity[w.primePoint])
+	prime, driven := s.GravityBar, s.DrivenBar.at(m.engines[i].n1Pct)
+	if w.prime >= 0 && m.elec.live[w.prime] {
+		prime += s.PrimeBar * (1 - a.severity[w.primePoint])
 	}
 	blocked := a.severity[w.filterPoint]
-	flow := m.engines[i].fuelKgS / m.engines[i].fullFlow(m.profile.Systems.Turbine)
+	flow := m.engines[i].fuelKgS / m.profile.Systems.fullKgS()
 	lost := float64(s.FilterBar*flow) + float64(blocked*(0.25+float64(0.75*flow)))
 	target := max(max(prime, driven)-lost, 0)
 	if f.supplyKg[i] <= 0 || m.engines[i].cut {

@@ -44,24 +44,18 @@ var commonIndications = [commonCount]indication{
 	inHorizonErect: {"horizon_erect", condition.Switch},
 }
 
-// What every engine shows; the number of the engine is added to the name.
+// What engines of every kind show; the number of the engine is added to the name.
 const (
-	inN1        = iota // %
-	inTOT              // °C
-	inTrq              // % of rated torque
-	inN2               // %
-	inOilPress         // bar
+	inOilPress  = iota // bar
 	inOilTemp          // °C
 	inLoad             // of the generator, % of its rating
 	inFuelPress        // bar
 	inFlow             // kg/h
-	inOver             // seconds that TOT has been above the red line since the engine was new
 	inAlight           // from here on true or false
 	inCranking
-	inSettled // the selector is at flight, and N2 has come up to it
+	inSettled // it is asked to be at flight, and its speed has come up to it
 	inRanDown // it was at idle, is still wanted, and no longer is
 	inGenOnline
-	inFADECFault
 	inFireSeen
 	inChipSeen
 	inFilterSeen
@@ -69,22 +63,60 @@ const (
 )
 
 var engineIndications = [engineCount]indication{
-	inN1: {"n1_", condition.Number}, inTOT: {"tot", condition.Number}, inTrq: {"trq", condition.Number},
-	inN2: {"n2_", condition.Number}, inOilPress: {"oil_press", condition.Number}, inOilTemp: {"oil_temp", condition.Number},
+	inOilPress: {"oil_press", condition.Number}, inOilTemp: {"oil_temp", condition.Number},
 	inLoad: {"load", condition.Number}, inFuelPress: {"fuel_press", condition.Number}, inFlow: {"flow", condition.Number},
-	inOver: {"over", condition.Number}, inAlight: {"alight", condition.Switch}, inCranking: {"cranking", condition.Switch},
-	inSettled: {"settled", condition.Switch}, inRanDown: {"ran_down", condition.Switch}, inGenOnline: {"gen_online", condition.Switch}, inFADECFault: {"fadec_bad", condition.Switch},
-	inFireSeen: {"fire_seen", condition.Switch}, inChipSeen: {"chip_seen", condition.Switch},
-	inFilterSeen: {"filter_seen", condition.Switch},
+	inAlight: {"alight", condition.Switch}, inCranking: {"cranking", condition.Switch}, inSettled: {"settled", condition.Switch},
+	inRanDown: {"ran_down", condition.Switch}, inGenOnline: {"gen_online", condition.Switch},
+	inFireSeen: {"fire_seen", condition.Switch}, inChipSeen: {"chip_seen", condition.Switch}, inFilterSeen: {"filter_seen", condition.Switch},
 }
+
+// What a turbine shows besides.
+const (
+	inN1   = iota // %
+	inTOT         // °C
+	inTrq         // % of rated torque
+	inN2          // %
+	inOver        // seconds that TOT has been above the red line since the engine was new
+	turbineCount
+)
+
+var turbineIndications = [turbineCount]indication{
+	inN1: {"n1_", condition.Number}, inTOT: {"tot", condition.Number}, inTrq: {"trq", condition.Number},
+	inN2: {"n2_", condition.Number}, inOver: {"over", condition.Number},
+}
+
+// fadecIndication is what one with a FADEC shows on top of that.
+var fadecIndication = indication{"fadec_bad", condition.Switch}
+
+// What a piston engine shows besides.
+const (
+	inRPM      = iota // %
+	inMAP             // manifold pressure, inches of mercury
+	inPower           // torque at the crankshaft, % of the rated one
+	inCarbTemp        // in the carburettor's throat, °C
+	inHeadTemp        // of the cylinder heads, °C
+	inIce             // share of the carburettor's passage that ice has closed, %
+	pistonCount
+)
+
+var pistonIndications = [pistonCount]indication{
+	inRPM: {"rpm", condition.Number}, inMAP: {"map", condition.Number}, inPower: {"power", condition.Number},
+	inCarbTemp: {"carb_temp", condition.Number}, inHeadTemp: {"head_temp", condition.Number}, inIce: {"ice", condition.Number},
+}
+
+// What a clutch shows.
+var clutchIndications = []indication{{"belt_tension", condition.Number}, {"belt_motor", condition.Switch}}
 
 // indications lists what a model of these systems shows, in the order in which indicate writes it.
 func indications(s *Systems) []indication {
 	list := append([]indication(nil), commonIndications[:]...)
 	for i := range s.Engines {
-		for _, in := range engineIndications {
+		for _, in := range s.engineIndications() {
 			list = append(list, indication{in.name + strconv.Itoa(i+1), in.kind})
 		}
+	}
+	if s.Clutch != nil {
+		list = append(list, clutchIndications...)
 	}
 	if s.Hydraulics != nil {
 		for i := range s.Hydraulics.Shut {
@@ -96,6 +128,19 @@ func indications(s *Systems) []indication {
 	}
 	for i := range s.Electrical.Equipment {
 		list = append(list, indication{s.Electrical.Equipment[i].ID + "_live", condition.Switch})
+	}
+	return list
+}
+
+// engineIndications is what one engine of these systems shows.
+func (s *Systems) engineIndications() []indication {
+	list := append([]indication(nil), engineIndications[:]...)
+	if s.Piston != nil {
+		return append(list, pistonIndications[:]...)
+	}
+	list = append(list, turbineIndications[:]...)
+	if s.FADEC != nil {
+		list = append(list, fadecIndication)
 	}
 	return list
 }
@@ -115,12 +160,16 @@ func (m *model) indicate(out []float64) {
 	out[inHorizonErect] = bit(m.horizon.erect)
 	out = out[commonCount:]
 	for i := range m.profile.Systems.Engines {
-		m.engines[i].indicate(m.profile.Systems.FADEC, out)
+		m.engines[i].indicate(out)
 		out[inLoad] = m.elec.loadPct[i]
 		out[inGenOnline] = bit(m.elec.genOnline[i])
 		out[inFuelPress] = m.fuel.pressBar[i]
 		out[inFilterSeen] = bit(m.fuel.filterSeen[i])
-		out = out[engineCount:]
+		out = m.indicateKind(i, out[engineCount:])
+	}
+	if m.profile.Systems.Clutch != nil {
+		out[0], out[1] = 100*m.belt.tension, bit(m.belt.motor)
+		out = out[len(clutchIndications):]
 	}
 	out = out[copy(out, m.hyd.pressBar[:m.profile.wiring.hydraulics]):]
 	for i := range m.profile.Systems.Electrical.Buses {
@@ -130,4 +179,20 @@ func (m *model) indicate(out []float64) {
 	for i := range m.profile.Systems.Electrical.Equipment {
 		out[i] = bit(m.elec.live[i])
 	}
+}
+
+// indicateKind writes what only engines of its kind show, and gives what is left of out.
+func (m *model) indicateKind(i int, out []float64) []float64 {
+	e := &m.engines[i]
+	if m.profile.Systems.Piston != nil {
+		e.indicatePiston(out)
+		return out[pistonCount:]
+	}
+	e.indicateTurbine(out)
+	out = out[turbineCount:]
+	if m.profile.Systems.FADEC != nil {
+		out[0] = bit(e.fadec.faulty)
+		out = out[1:]
+	}
+	return out
 }

@@ -8,6 +8,7 @@ type model struct {
 	fuel     fuelSystem
 	engines  [maxEngines]engine
 	torques  [maxEngines]float64 // of the step before, which is what the engines' controls tell each other, %
+	belt     belt
 	rotor    rotor
 	gearbox  gearbox
 	airframe airframe
@@ -44,6 +45,7 @@ func (m *model) step(a *Aircraft) {
 	for i := range m.profile.Systems.Engines {
 		m.stepEngine(a, i)
 	}
+	m.stepBelt(a)
 	m.stepRotor(a)
 	m.stepGearbox(a)
 	m.stepAirframe()

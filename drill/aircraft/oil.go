@@ -11,18 +11,26 @@ const oilS = 1.2
 
 // stepOil has the oil of engine i warm with the work it does, and its pressure follow N1 and how thick it is.
 func (m *model) stepOil(a *Aircraft, i int) {
-	e, t, w := &m.engines[i], m.profile.Systems.Turbine, &m.profile.wiring.engines[i]
+	e, o, w := &m.engines[i], &m.profile.Systems.Oil, &m.profile.wiring.engines[i]
 	leak, blocked := a.severity[w.point+failOilLeak], a.severity[w.point+failOilCooler]
 	target := m.air.degC
 	if e.alight() {
 		// At idle the oil gets most of the way to where it is at full power; what is missing of the day's heat it keeps.
-		target = float64(t.OilWarm*(0.85+float64(0.15*t.Power.at(e.n1Pct)))) + float64(0.3*(m.air.degC-15))
+		target = float64(o.Warm*(0.85+float64(0.15*m.powerShare(i)))) + float64(0.3*(m.air.degC-15))
 		target += float64(blocked * 70)
 	}
-	e.oil.degC = lag(e.oil.degC, target, t.OilWarmS/(1+float64(2*blocked)))
-	thick := 1 + float64(t.OilColdGain*(t.OilWarm-e.oil.degC))
-	press := float64(t.OilBar.at(e.n1Pct) * clamp(thick, 0.4, 1.6) * (1 - leak))
+	e.oil.degC = lag(e.oil.degC, target, o.WarmS/(1+float64(2*blocked)))
+	thick := 1 + float64(o.ColdGain*(o.Warm-e.oil.degC))
+	press := float64(o.Bar.at(e.n1Pct) * clamp(thick, 0.4, 1.6) * (1 - leak))
 	e.oil.pressBar = lag(e.oil.pressBar, press, oilS)
+}
+
+// powerShare is how hard engine i works, as a share of its rating.
+func (m *model) powerShare(i int) float64 {
+	if s := m.profile.Systems.Piston; s != nil {
+		return m.engines[i].piston.gasNm / s.IndicatedNm
+	}
+	return m.profile.Systems.Turbine.Power.at(m.engines[i].n1Pct)
 }
 
 // gearbox is the oil of the main gearbox.

@@ -139,4 +139,5 @@ type Weather struct {
 	OAT      float64 `yaml:"oat"`               // outside air temperature, degrees Celsius
 	Altitude float64 `yaml:"pressure_altitude"` // feet
 	Tailwind float64 `yaml:"tailwind"`          // knots from behind; negative is a headwind
+	Humidity float64 `yaml:"humidity"`          // relative, %; from 40 up a carburettor may ice
 }

@@ -2,7 +2,7 @@ package aircraft
 
 import "math"
 
-// rotor is the rotor, and the freewheels through which the power turbines drive it. Speeds are in percent: of NR for
+// rotor is the rotor, and the freewheels through which the engines drive it. Speeds are in percent: of NR for
 // the rotor, of N2 for a turbine; a turbine that drives turns at the rotor's.
 type rotor struct {
 	nrPct    float64
@@ -46,6 +46,10 @@ func (m *model) stepRotor(a *Aircraft) {
 	lever := a.readings[m.profile.wiring.collective]
 	m.rotor.pitchPct = seek(m.rotor.pitchPct, lever, m.profile.Systems.Rotor.PitchRate)
 	d := m.load(a)
+	if m.profile.Systems.Piston != nil {
+		m.turnByBelt(a, d)
+		return
+	}
 	m.unlock(&d)
 	before := m.rotor.nrPct
 	m.rotor.nrPct = d.turn(before, stepSeconds)

@@ -165,7 +165,7 @@ func TestAutomaticSequence(t *testing.T) {
 		if r.is("cranking1") && r.is("cranking2") {
 			t.Fatal("both starters at once")
 		}
-		if r.read("n1_2") > 0 && r.read("n1_1") < r.profile.Systems.Turbine.Starter.CutOutN1 {
+		if r.read("n1_2") > 0 && r.read("n1_1") < r.profile.Systems.Starter.CutOutN1 {
 			t.Fatal("engine 2 turns before engine 1 needs its starter no longer")
 		}
 	})
@@ -267,9 +267,9 @@ func TestNothingAdverseCoolsAStart(t *testing.T) {
 			Weather
 			weak float64
 		}{
-			{"hotter", Weather{w.OAT + 20*more, w.Altitude, w.Tailwind}, weak},
-			{"higher", Weather{w.OAT, w.Altitude + 4000*more, w.Tailwind}, weak},
-			{"wind from behind", Weather{w.OAT, w.Altitude, w.Tailwind + 15*more}, weak},
+			{"hotter", Weather{OAT: w.OAT + 20*more, Altitude: w.Altitude, Tailwind: w.Tailwind}, weak},
+			{"higher", Weather{OAT: w.OAT, Altitude: w.Altitude + 4000*more, Tailwind: w.Tailwind}, weak},
+			{"wind from behind", Weather{OAT: w.OAT, Altitude: w.Altitude, Tailwind: w.Tailwind + 15*more}, weak},
 			{"weaker", w, weak + 0.3*more},
 		} {
 			if peak := peakOf(t, p, worse.Weather, worse.weak); peak < base-0.05 {

@@ -5,14 +5,20 @@ package aircraft
 // indication, which it then reads as of the step before. Figures have to lie in the range of their tag; so have the values
 // of a curve.
 //
-// An engine that takes its fuel from a FADEC is described by Turbine and FADEC together. A system that a profile leaves
-// out does not exist, and neither do its indications.
+// The engines are of one kind: Turbine with Governor, and either FADEC, which also does the start, or Metering, by hand; or
+// Piston with Clutch. A system that a profile leaves out does not exist, and neither do its indications.
 type Systems struct {
 	Electrical  Electrical  `yaml:"electrical"`
 	Fuel        Fuel        `yaml:"fuel"`
-	Engines     []Engine    `yaml:"engines"` // one or two, in order: each one's roles; they are of one type
-	Turbine     *Turbine    `yaml:"turbine"` // the type: gas generator and power turbine
-	FADEC       *FADEC      `yaml:"fadec"`   // what meters its fuel
+	Engines     []Engine    `yaml:"engines"`  // one or two, in order: each one's roles; they are of one type
+	Turbine     *Turbine    `yaml:"turbine"`  // the type, if it is one: gas generator and power turbine
+	Governor    *Governor   `yaml:"governor"` // of a turbine: how its power follows what is wanted
+	FADEC       *FADEC      `yaml:"fadec"`    // of a turbine: what meters its fuel in a start, and watches over it
+	Metering    *Metering   `yaml:"metering"` // of a turbine without FADEC: the valve that a hand meters its fuel with
+	Piston      *Piston     `yaml:"piston"`   // the type, if it is the other one
+	Clutch      *Clutch     `yaml:"clutch"`   // of a piston engine: what it drives the rotor through
+	Starter     Starter     `yaml:"starter"`
+	Oil         Oil         `yaml:"oil"`
 	Rotor       Rotor       `yaml:"rotor"`
 	Gearbox     Gearbox     `yaml:"gearbox"`
 	Airframe    Airframe    `yaml:"airframe"`
@@ -51,7 +57,8 @@ type External struct {
 	Ohms  float64 `yaml:"ohms" range:"0.0001..10"`
 }
 
-// Generators is the starter-generators, in their second trade; one to an engine.
+// Generators is the starter-generators, in their second trade, or alternators; one to an engine. Of a piston engine N1 is
+// the crankshaft's speed.
 type Generators struct {
 	Volts    float64 `yaml:"volts" range:"6..60"`       // regulated
 	Ohms     float64 `yaml:"ohms" range:"0.0001..10"`   // of the line
@@ -84,77 +91,133 @@ type Fuel struct {
 	Transfer   []string `yaml:"transfer"`                     // equipment ids of the pumps that fill the supply tanks
 	TransferKg float64  `yaml:"transfer_kg_s" range:"0..100"` // what one of them moves
 	PrimeBar   float64  `yaml:"prime_bar" range:"0..100"`     // pressure of a prime pump
+	GravityBar float64  `yaml:"gravity_bar" range:"0..100"`   // pressure of a tank that stands above the engine
 	DrivenBar  Curve    `yaml:"driven_bar" range:"0..100"`    // against N1: pressure of the pump that the engine drives
 	FilterBar  float64  `yaml:"filter_bar" range:"0..100"`    // lost across a clean filter at full flow
-	LeastBar   float64  `yaml:"least_bar" range:"0..100"`     // pressure below which the flow to the nozzles fails
+	LeastBar   float64  `yaml:"least_bar" range:"0.01..100"`  // pressure below which the flow to the engine fails
 }
 
 // Engine is what belongs to one engine only.
 type Engine struct {
-	Idle      string   `yaml:"idle"`      // condition for the selector to ask for idle
-	Flight    string   `yaml:"flight"`    // condition for the selector to ask for flight
+	Idle      string   `yaml:"idle"`      // condition for it to be asked to run at idle
+	Flight    string   `yaml:"flight"`    // condition for it to be asked to run at flight
 	Cut       string   `yaml:"cut"`       // condition for the fire cut-off to be closed
 	Generator string   `yaml:"generator"` // condition for its generator to be switched on
-	FADEC     string   `yaml:"fadec"`     // equipment id of its control
-	Prime     string   `yaml:"prime"`     // equipment id of its prime pump
+	FADEC     string   `yaml:"fadec"`     // equipment id of its control, where there is one
+	Starter   string   `yaml:"starter"`   // without FADEC: condition for its starter to be switched on
+	Throttle  string   `yaml:"throttle"`  // without FADEC: id of the lever that meters its fuel, or its mixture
+	Prime     string   `yaml:"prime"`     // equipment id of its prime pump; empty: none fitted
 	FireTest  string   `yaml:"fire_test"` // condition for its fire detection to be under test
-	Bleed     string   `yaml:"bleed"`     // condition for the cabin heat to take its air
+	Bleed     string   `yaml:"bleed"`     // of a turbine: condition for the cabin heat to take its air
+	Magnetos  []string `yaml:"magnetos"`  // of a piston engine: conditions for the left and the right one to spark
+	CarbHeat  string   `yaml:"carb_heat"` // of a piston engine: id of the lever, its travel in %
+	RPMHold   string   `yaml:"rpm_hold"`  // of a piston engine: equipment id of its RPM governor
 	Sweeps    []string `yaml:"sweeps"`    // gauges that its FADEC takes to full scale and back as it is powered
 }
 
 // Turbine is a free-turbine engine. Curves are against N1 in percent.
 type Turbine struct {
-	RatedKW     float64 `yaml:"rated_kw" range:"1..20000"`     // shaft power at 100 % N1 and 100 % N2, sea level, 15 °C: 100 % torque
-	AirKgS      float64 `yaml:"air_kg_s" range:"0.01..200"`    // air flow at 100 % N1
-	Air         Curve   `yaml:"air" range:"0..2"`              // share of AirKgS
-	Power       Curve   `yaml:"power" range:"0..20000"`        // share of RatedKW
-	Rise        Curve   `yaml:"rise" range:"50..3000"`         // temperature rise, K, that just holds this N1
-	Drag        Curve   `yaml:"drag" range:"0.01..1000"`       // deceleration without fuel, %/s
-	Inertia     float64 `yaml:"inertia" range:"0.01..1000000"` // of the power turbine, kg m², at the speed of the rotor
-	LightOffN1  float64 `yaml:"light_off_n1" range:"1..50"`    // N1 from which fuel lights, %
-	LightS      float64 `yaml:"light_s" range:"0..30"`         // seconds from fuel and spark to flame
-	GasS        float64 `yaml:"gas_s" range:"0.05..30"`        // time constant of the TOT probes, seconds
-	CoolsS      float64 `yaml:"cools_s" range:"1..100000"`     // time constant of a hot engine at rest, seconds
-	RedTOT      float64 `yaml:"red_tot" range:"100..2000"`     // above this, °C, its blades suffer
-	BleedRise   float64 `yaml:"bleed_rise" range:"0..300"`     // K that the cabin heat costs
-	TailwindK   float64 `yaml:"tailwind_k" range:"0..20"`      // K that each knot from behind adds to the air it takes in
-	OilBar      Curve   `yaml:"oil_bar" range:"0..100"`        // oil pressure at OilWarm
-	OilWarm     float64 `yaml:"oil_warm" range:"10..200"`      // temperature of warm oil at full power, °C
-	OilWarmS    float64 `yaml:"oil_warm_s" range:"1..10000"`   // time constant of its warming, seconds
-	OilColdGain float64 `yaml:"oil_cold_gain" range:"0..0.1"`  // share of pressure added by each kelvin below OilWarm
-	Starter     Starter `yaml:"starter"`
+	RatedKW    float64 `yaml:"rated_kw" range:"1..20000"`     // shaft power at 100 % N1 and 100 % N2, sea level, 15 °C: 100 % torque
+	AirKgS     float64 `yaml:"air_kg_s" range:"0.01..200"`    // air flow at 100 % N1
+	Air        Curve   `yaml:"air" range:"0..2"`              // share of AirKgS
+	Power      Curve   `yaml:"power" range:"0..20000"`        // share of RatedKW
+	Rise       Curve   `yaml:"rise" range:"50..3000"`         // temperature rise, K, that just holds this N1
+	Drag       Curve   `yaml:"drag" range:"0.01..1000"`       // deceleration without fuel, %/s
+	Inertia    float64 `yaml:"inertia" range:"0.01..1000000"` // of the power turbine, kg m², at the speed of the rotor
+	LightOffN1 float64 `yaml:"light_off_n1" range:"1..50"`    // N1 from which fuel lights, %
+	LightS     float64 `yaml:"light_s" range:"0..30"`         // seconds from fuel and spark to flame
+	GasS       float64 `yaml:"gas_s" range:"0.05..30"`        // time constant of the TOT probes, seconds
+	CoolsS     float64 `yaml:"cools_s" range:"1..100000"`     // time constant of a hot engine at rest, seconds
+	RedTOT     float64 `yaml:"red_tot" range:"100..2000"`     // above this, °C, its blades suffer
+	BleedRise  float64 `yaml:"bleed_rise" range:"0..300"`     // K that the cabin heat costs
+	TailwindK  float64 `yaml:"tailwind_k" range:"0..20"`      // K that each knot from behind adds to the air it takes in
 }
 
-// Starter is a direct-current motor on the gas generator.
+// Oil is the oil of an engine.
+type Oil struct {
+	Bar      Curve   `yaml:"bar" range:"0..100"`       // against N1, or RPM: pressure when warm
+	Warm     float64 `yaml:"warm" range:"10..200"`     // temperature when warm, at full power, °C
+	WarmS    float64 `yaml:"warm_s" range:"1..10000"`  // time constant of its warming, seconds
+	ColdGain float64 `yaml:"cold_gain" range:"0..0.1"` // share of pressure added by each kelvin below Warm
+}
+
+// Starter is a direct-current motor on the gas generator, or on the crankshaft, whose speed then stands for N1.
 type Starter struct {
 	Ohms       float64 `yaml:"ohms" range:"0.0001..10"`
 	BackVolts  float64 `yaml:"back_volts" range:"0.01..10"` // per % N1
 	PerAmp     float64 `yaml:"per_amp" range:"0.00001..10"` // acceleration, %/s for each ampere
-	CutOutN1   float64 `yaml:"cut_out_n1" range:"1..100"`   // %
+	CutOutN1   float64 `yaml:"cut_out_n1" range:"1..100"`   // N1 at which a FADEC lets go of it, %
 	OneAtATime bool    `yaml:"one_at_a_time"`               // while one cranks, the next waits its turn
 }
 
-// FADEC is the law by which fuel is metered.
+// Governor is the law by which a turbine's power follows what is wanted, once it runs.
+type Governor struct {
+	IdleN1       float64 `yaml:"idle_n1" range:"10..100"`     // least N1 at ground idle, %
+	IdleMaxN1    float64 `yaml:"idle_max_n1" range:"10..110"` // most N1 at ground idle, %
+	IdleN2       float64 `yaml:"idle_n2" range:"10..110"`     // N2 wanted at ground idle, %
+	FlightN2     float64 `yaml:"flight_n2" range:"50..120"`   // N2 wanted at flight, %
+	MaxN1        float64 `yaml:"max_n1" range:"50..120"`      // %
+	N2PerS       float64 `yaml:"n2_per_s" range:"0.1..100"`   // how fast the wanted N2 goes from one to the other, %/s
+	AccelRise    float64 `yaml:"accel_rise" range:"1..2000"`  // richest above the running line, K
+	DecelShare   float64 `yaml:"decel_share" range:"0..1"`    // leanest, as a share of the running line
+	N1Gain       float64 `yaml:"n1_gain" range:"0.01..5"`     // share of the rise for each % that N1 lacks
+	N2Gain       float64 `yaml:"n2_gain" range:"0.01..50"`    // % N1 for each % that N2 lacks
+	N2Reset      float64 `yaml:"n2_reset" range:"0..50"`      // the same for each second that it lacks
+	Anticipation Curve   `yaml:"anticipation" range:"0..110"` // against collective: N1 to expect, %
+}
+
+// FADEC is the rest of an engine's control that is one: the start, and what it watches over.
 type FADEC struct {
-	IdleN1       float64 `yaml:"idle_n1" range:"10..100"`         // least N1 at ground idle, %
-	IdleMaxN1    float64 `yaml:"idle_max_n1" range:"10..110"`     // most N1 at ground idle, %
-	IdleN2       float64 `yaml:"idle_n2" range:"10..110"`         // N2 wanted at ground idle, %
-	FlightN2     float64 `yaml:"flight_n2" range:"50..120"`       // N2 wanted at flight, %
-	MaxN1        float64 `yaml:"max_n1" range:"50..120"`          // %
-	N2PerS       float64 `yaml:"n2_per_s" range:"0.1..100"`       // how fast the wanted N2 goes from one to the other, %/s
 	StartAccel   Curve   `yaml:"start_accel" range:"0.1..50"`     // against N1: acceleration wanted in a start, %/s
 	StartRise    float64 `yaml:"start_rise" range:"50..2000"`     // temperature rise that a start begins with, K
 	StartGain    float64 `yaml:"start_gain" range:"0..10000"`     // K/s for each %/s that acceleration lacks
 	StartMaxRise float64 `yaml:"start_max_rise" range:"50..3000"` // richest mixture of a start, K
-	AccelRise    float64 `yaml:"accel_rise" range:"1..2000"`      // richest above the running line, K
 	MaxTOT       float64 `yaml:"max_tot" range:"100..2000"`       // governed, it lets the gas get no hotter, °C
-	DecelShare   float64 `yaml:"decel_share" range:"0..1"`        // leanest, as a share of the running line
-	N1Gain       float64 `yaml:"n1_gain" range:"0.01..5"`         // share of the rise for each % that N1 lacks
-	N2Gain       float64 `yaml:"n2_gain" range:"0.01..50"`        // % N1 for each % that N2 lacks
-	N2Reset      float64 `yaml:"n2_reset" range:"0..50"`          // the same for each second that it lacks
-	Anticipation Curve   `yaml:"anticipation" range:"0..110"`     // against collective: N1 to expect, %
 	Matching     float64 `yaml:"matching" range:"0..10"`          // % N1 per second for each % of torque behind the other engine
 	TripN2       float64 `yaml:"trip_n2" range:"101..200"`        // fuel is shut off above this, %
+}
+
+// Metering is a fuel valve worked by hand. Once the engine runs, its governor takes of that flow what it needs.
+type Metering struct {
+	Flow Curve `yaml:"flow" range:"0..2000"` // against the throttle: what the valve lets through, kg/h
+}
+
+// Piston is a four-stroke engine with a carburettor. Curves are against RPM in percent, unless they say otherwise.
+type Piston struct {
+	RatedKW     float64 `yaml:"rated_kw" range:"1..5000"`      // shaft power that counts as 100 %, at 100 % RPM
+	RPM         float64 `yaml:"rpm" range:"200..10000"`        // of the crankshaft at 100 %
+	IndicatedNm float64 `yaml:"indicated_nm" range:"1..50000"` // torque of the gas at full charge, sea level, 15 °C
+	Breathing   Curve   `yaml:"breathing" range:"0.1..1.2"`    // how well the cylinders fill
+	Friction    Curve   `yaml:"friction" range:"0.1..10000"`   // N m
+	PumpingNm   float64 `yaml:"pumping_nm" range:"0..10000"`   // N m against a vacuum in the manifold
+	Passage     Curve   `yaml:"passage" range:"0.01..100"`     // against opening in %: of the throttle, 1 is what 100 % RPM swallow
+	Correlation Curve   `yaml:"correlation" range:"0..100"`    // against collective: opening that its linkage adds, %
+	ManifoldS   float64 `yaml:"manifold_s" range:"0.02..5"`    // time constant of the manifold, seconds
+	Inertia     float64 `yaml:"inertia" range:"0.001..1000"`   // of the crankshaft and the belt's sheave, kg m²
+	AirKgS      float64 `yaml:"air_kg_s" range:"0.001..10"`    // air flow at 100 % RPM and full charge
+	FireRPM     float64 `yaml:"fire_rpm" range:"0.5..50"`      // from which it fires, %
+	FireS       float64 `yaml:"fire_s" range:"0..30"`          // seconds from there to the first bang
+	StallRPM    float64 `yaml:"stall_rpm" range:"0.5..60"`     // below which it stops firing, %
+	IdleRPM     float64 `yaml:"idle_rpm" range:"5..90"`        // from which it counts as running, %
+	HeadK       float64 `yaml:"head_k" range:"10..400"`        // by how much its heads are hotter than the air at full power
+	HeadS       float64 `yaml:"head_s" range:"1..10000"`       // time constant of that, seconds
+	CarbCoolsK  float64 `yaml:"carb_cools_k" range:"0..60"`    // by how much the carburettor cools its air at idle
+	CarbHeatK   float64 `yaml:"carb_heat_k" range:"0..120"`    // by how much its heat warms the air before it
+	IceS        float64 `yaml:"ice_s" range:"5..10000"`        // seconds in which ice closes it at the worst
+	HoldRPM     float64 `yaml:"hold_rpm" range:"50..120"`      // that the RPM governor holds, %
+	HoldFrom    float64 `yaml:"hold_from" range:"10..120"`     // from which it works, %
+	HoldGain    float64 `yaml:"hold_gain" range:"0.01..100"`   // % of throttle per second for each % that RPM lacks
+	HoldDamping float64 `yaml:"hold_damping" range:"0..100"`   // the same, taken back for each %/s that it is gaining
+	HoldRate    float64 `yaml:"hold_rate" range:"0.1..100"`    // fastest that its motor moves the throttle, %/s
+	HoldReach   float64 `yaml:"hold_reach" range:"0..100"`     // furthest, either way, %
+}
+
+// Clutch is a belt between crankshaft and rotor that a motor tightens.
+type Clutch struct {
+	Engage    string  `yaml:"engage"`                         // condition for the motor to tighten it, and not to slacken it
+	EngageS   float64 `yaml:"engage_s" range:"0.5..300"`      // seconds from slack to tight
+	ReleaseS  float64 `yaml:"release_s" range:"0.5..300"`     // seconds from tight to slack
+	CarriesNm float64 `yaml:"carries_nm" range:"0.1..100000"` // torque, at the crankshaft, at which a tight one slips
 }
 
 // Rotor is the main rotor and everything that turns with it.

@@ -42,27 +42,28 @@ type wiring struct {
 	horizonPoint, doorPoint  int
 	gearboxPoint, rotorPoint int
 	displayPoint             int
+	engage                   *condition.Condition // of the clutch
+	beltPoint                int
 }
 
 // engineWiring is the same for one engine.
 type engineWiring struct {
 	idle, flight, cut, generator, fireTest, bleed *condition.Condition
-	fadec, prime                                  int // equipment
-	point, primePoint, filterPoint, genPoint      int
+	starter                                       *condition.Condition
+	magnetos                                      [2]*condition.Condition // left, right
+	throttle, carbHeat                            int                     // levers
+	fadec, prime, rpmHold                         int                     // equipment; prime: -1 is none
+	point, typePoint, fadecPoint                  int
+	primePoint, filterPoint, genPoint             int
 }
 
-// The parts of an engine that can fail, in the order of enginePoints.
+// The parts of an engine of any kind that can fail, in the order of enginePoints.
 const (
-	failBleed = iota
-	failNozzle
-	failLight
-	failLean
+	failLean = iota
 	failStarterStuck
 	failStarterWeak
 	failGovernorLow
 	failGovernorHigh
-	failFlameout
-	failFADEC
 	failOilLeak
 	failOilCooler
 	failChip
@@ -72,22 +73,47 @@ const (
 )
 
 var enginePoints = []FailurePoint{
-	failBleed:        {"bleed_stuck", "The bleed valve stays open: less air goes through the turbine, which runs hotter and speeds up slower."},
-	failNozzle:       {"nozzle_blocked", "Some fuel nozzles are blocked and the others burn too rich: hot streaks reach the TOT probes."},
-	failLight:        {"no_light", "The igniters do not spark: the fuel does not light, and gathers."},
-	failLean:         {"fuel_lean", "The fuel control passes too little: the engine lights and then hangs below idle."},
+	failLean:         {"fuel_lean", "The fuel control passes too little: the engine starts and then hangs below idle, or gives too little power."},
 	failStarterStuck: {"starter_stuck", "The starter's contactor is welded: the starter stays on for as long as its bus has power."},
-	failStarterWeak:  {"starter_weak", "The starter gives less torque: the engine speeds up slower, and hotter."},
-	failGovernorLow:  {"governor_low", "The engine control holds N1 down: the engine gives less power than is wanted."},
-	failGovernorHigh: {"governor_high", "The engine control runs up: it drives N2 above what is wanted."},
-	failFlameout:     {"flameout", "The flame goes out."},
-	failFADEC:        {"fadec", "The FADEC reports a fault and holds the fuel where it was."},
+	failStarterWeak:  {"starter_weak", "The starter gives less torque: the engine speeds up slower, and a turbine hotter."},
+	failGovernorLow:  {"governor_low", "The governor asks for too little: the engine gives less power than is wanted."},
+	failGovernorHigh: {"governor_high", "The governor runs up: it drives the engine beyond what is wanted."},
 	failOilLeak:      {"oil_leak", "Oil is lost: its pressure sinks, or does not rise."},
 	failOilCooler:    {"oil_cooler", "The oil cooler is blocked: the oil gets hot, and thin."},
 	failChip:         {"chip", "The chip detector has caught metal."},
 	failFire:         {"fire", "There is a fire in the engine bay; it goes on for as long as it is fed."},
 	failFireFalse:    {"fire_false", "The fire detection reports a fire where there is none."},
 	failFireLoop:     {"fire_loop", "The detection loop is broken: it sees no fire, and fails its test."},
+}
+
+// Those of a turbine only.
+const (
+	failBleed = iota
+	failNozzle
+	failLight
+	failFlameout
+)
+
+var turbinePoints = []FailurePoint{
+	failBleed:    {"bleed_stuck", "The bleed valve stays open: less air goes through the turbine, which runs hotter and speeds up slower."},
+	failNozzle:   {"nozzle_blocked", "Some fuel nozzles are blocked and the others burn too rich: hot streaks reach the TOT probes."},
+	failLight:    {"no_light", "The igniters do not spark: the fuel does not light, and gathers."},
+	failFlameout: {"flameout", "The flame goes out."},
+}
+
+// Those of a piston engine only.
+const (
+	failCylinder = iota
+	failMagLeft
+	failMagRight
+	failMoist
+)
+
+var pistonPoints = []FailurePoint{
+	failCylinder: {"cylinder", "A cylinder no longer pulls, and the others carry it: up to half of the torque is gone."},
+	failMagLeft:  {"mag_left", "The left magneto sparks poorly, down to not at all."},
+	failMagRight: {"mag_right", "The right magneto sparks poorly, down to not at all."},
+	failMoist:    {"moist", "The air that it takes in is moist, and ice can grow in its carburettor."},
 }
 
 // The parts of the other systems.
@@ -236,8 +262,7 @@ func (c *compiler) engines() {
 	if len(s.Engines) == 0 {
 		c.add("systems.engines", "write one or two", "the aircraft has no engine")
 	}
-	if s.Turbine == nil || s.FADEC == nil {
-		c.add("systems", "describe a turbine and its fadec", "it is not said what the engines are")
+	if !c.engineKind() {
 		return
 	}
 	for i := range s.Engines {
@@ -248,10 +273,12 @@ func (c *compiler) engines() {
 		w.generator = c.condition(at+".generator", e.Generator)
 		w.fireTest = c.condition(at+".fire_test", e.FireTest)
 		w.bleed = c.condition(at+".bleed", e.Bleed)
-		w.fadec = c.equipment(at+".fadec", e.FADEC)
-		w.prime = c.equipment(at+".prime", e.Prime)
 		w.point = c.addPoints("eng"+n, enginePoints)
-		w.primePoint = c.addPoints("prime"+n, one("worn", "The prime pump gives less pressure, down to none."))
+		c.control(at, e, w, n)
+		if w.prime = -1; e.Prime != "" {
+			w.prime = c.equipment(at+".prime", e.Prime)
+			w.primePoint = c.addPoints("prime"+n, one("worn", "The prime pump gives less pressure, down to none."))
+		}
 		w.filterPoint = c.addPoints("filter"+n, one("blocked", "The fuel filter clogs: pressure is lost across it."))
 		if s.Electrical.Generators != nil {
 			w.genPoint = c.addPoints("gen"+n, one("failed", "The generator gives no current."))
@@ -267,6 +294,66 @@ func (c *compiler) engines() {
 	}
 }
 
+// engineKind sees to it that the engines are of one kind, and all of it is there.
+func (c *compiler) engineKind() bool {
+	s := &c.Systems
+	before := len(c.faults)
+	switch {
+	case (s.Turbine == nil) == (s.Piston == nil):
+		c.add("systems", "describe either a turbine or a piston", "it is not said what the engines are")
+	case s.Turbine != nil && s.Governor == nil:
+		c.add("systems", "describe it in governor", "nothing governs the turbine")
+	case s.Turbine != nil && (s.FADEC == nil) == (s.Metering == nil):
+		c.add("systems", "describe either a fadec or a metering", "it is not said what meters the fuel")
+	case s.Piston != nil && s.Clutch == nil:
+		c.add("systems", "describe it in clutch", "the piston engine drives the rotor through nothing")
+	case s.Piston != nil && len(s.Engines) > 1:
+		c.add("systems.engines", "write one", "one belt cannot be driven by %d engines", len(s.Engines))
+	}
+	return len(c.faults) == before
+}
+
+// control connects what an engine is controlled by, which its kind decides.
+func (c *compiler) control(at string, e *Engine, w *engineWiring, n string) {
+	s := &c.Systems
+	if s.FADEC == nil {
+		w.starter = c.needed(at+".starter", e.Starter)
+		w.throttle = c.lever(at+".throttle", e.Throttle)
+	}
+	switch {
+	case s.Piston != nil:
+		c.piston(at, e, w)
+		w.typePoint = c.addPoints("eng"+n, pistonPoints)
+		return
+	case s.FADEC != nil:
+		w.fadec = c.equipment(at+".fadec", e.FADEC)
+		w.fadecPoint = c.addPoints("eng"+n, one("fadec", "The FADEC reports a fault and holds the fuel where it was."))
+	}
+	w.typePoint = c.addPoints("eng"+n, turbinePoints)
+}
+
+func (c *compiler) piston(at string, e *Engine, w *engineWiring) {
+	if len(e.Magnetos) != len(w.magnetos) {
+		c.add(at+".magnetos", `write the left one and the right one, as in ['key in ["left", "both"]', 'key in ["right", "both"]']`, "there are %d magnetos", len(e.Magnetos))
+	}
+	for i := range min(len(e.Magnetos), len(w.magnetos)) {
+		w.magnetos[i] = c.needed(fault.At(at+".magnetos", i), e.Magnetos[i])
+	}
+	w.carbHeat = c.lever(at+".carb_heat", e.CarbHeat)
+	w.rpmHold = c.equipment(at+".rpm_hold", e.RPMHold)
+	c.wiring.engage = c.needed("systems.clutch.engage", c.Systems.Clutch.Engage)
+	c.wiring.beltPoint = c.addPoints("clutch", one("worn", "The belt has stretched: its motor has to draw it up again, and in the end it slips."))
+}
+
+// lever finds a control that has travel.
+func (c *compiler) lever(path, id string) int {
+	lever, ok := c.controlAt[id]
+	if !ok || c.Controls[lever].Travel == nil {
+		c.add(path, "write the id of a control that has travel", "%q is not a lever", id)
+	}
+	return lever
+}
+
 func (c *compiler) gaugeIDs() []string {
 	var ids []string
 	for i := range c.Gauges {
@@ -277,11 +364,7 @@ func (c *compiler) gaugeIDs() []string {
 
 func (c *compiler) rotor() {
 	r, w := &c.Systems.Rotor, &c.wiring
-	lever, ok := c.controlAt[r.Collective]
-	if !ok || c.Controls[lever].Travel == nil {
-		c.add("systems.rotor.collective", "write the id of a control that has travel", "%q is not a lever", r.Collective)
-	}
-	w.collective = lever
+	w.collective = c.lever("systems.rotor.collective", r.Collective)
 	w.brake = c.condition("systems.rotor.brake", r.Brake)
 	w.gearboxPoint = c.addPoints("gbx", gearboxPoints)
 	if r.Brake != "" {

@@ -98,6 +98,7 @@ func (c *checker) weather(w aircraft.Weather) {
 	c.within("weather.oat", " degrees", w.OAT, minOAT, maxOAT)
 	c.within("weather.pressure_altitude", " feet", w.Altitude, minAltitude, maxAltitude)
 	c.within("weather.tailwind", " knots", w.Tailwind, -maxWind, maxWind)
+	c.within("weather.humidity", " %", w.Humidity, 0, 100)
 }
 
 func (c *checker) questions(s *Scenario) {

@@ -1,0 +1,108 @@
+package aircraft
+
+// belt is the clutch of a piston engine: a belt that a motor tightens, and behind it a freewheel, which lets the rotor go
+// on turning by itself.
+type belt struct {
+	drawnUp float64 // how far the motor has drawn it up: 1 is where a good belt is tight
+	tension float64 // 0 slack, 1 tight
+	motor   bool
+}
+
+// The belt's own figures: how far beyond its place the motor can draw it up, and what a worn one loses of its tension.
+const (
+	furthest  = 1.25
+	wornLoses = 0.5
+	tight     = 0.995
+)
+
+// stepBelt has the motor tighten the belt, or slacken it.
+func (m *model) stepBelt(a *Aircraft) {
+	s, b, w := m.profile.Systems.Clutch, &m.belt, &m.profile.wiring
+	if s == nil {
+		return
+	}
+	worn := 1 - float64(wornLoses*a.severity[w.beltPoint])
+	engaged := holds(w.engage, a.readings)
+	b.motor = m.elec.busOn[0] && (engaged && b.tension < tight || !engaged && b.drawnUp > 0)
+	switch {
+	case b.motor && engaged:
+		b.drawnUp = seek(b.drawnUp, furthest, 1/s.EngageS)
+	case b.motor:
+		b.drawnUp = seek(b.drawnUp, 0, 1/s.ReleaseS)
+	}
+	b.tension = clamp(b.drawnUp*worn, 0, 1)
+}
+
+// crank is the crankshaft and all that is fixed to it, in terms of the rotor's shaft: N m and kg m² there.
+type crank struct {
+	inertia float64
+	pulls   float64 // torque of gas and starter
+	drags   float64 // friction and pumping, which act only while it turns
+	carries float64 // what the belt can pass on before it slips
+}
+
+// net is the torque that the crankshaft has to spare at a speed in percent.
+func (c *crank) net(pct float64) float64 {
+	if pct > 0 {
+		return c.pulls - c.drags
+	}
+	return max(c.pulls-c.drags, 0)
+}
+
+// crank works out what the crankshaft does in this step.
+func (m *model) crank(a *Aircraft, full float64) crank {
+	s, e := m.profile.Systems.Piston, &m.engines[0]
+	ratio := s.full() / full
+	inertia := float64(s.Inertia * ratio * ratio)
+	return crank{
+		inertia: inertia,
+		pulls:   float64(e.piston.gasNm*ratio) + float64(m.starterPctS(a, 0)*inertia*full/100),
+		drags:   e.piston.dragNm * ratio,
+		carries: m.profile.Systems.Clutch.CarriesNm * ratio * float64(m.belt.tension*m.belt.tension),
+	}
+}
+
+// turnByBelt turns crankshaft and rotor: together as long as the belt can carry what the rotor takes, with the belt slipping
+// when it cannot, and each by itself when the rotor is the faster one.
+func (m *model) turnByBelt(a *Aircraft, d drive) {
+	e, r := &m.engines[0], &m.rotor
+	c := m.crank(a, d.full)
+	before := e.n1Pct
+	if r.driving[0] {
+		common := d
+		common.inertia += c.inertia
+		common.engines = c.net(e.n1Pct)
+		passedOn := common.engines - float64(c.inertia*common.accel(r.nrPct)*d.full/100)
+		if r.driving[0] = passedOn >= 0 && passedOn <= c.carries; r.driving[0] {
+			r.nrPct = min(common.turn(r.nrPct, stepSeconds), maxSpeedPct)
+			e.n1Pct = r.nrPct
+		}
+	}
+	if !r.driving[0] {
+		m.turnApart(&c, d)
+	}
+	e.n2Pct = e.n1Pct
+	e.accelPctS = (e.n1Pct - before) / stepSeconds
+}
+
+// turnApart turns the two by themselves for a step; a crankshaft that is faster drags the rotor along with all that the belt
+// carries. Where they meet the belt takes hold.
+func (m *model) turnApart(c *crank, d drive) {
+	e, r := &m.engines[0], &m.rotor
+	faster := e.n1Pct > r.nrPct
+	passedOn := 0.0
+	if faster || e.n1Pct == r.nrPct && c.net(e.n1Pct) > 0 {
+		passedOn = c.carries
+	}
+	d.engines = passedOn
+	r.nrPct = min(d.turn(r.nrPct, stepSeconds), maxSpeedPct)
+	speed := e.n1Pct + float64(100*(c.net(e.n1Pct)-passedOn)/(c.inertia*d.full)*stepSeconds)
+	e.n1Pct = clamp(speed, 0, maxSpeedPct)
+	met := faster && e.n1Pct <= r.nrPct || !faster && e.n1Pct >= r.nrPct
+	if !met || c.carries == 0 || r.nrPct == 0 {
+		return
+	}
+	common := (float64(d.inertia*r.nrPct) + float64(c.inertia*e.n1Pct)) / (d.inertia + c.inertia)
+	e.n1Pct, r.nrPct = common, common
+	r.driving[0] = true
+}
