@@ -35,7 +35,7 @@ func Judge(sheet *Sheet, log []logbook.Entry) *Result {
 	j.looking()
 	j.resuming()
 	j.criteria()
-	j.index100()
+	j.grade()
 	j.next()
 	return &j.result
 }

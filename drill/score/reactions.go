@@ -7,6 +7,7 @@ import (
 
 	"hornlark/drill/logbook"
 	"hornlark/drill/procedure"
+	"hornlark/drill/scenario"
 )
 
 // Classes are the classes of cue that reactions are summed up by, in this order. The first five are those of the log;
@@ -48,50 +49,63 @@ func sounds(class string) bool {
 	return class == "speech" || class == "typed" || class == "horn" || class == "call"
 }
 
-// reactions sums up the reactions to challenges, and then those to each class of cue.
+// samples are the reactions by class of cue.
+type samples struct {
+	par *scenario.Par
+	by  map[string]*sample
+}
+
+func (s *samples) of(class string) *sample {
+	if s.by[class] == nil {
+		s.by[class] = &sample{par: *millis(s.par.Of(class))}
+	}
+	return s.by[class]
+}
+
+// reactions sums up the reactions to challenges, and those to each class of cue.
 func (j *judge) reactions() {
-	r := &j.result.Reactions
+	s := &samples{j.sheet.Par, map[string]*sample{}}
 	var times []float64
-	by := map[string]*sample{}
-	of := func(class string) *sample {
-		if by[class] == nil {
-			by[class] = &sample{par: *millis(j.sheet.Par.Of(class))}
-		}
-		return by[class]
-	}
-	for i, it := range j.result.Items {
-		track, kind := &j.items[i], j.sheet.Items[i].Kind
-		cue := j.cues[track.challenge]
-		s := of(classOf(kind))
-		switch {
-		case it.Anticipated:
-			r.Anticipated++
-			s.anticipated++
-		case it.ReactionMS != nil:
-			times = append(times, *it.ReactionMS)
-			if cue.assumed {
-				r.AssumedCount++
-			}
-			s.add(*it.ReactionMS, *millis(time.Duration(j.sheet.Items[i].Moves-1) * ParEach), kind != procedure.Callout && cue.assumed, j.doubtful(kind != procedure.Callout, cue.onset, track.doneAt))
-		case it.Outcome == Omitted && track.unanswered:
-			s.missed++
+	for i := range j.items {
+		j.answering(s, i)
+		if ms := j.result.Items[i].ReactionMS; ms != nil {
+			times = append(times, *ms)
 		}
 	}
+	r := &j.result.Reactions
 	if r.Count = len(times); r.Count > 0 {
 		slices.Sort(times)
 		r.FastestMS, r.SlowestMS, r.MedianMS = times[0], times[len(times)-1], median(times)
 	}
 	for _, in := range j.incident {
 		if in.wrongs() {
-			class, cue := j.roused(in)
-			j.noticing(of(class), class, in, cue)
+			class, onset := j.roused(in)
+			j.noticing(s.of(class), class, in, onset)
 		}
 	}
 	r.Classes = []ClassReactions{}
 	for _, class := range Classes {
-		if s := by[class]; s != nil && len(s.times)+s.missed+s.anticipated > 0 {
-			r.Classes = append(r.Classes, s.result(class))
+		if of := s.by[class]; of != nil && len(of.times)+of.missed+of.anticipated > 0 {
+			r.Classes = append(r.Classes, of.result(class))
 		}
+	}
+}
+
+// answering is how an item was reacted to.
+func (j *judge) answering(s *samples, i int) {
+	it, track, item := &j.result.Items[i], &j.items[i], &j.sheet.Items[i]
+	cue, heard := j.cues[track.challenge], item.Kind != procedure.Callout
+	of := s.of(classOf(item.Kind))
+	switch {
+	case it.Anticipated:
+		j.result.Reactions.Anticipated++
+		of.anticipated++
+	case it.ReactionMS != nil:
+		count(&j.result.Reactions.AssumedCount, cue.assumed)
+		beyond := time.Duration(item.Moves-1) * ParEach
+		of.add(*it.ReactionMS, *millis(beyond), heard && cue.assumed, j.doubtful(heard, cue.onset, track.doneAt))
+	case it.Outcome == Omitted && track.unanswered:
+		of.missed++
 	}
 }
 

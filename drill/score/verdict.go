@@ -27,8 +27,8 @@ const (
 	weightResuming = 5
 )
 
-// index100 makes the index; see IndexFormula.
-func (j *judge) index100() {
+// grade makes the index; see IndexFormula.
+func (j *judge) grade() {
 	r := &j.result
 	x := &r.Index
 	x.Parts = []Part{}
