@@ -47,3 +47,20 @@ func BenchmarkTick(b *testing.B) {
 		at += aircraft.StepLength
 	}
 }
+
+// BenchmarkCosts is what a report takes to tell what three abnormals cost: the whole first start is gone through once, and
+// once more for each of them.
+func BenchmarkCosts(b *testing.B) {
+	builtin, err := library.Builtin()
+	if err != nil {
+		b.Fatal(err)
+	}
+	plan := planOf(b, builtin, "first-start")
+	log := playOut(b, plan, perfect())
+	for b.Loop() {
+		all, err := drill.CostsOf(plan, log, 0.5)
+		if err != nil || len(all) != 3 {
+			b.Fatalf("%d costs, %v", len(all), err)
+		}
+	}
+}
