@@ -323,6 +323,8 @@ func TestASittingOutlivesItsDevice(t *testing.T) {
 	see("playing", 10*time.Second, func(h Health) bool { return !h.Silent })
 	server.Kill()
 	see("server killed", 10*time.Second, func(h Health) bool { return h.Silent && !h.Good && h.Why != "" })
+	server.Restart(t)
+	see("server restarted", 20*time.Second, func(h Health) bool { return !h.Silent && h.Good })
 }
 
 func TestAStalledDeviceIsTakenBack(t *testing.T) {

@@ -533,7 +533,7 @@ func (o *Output) giveUp(t *tap, why string) {
 	o.lost = t
 	t.polled, t.alive = t.pulls, 0
 	o.failed = why
-	o.notice = "The sound has stopped: " + why + ". The sitting goes on silently."
+	o.notice = "The sound has stopped; the sitting goes on silently until it is back."
 	o.fit.jumps++
 	o.mu.Unlock()
 	o.attach(newSilentSink(o.options.Buffer, o.clock))

@@ -172,29 +172,44 @@ func (s *alsaSink) Start(source beep.Streamer) error {
 	return nil
 }
 
-// run keeps the device full until Close, and tries to open it anew when it has gone.
+// run keeps the device full until Close. A device that fails is opened anew: at once if that has not just been done, for a
+// server may drop a stream and take another; otherwise it has gone, and is tried again and again.
 func (s *alsaSink) run(source beep.Streamer) {
 	runtime.LockOSThread()
 	defer runtime.UnlockOSThread()
 	defer close(s.ended)
+	var renewed time.Time
 	for {
 		err := s.play(source)
 		C.snd_pcm_close(s.pcm.handle)
 		if err == nil {
 			return
 		}
-		s.fault.Store(&err)
-		for s.pcm = nil; s.pcm == nil; {
-			select {
-			case <-s.stop:
-				return
-			case <-time.After(reopenEvery):
-			}
+		s.pcm, s.asking.Underran = nil, true
+		if time.Since(renewed) > reopenEvery {
 			s.pcm, _ = openPCM(s.wanted)
+			renewed = time.Now()
+		}
+		if s.pcm == nil && !s.await(err) {
+			return
 		}
 		s.device.Store(&s.pcm.name)
-		s.fault.Store(nil)
 	}
+}
+
+// await tries to open a device that has gone for the reason why, until it is back or the sink is closed.
+func (s *alsaSink) await(why error) (back bool) {
+	s.fault.Store(&why)
+	defer s.fault.Store(nil)
+	for s.pcm == nil {
+		select {
+		case <-s.stop:
+			return false
+		case <-time.After(reopenEvery):
+		}
+		s.pcm, _ = openPCM(s.wanted)
+	}
+	return true
 }
 
 // play keeps the device full. It gives nil when it was told to stop, and an error when the device has gone.

@@ -54,11 +54,19 @@ func Start(t testing.TB) *Server {
 	if err := os.WriteFile(filepath.Join(dir, "alsa.conf"), []byte(conf), 0o600); err != nil {
 		t.Fatal(err)
 	}
+	t.Cleanup(s.Kill)
+	s.launch(t)
+	return s
+}
+
+// launch starts the server's process and waits until it answers.
+func (s *Server) launch(t testing.TB) {
+	t.Helper()
 	s.cmd = exec.Command("pulseaudio", "-n", "--daemonize=no", "--use-pid-file=no", "--exit-idle-time=-1", "--disallow-exit=true",
 		"-L", "module-native-protocol-unix socket="+s.socket()+" auth-anonymous=1",
 		"-L", "module-null-sink sink_name="+sink+" rate=48000 channels=2")
-	s.cmd.Env = append(os.Environ(), "PULSE_RUNTIME_PATH="+dir, "PULSE_STATE_PATH="+dir, "HOME="+dir, "XDG_CONFIG_HOME="+dir)
-	log, err := os.Create(filepath.Join(dir, "log"))
+	s.cmd.Env = append(os.Environ(), "PULSE_RUNTIME_PATH="+s.dir, "PULSE_STATE_PATH="+s.dir, "HOME="+s.dir, "XDG_CONFIG_HOME="+s.dir)
+	log, err := os.Create(filepath.Join(s.dir, "log"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -67,12 +75,17 @@ func Start(t testing.TB) *Server {
 	if err := s.cmd.Start(); err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(s.Kill)
 	if err := s.await(10 * time.Second); err != nil {
 		text, _ := os.ReadFile(log.Name())
 		t.Fatalf("the sound server did not start: %v\n%s", err, text)
 	}
-	return s
+}
+
+// Restart starts a server that was killed again, at the same place.
+func (s *Server) Restart(t testing.TB) {
+	t.Helper()
+	os.Remove(s.socket()) // what a crash leaves behind
+	s.launch(t)
 }
 
 func (s *Server) socket() string { return filepath.Join(s.dir, "native") }
@@ -102,7 +115,7 @@ func (s *Server) Env() []string {
 
 // Kill ends the server at once, as a crash would. It is not an error to call it twice.
 func (s *Server) Kill() {
-	if s.cmd.ProcessState == nil {
+	if s.cmd != nil && s.cmd.Process != nil && s.cmd.ProcessState == nil {
 		s.cmd.Process.Kill()
 		s.cmd.Wait()
 	}

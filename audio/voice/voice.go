@@ -167,6 +167,22 @@ func (l *Library) make(p Phrase) (audio.Sound, error) {
 	return s, nil
 }
 
+// Ready says whether a phrase has a clip that needs no engine any more: a built-in one, or one that is kept whole.
+func (l *Library) Ready(voice, text string) bool {
+	spoken := l.Speak(text)
+	if spoken == "" {
+		return false
+	}
+	if _, ok := l.clips.duration(builtIn(voice, l.speed).key(spoken)); ok {
+		return true
+	}
+	if l.engine == nil {
+		return false
+	}
+	_, err := l.cache.load(l.engine.recipe(voice, l.speed).key(spoken))
+	return err == nil
+}
+
 // Prepare makes all phrases ready, so that no later call of Clip has to wait for one. progress, if not nil, is called
 // after each, in one goroutine at a time. Phrases that cannot be spoken are counted and do not stop the others; the
 // error is that of ctx.

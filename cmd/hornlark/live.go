@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -29,14 +30,17 @@ type live struct {
 	sitting *drill.Sitting
 	trainee *drill.Trainee // nil: the keyboard answers
 	sounder
-	sound  *audio.Output
-	voices *voice.Library
-	screen *screen.Screen // nil without a terminal
-	keep   *keeper
+	sound    *audio.Output
+	settings *soundSettings
+	voices   *voice.Library
+	screen   *screen.Screen // nil without a terminal
+	keep     *keeper
 
 	began   time.Time
 	told    time.Duration // the latest time that the sitting was told
 	healthy bool
+	silent  bool      // nothing is heard, at the last look
+	held    bool      // the sitting is held because the sound has gone
 	shown   time.Time // when the screen last got a view
 	looked  time.Time // when the sound was last looked at
 	view    drill.View
@@ -77,12 +81,17 @@ func (ex *exercise) runLive(ctx context.Context) error {
 // open makes the voices and the sound ready. The function that it gives closes them.
 func (l *live) open(ctx context.Context) (func() error, error) {
 	o := l.ex.options
-	voices, err := voice.Open(voice.Options{})
+	settings, err := loadSoundSettings()
+	if err != nil {
+		fmt.Fprintln(o.err, err)
+	}
+	voices, err := voice.Open(settings.voices())
 	if err != nil {
 		return nil, err
 	}
 	var wav *os.File
-	options := audio.Options{Silent: o.silent}
+	options := settings.options()
+	options.Silent = o.silent
 	if o.wav != "" {
 		if wav, err = os.Create(o.wav); err != nil {
 			return nil, usageError{fmt.Errorf("the sound cannot be written: %w", err)}
@@ -99,7 +108,8 @@ func (l *live) open(ctx context.Context) (func() error, error) {
 	if err != nil {
 		return nil, err
 	}
-	l.sound, l.voices = sound, voices
+	l.sound, l.voices, l.settings = sound, voices, settings
+	l.silent = sound.Health().Silent
 	l.sounder = sounder{player: sound, voices: voices}
 	return func() error {
 		err := sound.Close()
@@ -223,7 +233,9 @@ func (l *live) nextAnswer() (time.Duration, bool) {
 // turn does whatever has come due, in order. The sitting is told its own deadlines and not the time at which the timer
 // woke, so that a key that was read a moment ago keeps its own time.
 func (l *live) turn() error {
-	l.lookAtSound()
+	if err := l.lookAtSound(); err != nil {
+		return err
+	}
 	now := l.now()
 	if l.trainee != nil {
 		deadline, ok := l.sitting.NextDeadline()
@@ -308,10 +320,11 @@ func (l *live) show(now bool) {
 	l.screen.Update(&l.view)
 }
 
-// lookAtSound tells the sitting when the sound stops or starts to be good enough to be timed by.
-func (l *live) lookAtSound() {
+// lookAtSound tells the sitting when the sound stops or starts to be good enough to be timed by, and holds it when the
+// device goes: the trainee decides whether to go on without.
+func (l *live) lookAtSound() error {
 	if time.Since(l.looked) < healthGap || l.ex.options.silent {
-		return
+		return nil
 	}
 	l.looked = time.Now()
 	h := l.sound.Health()
@@ -320,15 +333,34 @@ func (l *live) lookAtSound() {
 	}
 	if h.Good != l.healthy {
 		l.healthy = h.Good
-		l.put(l.now(), drill.SoundHealth{Good: h.Good, Why: h.Why})
-	}
-	for _, text := range []string{l.keep.trouble(), l.sound.Notice(), l.voices.Notice()} {
-		if text != "" {
-			l.notice(text)
-			return
+		if err := l.put(l.now(), drill.SoundHealth{Good: h.Good, Why: h.Why}); err != nil {
+			return err
 		}
 	}
-	l.notice("")
+	l.sitting.View(&l.view)
+	l.held = l.held && l.view.Paused
+	if gone := h.Silent && !l.silent; gone && l.screen != nil && !l.view.Paused {
+		l.held = true
+		if err := l.put(l.now(), drill.Press{Key: drill.Hold}); err != nil {
+			return err
+		}
+	}
+	l.silent = h.Silent
+	l.notice(cmp.Or(l.keep.trouble(), l.soundNotice(h), l.voices.Notice()))
+	return nil
+}
+
+// soundNotice is what the trainee should know about the sound, or nothing.
+func (l *live) soundNotice(h audio.Health) string {
+	switch {
+	case l.held && h.Silent:
+		return "The sound device has gone: the sitting is held. Esc goes on silently."
+	case l.held:
+		return "The sound is back. Esc goes on."
+	case !h.Good && !h.Silent:
+		return "Reactions to sounds cannot be timed at present: " + h.Why
+	}
+	return l.sound.Notice()
 }
 
 func (l *live) notice(text string) {
@@ -343,10 +375,14 @@ func (l *live) account() string {
 	case l.ex.options.silent:
 		return "The sitting was silent by choice; times are from when a challenge would have ended."
 	case h.Silent:
-		return "There was no sound: " + l.sound.Notice()
+		return l.sound.Notice()
 	default:
+		device := l.sound.Device()
+		if added := l.settings.describe(device); added != "" {
+			device += ", " + added
+		}
 		return fmt.Sprintf("Sound: %s; its clock scattered by %.1f ms; a keyboard adds some milliseconds of its own, typically 5 to 25.",
-			l.sound.Device(), float64(h.Residual)/float64(time.Millisecond))
+			device, milliseconds(h.Residual))
 	}
 }
 

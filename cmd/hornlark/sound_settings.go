@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"hornlark/audio"
+	"hornlark/audio/voice"
 )
 
 // Limits of what is kept about sound devices.
@@ -31,9 +32,10 @@ const (
 
 // soundSettings is what the user has settled about the sound, kept in the folder for settings.
 type soundSettings struct {
-	BufferMS int           `json:"buffer_ms,omitempty"` // one of audio.Buffers; 0 for the default
-	LevelDB  float64       `json:"level_db,omitempty"`  // of sittings: 0 at most, -audio.LevelRange at least
-	Devices  []deviceDelay `json:"devices,omitempty"`
+	BufferMS  int           `json:"buffer_ms,omitempty"`  // one of audio.Buffers; 0 for the default
+	LevelDB   float64       `json:"level_db,omitempty"`   // of sittings: 0 at most, -audio.LevelRange at least
+	VoiceRate float64       `json:"voice_rate,omitempty"` // % of the usual; 0 for 100
+	Devices   []deviceDelay `json:"devices,omitempty"`
 }
 
 // deviceDelay is what one device adds to what it tells of itself.
@@ -98,6 +100,11 @@ func (s *soundSettings) check() error {
 	if err := checkSoundLevel(s.LevelDB); err != nil {
 		return err
 	}
+	if s.VoiceRate != 0 {
+		if err := checkVoiceRate(s.VoiceRate); err != nil {
+			return err
+		}
+	}
 	if len(s.Devices) > maxDevices {
 		return fmt.Errorf("it has %d devices, and may have %d", len(s.Devices), maxDevices)
 	}
@@ -112,6 +119,13 @@ func (s *soundSettings) check() error {
 func checkSoundLevel(db float64) error {
 	if !(db <= 0 && db >= -audio.LevelRange) {
 		return fmt.Errorf("a level of %g dB is out of range; give %g to 0", db, -audio.LevelRange)
+	}
+	return nil
+}
+
+func checkVoiceRate(rate float64) error {
+	if !(rate >= 50 && rate <= 200) {
+		return fmt.Errorf("a voice rate of %g %% is out of range; give 50 to 200", rate)
 	}
 	return nil
 }
@@ -187,4 +201,22 @@ func (s *soundSettings) describe(device string) string {
 		return fmt.Sprintf("%.0f ms added by calibration (spread of the taps %.0f ms)", d.LatencyMS, d.SpreadMS)
 	}
 	return fmt.Sprintf("%.0f ms added as given", d.LatencyMS)
+}
+
+// voices are the options that the settings make for the voices, with the user's own lexicon.
+func (s *soundSettings) voices() voice.Options {
+	return voice.Options{Speed: s.VoiceRate / 100, Lexicon: userLexicon()}
+}
+
+// userLexicon is the user's own lexicon, or empty if there is none.
+func userLexicon() string {
+	settings, err := settingsPath()
+	if err != nil {
+		return ""
+	}
+	path := filepath.Join(filepath.Dir(settings), "lexicon.yaml")
+	if _, err := os.Stat(path); err != nil {
+		return ""
+	}
+	return path
 }

@@ -1,0 +1,105 @@
+//go:build unix
+
+package main
+
+import (
+	"bytes"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/creack/pty"
+
+	"hornlark/audio/soundtest"
+	"hornlark/drill/logbook"
+)
+
+// shown collects what a program writes on its terminal.
+type shown struct {
+	mu   sync.Mutex
+	text bytes.Buffer
+}
+
+func (s *shown) take(term *os.File) {
+	buffer := make([]byte, 4096)
+	for {
+		n, err := term.Read(buffer)
+		s.mu.Lock()
+		s.text.Write(buffer[:n])
+		s.mu.Unlock()
+		if err != nil {
+			return
+		}
+	}
+}
+
+// await waits until a text has been written since the last call of forget.
+func (s *shown) await(t *testing.T, text string, limit time.Duration) {
+	t.Helper()
+	for end := time.Now().Add(limit); time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
+		s.mu.Lock()
+		found := strings.Contains(s.text.String(), text)
+		s.mu.Unlock()
+		if found {
+			return
+		}
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	t.Fatalf("%q was not shown within %v; the last that was:\n%q", text, limit, s.text.String()[max(0, s.text.Len()-2000):])
+}
+
+// TestADeviceIsLostAndFound ends the sound server in the middle of a sitting and starts it again: the sitting is held, waits
+// for the trainee, and goes on with sound.
+func TestADeviceIsLostAndFound(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it plays in real time")
+	}
+	server := soundtest.Start(t)
+	data := t.TempDir()
+	cmd := exec.Command(program(t), "drill", filepath.Join("testdata", "short", "start-scenario.yaml"),
+		"--with", filepath.Join("testdata", "short"), "--answers", "perfect")
+	cmd.Env = append(os.Environ(), append(server.Env(), "HORNLARK_DATA="+data, "XDG_CONFIG_HOME="+data, "TERM=xterm-256color")...)
+	term, err := pty.StartWithSize(cmd, &pty.Winsize{Rows: 24, Cols: 80})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer term.Close()
+	defer cmd.Process.Kill()
+	var screen shown
+	go screen.take(term)
+	screen.await(t, "RIGHT", time.Minute) // the first items have been answered
+
+	server.Kill()
+	screen.await(t, "The sound device has gone: the sitting is held. Esc goes on silently.", 20*time.Second)
+	server.Restart(t)
+	screen.await(t, "is back. Esc goes on.", 20*time.Second) // what the two lines share is not drawn again
+	record := server.Record(t)
+	term.Write([]byte{0x1b})
+
+	path := filepath.Join(data, "hornlark.db")
+	awaitEnd(t, path, 4*time.Minute)
+	recording := record.Stop(t)
+	log, _ := kept(t, path)
+	var kinds []logbook.Kind
+	for _, e := range log {
+		switch e.Kind {
+		case logbook.SoundBad, logbook.SoundGood, logbook.Paused, logbook.Unpaused:
+			kinds = append(kinds, e.Kind)
+		}
+	}
+	if len(kinds) < 4 || kinds[0] != logbook.SoundBad || kinds[1] != logbook.Paused {
+		t.Errorf("the log has %v, want the sound bad, then the sitting held and let go, and the sound good", kinds)
+	}
+	var loudest float32
+	for _, v := range recording.Samples {
+		loudest = max(loudest, v)
+	}
+	if loudest < 0.05 {
+		t.Errorf("after the sound was back its peak is %.3f: nothing was heard", loudest)
+	}
+}
