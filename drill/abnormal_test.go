@@ -10,9 +10,12 @@ import (
 	"hornlark/drill/score"
 )
 
+// quiet is the undisturbed scenario of each profile, into which its abnormals are put one by one.
+var quiet = map[string]string{"dunlin-lt": "first-start-quiet", "turnstone-st": "hand-start"}
+
 // setting is where an abnormal is tried: in the flow at an item, or in alerts from a state.
 type setting struct {
-	during string // item of the first start
+	during string // item of the quiet scenario
 	state  string // without during: state of the profile, in alerts
 }
 
@@ -78,13 +81,27 @@ var abnormals = map[string]struct {
 	"radio-call": {at("fadec-1"), nil},
 	"test-chime": {at("hyd-test-1"), nil},
 	"tot-peak":   {at("start-2"), nil},
+
+	"turnstone-fire":          {at("oil-pressure"), nil},
+	"turnstone-fuel-pressure": {at("anti-collision"), nil},
+	"turnstone-generator":     {hovering, nil},
+	"turnstone-hot-start":     {at("starter"), highestOver("tot", 860)},
+	"turnstone-hung-start":    {at("light-up"), nil},
+	"turnstone-hydraulics":    {hovering, nil},
+	"turnstone-low-rotor":     {hovering, lowestUnder("nr", 82)},
+	"turnstone-no-light":      {at("starter"), nil},
+	"turnstone-oil":           {hovering, nil},
+	"turnstone-starter-stuck": {at("fuel-40"), nil},
+	// Harmless ones.
+	"turnstone-radio":      {at("boost"), nil},
+	"turnstone-warm-start": {at("starter"), nil},
 }
 
 // meet puts one abnormal into a sitting of its own.
 func meet(t *testing.T, ab *scenario.Abnormal, answers *scenario.Answers) *whole {
 	t.Helper()
 	where := abnormals[ab.Name].where
-	return goThrough(t, "first-start-quiet", answers, func(p *drill.Plan) {
+	return goThrough(t, quiet[ab.Profile], answers, func(p *drill.Plan) {
 		sc := *p.Scenario
 		sc.Injections = []scenario.Injection{{Abnormal: ab.Name, During: where.during, After: 200 * time.Millisecond}}
 		if where.during == "" {
@@ -125,9 +142,6 @@ func TestEveryAbnormalHandledAndNot(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, ab := range lib.Abnormals() {
-		if ab.Profile != "dunlin-lt" {
-			continue
-		}
 		cost := abnormals[ab.Name].cost
 		t.Run(ab.Name+"/in time", func(t *testing.T) {
 			w := meet(t, ab, perfect())
