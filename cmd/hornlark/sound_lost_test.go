@@ -61,7 +61,7 @@ func TestADeviceIsLostAndFound(t *testing.T) {
 	}
 	server := soundtest.Start(t)
 	data := t.TempDir()
-	cmd := exec.Command(program(t), "drill", filepath.Join("testdata", "short", "start-scenario.yaml"),
+	cmd := exec.Command(program(t), "drill", filepath.Join("testdata", "short", "hover-scenario.yaml"),
 		"--with", filepath.Join("testdata", "short"), "--answers", "perfect")
 	cmd.Env = append(os.Environ(), append(server.Env(), "HORNLARK_DATA="+data, "XDG_CONFIG_HOME="+data, "TERM=xterm-256color")...)
 	term, err := pty.StartWithSize(cmd, &pty.Winsize{Rows: 24, Cols: 80})
