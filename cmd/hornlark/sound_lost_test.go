@@ -37,20 +37,22 @@ func (s *shown) take(term *os.File) {
 	}
 }
 
-// await waits until a text has been written since the last call of forget.
+func (s *shown) string() string {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.text.String()
+}
+
+// await waits until a text has been written.
 func (s *shown) await(t *testing.T, text string, limit time.Duration) {
 	t.Helper()
 	for end := time.Now().Add(limit); time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
-		s.mu.Lock()
-		found := strings.Contains(s.text.String(), text)
-		s.mu.Unlock()
-		if found {
+		if strings.Contains(s.string(), text) {
 			return
 		}
 	}
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	t.Fatalf("%q was not shown within %v; the last that was:\n%q", text, limit, s.text.String()[max(0, s.text.Len()-2000):])
+	all := s.string()
+	t.Fatalf("%q was not shown within %v; the last that was:\n%q", text, limit, all[max(0, len(all)-2000):])
 }
 
 // TestADeviceIsLostAndFound ends the sound server in the middle of a sitting and starts it again: the sitting is held, waits
