@@ -28,6 +28,7 @@ const soakGap = time.Minute / (50 * 20)
 type soakRun struct {
 	Onsets []int64 // of each cue, by the clock of the machine, ns since 1970
 	Memory []int64 // resident, bytes: after each minute
+	Load   float64 // of the machine, the highest minute's
 	Health Health
 	Worst  int     // looks at the health, ten a second, that found it not good
 	Looks  int     // all of them
@@ -87,11 +88,17 @@ func soak() error {
 		}
 		if perMinute := int(time.Minute / soakGap); i%perMinute == perMinute-1 {
 			run.Memory = append(run.Memory, resident())
+			run.Load = max(run.Load, load())
 		}
 	}
-	for ; left > 0; left-- {
-		if r := <-out.Reports(); r.Cue >= 0 {
-			run.Onsets[r.Cue] = began.Add(r.Onset).UnixNano()
+	for patience := time.After(2 * time.Second); left > 0; left-- {
+		select {
+		case r := <-out.Reports():
+			if r.Cue >= 0 {
+				run.Onsets[r.Cue] = began.Add(r.Onset).UnixNano()
+			}
+		case <-patience: // a hum that came too late to be begun before it was stopped is never reported
+			left = 0
 		}
 	}
 	run.Health = out.Health()
@@ -128,6 +135,17 @@ func resident() int64 {
 	return 0
 }
 
+// load gives the average number of runnable processes over the last minute, as Linux tells it.
+func load() float64 {
+	data, err := os.ReadFile("/proc/loadavg")
+	if err != nil {
+		return 0
+	}
+	first, _, _ := strings.Cut(string(data), " ")
+	v, _ := strconv.ParseFloat(first, 64)
+	return v
+}
+
 func processorTime() time.Duration {
 	var use syscall.Rusage
 	if syscall.Getrusage(syscall.RUSAGE_SELF, &use) != nil {
@@ -154,8 +172,8 @@ func TestSoundRunsForLong(t *testing.T) {
 	if err := json.Unmarshal(data, &run); err != nil {
 		t.Fatalf("%v: %.200s", err, data)
 	}
-	t.Logf("%s minutes, %d cues: health %+v; not good at %d of %d looks; %.1f %% of one core; resident %s",
-		minutes, len(run.Onsets), run.Health, run.Worst, run.Looks, 100*run.CPU, megabytes(run.Memory))
+	t.Logf("%s minutes, %d cues: health %+v; not good at %d of %d looks; %.1f %% of one core; load of the machine up to %.1f; resident %s",
+		minutes, len(run.Onsets), run.Health, run.Worst, run.Looks, 100*run.CPU, run.Load, megabytes(run.Memory))
 	if run.Health.Underruns > 0 {
 		t.Errorf("%d underruns", run.Health.Underruns)
 	}
