@@ -11,7 +11,7 @@ import (
 )
 
 // quiet is the undisturbed scenario of each profile, into which its abnormals are put one by one.
-var quiet = map[string]string{"dunlin-lt": "first-start-quiet", "turnstone-st": "hand-start"}
+var quiet = map[string]string{"dunlin-lt": "first-start-quiet", "turnstone-st": "hand-start", "whinchat-pt": "piston-start"}
 
 // setting is where an abnormal is tried: in the flow at an item, or in alerts from a state.
 type setting struct {
@@ -95,6 +95,20 @@ var abnormals = map[string]struct {
 	// Harmless ones.
 	"turnstone-radio":      {at("boost"), nil},
 	"turnstone-warm-start": {at("starter"), nil},
+
+	"whinchat-alternator":    {hovering, nil},
+	"whinchat-belt":          {hovering, lowestUnder("nr", 84)},
+	"whinchat-carb-ice":      {hovering, lowestUnder("nr", 90)},
+	"whinchat-governor-high": {hovering, highestOver("nr", 105)},
+	"whinchat-governor-low":  {hovering, lowestUnder("nr", 88)},
+	"whinchat-low-rotor":     {hovering, lowestUnder("nr", 86)},
+	"whinchat-magneto":       {at("mag-right"), nil},
+	"whinchat-no-oil":        {at("starter"), nil},
+	"whinchat-oil":           {hovering, nil},
+	"whinchat-starter-fire":  {at("oil-pressure"), nil},
+	// Harmless ones.
+	"whinchat-belt-motor": {hovering, nil},
+	"whinchat-radio":      {at("avionics"), nil},
 }
 
 // meet puts one abnormal into a sitting of its own.

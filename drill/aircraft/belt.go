@@ -11,7 +11,7 @@ type belt struct {
 // The belt's own figures: how far beyond its place the motor can draw it up, and what a worn one loses of its tension.
 const (
 	furthest  = 1.25
-	wornLoses = 0.5
+	wornLoses = 0.55
 	tight     = 0.995
 )
 
@@ -89,16 +89,16 @@ func (m *model) turnByBelt(a *Aircraft, d drive) {
 // carries. Where they meet the belt takes hold.
 func (m *model) turnApart(c *crank, d drive) {
 	e, r := &m.engines[0], &m.rotor
-	faster := e.n1Pct > r.nrPct
+	faster, slower := e.n1Pct > r.nrPct, e.n1Pct < r.nrPct
 	passedOn := 0.0
-	if faster || e.n1Pct == r.nrPct && c.net(e.n1Pct) > 0 {
+	if faster || !slower && c.net(e.n1Pct) > 0 {
 		passedOn = c.carries
 	}
 	d.engines = passedOn
 	r.nrPct = min(d.turn(r.nrPct, stepSeconds), maxSpeedPct)
 	speed := e.n1Pct + float64(100*(c.net(e.n1Pct)-passedOn)/(c.inertia*d.full)*stepSeconds)
 	e.n1Pct = clamp(speed, 0, maxSpeedPct)
-	met := faster && e.n1Pct <= r.nrPct || !faster && e.n1Pct >= r.nrPct
+	met := faster && e.n1Pct <= r.nrPct || slower && e.n1Pct >= r.nrPct
 	if !met || c.carries == 0 || r.nrPct == 0 {
 		return
 	}

@@ -32,6 +32,7 @@ func profileOf(tb testing.TB, name string) *Profile {
 // The built-in profiles: a light twin with FADEC, a single that is metered by hand, a piston trainer.
 func dunlin(tb testing.TB) *Profile    { tb.Helper(); return profileOf(tb, "dunlin-lt") }
 func turnstone(tb testing.TB) *Profile { tb.Helper(); return profileOf(tb, "turnstone-st") }
+func whinchat(tb testing.TB) *Profile  { tb.Helper(); return profileOf(tb, "whinchat-pt") }
 
 // everyProfile names the built-in profiles.
 func everyProfile(tb testing.TB) []string {

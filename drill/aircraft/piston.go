@@ -81,7 +81,7 @@ func (m *model) firingMode(i int, quality float64) mode {
 	e, s := &m.engines[i], m.profile.Systems.Piston
 	p := &e.piston
 	switch {
-	case quality < 0.3 || e.n1Pct < s.StallRPM || !e.alight() && e.n1Pct < s.FireRPM:
+	case quality < 0.3 || e.n1Pct < s.FireRPM || e.alight() && !e.cranking && e.n1Pct < s.StallRPM:
 		p.firesS = 0
 	case !e.alight() && p.firesS < s.FireS:
 		p.firesS += stepSeconds
@@ -138,9 +138,9 @@ func (m *model) intakeDensity(a *Aircraft, i int) float64 {
 
 // intakeDegC is the temperature of the air before the carburettor. Its heat comes off the exhaust.
 func (m *model) intakeDegC(a *Aircraft, i int) float64 {
-	heat := 0.0
+	w, heat := &m.profile.wiring.engines[i], 0.0
 	if m.engines[i].alight() {
-		heat = m.profile.Systems.Piston.CarbHeatK * a.readings[m.profile.wiring.engines[i].carbHeat] / 100
+		heat = m.profile.Systems.Piston.CarbHeatK * (1 - a.severity[w.typePoint+failCarbHeat]) * a.readings[w.carbHeat] / 100
 	}
 	return m.air.degC + heat
 }
@@ -152,9 +152,10 @@ const (
 	iceWorst    = -5.0
 	iceWarmest  = 2.0
 	mostIce     = 0.9
-	meltsPerKS  = 0.006
+	meltsPerKS  = 0.01
 	throatS     = 3
-	dryHumidity = 40 // %: drier air than that gives no ice
+	dryHumidity = 40  // %: drier air than that gives no ice
+	dampShare   = 0.1 // what air that is only damp gives, as a share of what drizzle does
 )
 
 // chill cools the throat by what evaporates there and by what the throttle holds back, and has ice grow or melt.
@@ -170,7 +171,8 @@ func (m *model) chill(a *Aircraft, i int) {
 		p.ice = max(p.ice-float64(meltsPerKS*max(p.throatDegC-iceWarmest, 0)*stepSeconds), 0)
 		return
 	}
-	moist := clamp((m.air.humidity-dryHumidity)/(100-dryHumidity), a.severity[w.typePoint+failMoist], 1)
+	damp := dampShare * max(m.air.humidity-dryHumidity, 0) / (100 - dryHumidity)
+	moist := max(damp, a.severity[w.typePoint+failMoist])
 	band := min((p.throatDegC-iceColdest)/(iceWorst-iceColdest), (iceWarmest-p.throatDegC)/(iceWarmest-iceWorst))
 	p.ice = min(p.ice+float64(moist*max(band, 0)*stepSeconds/s.IceS), mostIce)
 }

@@ -203,7 +203,7 @@ type Piston struct {
 	HeadS       float64 `yaml:"head_s" range:"1..10000"`       // time constant of that, seconds
 	CarbCoolsK  float64 `yaml:"carb_cools_k" range:"0..60"`    // by how much the carburettor cools its air at idle
 	CarbHeatK   float64 `yaml:"carb_heat_k" range:"0..120"`    // by how much its heat warms the air before it
-	IceS        float64 `yaml:"ice_s" range:"5..10000"`        // seconds in which ice closes it at the worst
+	IceS        float64 `yaml:"ice_s" range:"5..10000"`        // seconds in which drizzle would close it at the worst
 	HoldRPM     float64 `yaml:"hold_rpm" range:"50..120"`      // that the RPM governor holds, %
 	HoldFrom    float64 `yaml:"hold_from" range:"10..120"`     // from which it works, %
 	HoldGain    float64 `yaml:"hold_gain" range:"0.01..100"`   // % of throttle per second for each % that RPM lacks

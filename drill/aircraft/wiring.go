@@ -107,13 +107,15 @@ const (
 	failMagLeft
 	failMagRight
 	failMoist
+	failCarbHeat
 )
 
 var pistonPoints = []FailurePoint{
 	failCylinder: {"cylinder", "A cylinder no longer pulls, and the others carry it: up to half of the torque is gone."},
 	failMagLeft:  {"mag_left", "The left magneto sparks poorly, down to not at all."},
 	failMagRight: {"mag_right", "The right magneto sparks poorly, down to not at all."},
-	failMoist:    {"moist", "The air that it takes in is moist, and ice can grow in its carburettor."},
+	failMoist:    {"moist", "The air that it takes in is full of drizzle, and ice can grow fast in its carburettor."},
+	failCarbHeat: {"carb_heat", "The carburettor heat comes through weakly, down to not at all."},
 }
 
 // The parts of the other systems.
