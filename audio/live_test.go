@@ -345,6 +345,34 @@ func TestAStalledDeviceIsTakenBack(t *testing.T) {
 	see("server back", 20*time.Second, func(h Health) bool { return !h.Silent })
 }
 
+// TestADeviceThatHearsNothing opens ALSA's null device, which takes whatever it gets at once: it must neither pass for sound
+// nor keep a core busy.
+func TestADeviceThatHearsNothing(t *testing.T) {
+	requireLinux(t)
+	if testing.Short() {
+		t.Skip("it waits for seconds")
+	}
+	conf := filepath.Join(t.TempDir(), "alsa.conf")
+	if err := os.WriteFile(conf, []byte("</usr/share/alsa/alsa.conf>\npcm.!default { type null }\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	cmd := child(t, "clicks", "ALSA_CONFIG_PATH="+conf, "PULSE_SERVER=unix:/nonexistent", "BUFFER=40ms", "COUNT=5")
+	data, err := cmd.Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var run clickRun
+	if err := json.Unmarshal(data, &run); err != nil {
+		t.Fatal(err)
+	}
+	if want := "No sound: the sound device takes sound faster than it can be heard. The sitting is silent."; run.Notice != want {
+		t.Errorf("notice %q, want %q", run.Notice, want)
+	}
+	if used := cmd.ProcessState.UserTime() + cmd.ProcessState.SystemTime(); used > 3*time.Second {
+		t.Errorf("it kept the processor busy for %v", used)
+	}
+}
+
 // TestWithoutADevice opens the sound on a machine that has none: no error, no wait without end, nothing on the screen.
 func TestWithoutADevice(t *testing.T) {
 	requireLinux(t)

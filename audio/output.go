@@ -365,22 +365,24 @@ func (o *Output) noteAsking(now time.Time, s asker) {
 	asking, t := s.Asking(), o.tap
 	if asking.Underran {
 		t.told = false
-		if n := len(o.fit.pulls); n > 0 {
-			o.fit.forget(n)
-		}
+		o.fit = frameClock{jumps: o.fit.jumps + 1}
+		o.epoch++ // what the device had before, it has played by its old time
+	}
+	if asking.Told && !t.told { // what was noted without knowing is not on one line with what is known
+		t.told = true
+		o.fit = frameClock{jumps: o.fit.jumps}
+	}
+	if t.told && !asking.Told {
+		return
 	}
 	at := now.Sub(o.base)
-	switch {
-	case asking.Told:
-		if !t.told { // what was noted without knowing is not on one line with what is known
-			t.told = true
-			o.fit = frameClock{jumps: o.fit.jumps}
-		}
+	if asking.Told {
 		o.delay = asking.Delay
-		o.fit.note(at+asking.Delay-t.sink.Latency(), o.mix.Next())
-	case !t.told:
-		o.fit.note(at, o.mix.Next())
+		at += asking.Delay - t.sink.Latency()
 	}
+	jumps := o.fit.jumps
+	o.fit.note(at, o.mix.Next())
+	o.fit.jumps = jumps // such a device tells of its underruns: that it corrects itself is none
 }
 
 // continues says whether a call only goes on with one request of the device: beep's mixer hands it on in chunks.

@@ -30,7 +30,7 @@ static int setUp(snd_pcm_t *pcm, unsigned rate, snd_pcm_uframes_t *buffer, snd_p
 	if ((err = snd_pcm_hw_params_set_rate(pcm, hw, rate, 0)) < 0) return err;
 	*step = 2;
 	if ((err = snd_pcm_hw_params_set_buffer_size_near(pcm, hw, buffer)) < 0) return err;
-	*period = *buffer / 4;
+	*period = *buffer / 3; // each period costs a round through the sound server, and too few of them leave no room for delay
 	if ((err = snd_pcm_hw_params_set_period_size_near(pcm, hw, period, 0)) < 0) return err;
 	if ((err = snd_pcm_hw_params(pcm, hw)) < 0) return err;
 	if ((err = snd_pcm_hw_params_get_buffer_size(hw, buffer)) < 0) return err;
@@ -70,6 +70,7 @@ const (
 	alsaClose    = time.Second            // for a device that hangs to let go
 	reopenEvery  = time.Second            // while the device is gone
 	mostFailures = 5                      // in a row, before a device counts as gone
+	ahead        = time.Second            // of sound that a device may take before its time
 )
 
 // alsaSink plays through ALSA's default device, which may be a sound server. It keeps the device's buffer full, asks the
@@ -216,6 +217,7 @@ func (s *alsaSink) await(why error) (back bool) {
 func (s *alsaSink) play(source beep.Streamer) error {
 	p := s.pcm
 	s.failures = 0
+	began, taken := time.Now(), Frame(0)
 	block, out := make([][2]float64, p.period), make([]int16, 2*p.period)
 	for {
 		select {
@@ -228,6 +230,9 @@ func (s *alsaSink) play(source beep.Streamer) error {
 			if err := s.recover(int(rc)); err != nil {
 				return err
 			}
+		}
+		if taken.Duration() > time.Since(began)+s.buffer+ahead { // ALSA's null device, for one
+			return errors.New("the sound device takes sound faster than it can be heard")
 		}
 		var room, delay C.snd_pcm_sframes_t
 		if rc := C.snd_pcm_avail_delay(p.handle, &room, &delay); rc < 0 {
@@ -253,6 +258,7 @@ func (s *alsaSink) play(source beep.Streamer) error {
 				break
 			}
 			delay += n
+			taken += Frame(n)
 			s.failures = 0
 		}
 	}
