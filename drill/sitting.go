@@ -22,6 +22,7 @@ type Sitting struct {
 	plan  *Plan
 	mode  scenario.Mode
 	craft *aircraft.Aircraft
+	watch func(at time.Duration, craft *aircraft.Aircraft) // after each step, if not nil
 	draw  *rand.Rand
 
 	clock  clock
@@ -119,6 +120,10 @@ func (s *Sitting) Advance(at time.Duration) error {
 	return nil
 }
 
+// Watch has a function called after every step of the model, with the running time and the aircraft, which it may read and
+// must not change.
+func (s *Sitting) Watch(each func(at time.Duration, craft *aircraft.Aircraft)) { s.watch = each }
+
 // tick is one step: first the aircraft, then what it shows, then what the sitting makes of it.
 func (s *Sitting) tick() {
 	s.craft.Step()
@@ -126,6 +131,9 @@ func (s *Sitting) tick() {
 	s.tickSpeech()
 	s.tickThreats()
 	s.tickFlow()
+	if s.watch != nil {
+		s.watch(s.now, s.craft)
+	}
 	if s.now >= MaxLength && !s.ended {
 		s.end(false, "a sitting may last three hours at the most")
 	}
