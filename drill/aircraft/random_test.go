@@ -10,7 +10,7 @@ import (
 	"time"
 )
 
-var long = flag.Bool("long", false, "10,000 random press sequences instead of 2,000")
+var long = flag.Bool("long", false, "10,000 random press sequences over each profile instead of 1,500; with -short 150")
 
 // spans is what each indication of the model can physically be; the number at the end of a name is left out.
 var spans = map[string][2]float64{
@@ -18,6 +18,8 @@ var spans = map[string][2]float64{
 	"gbx_press": {0, 8}, "gbx_temp": {-50, 200}, "oat": {-50, 60}, "height": {0, maxHeightM}, "climb": {-60, 60}, "stick_force": {0, 1},
 	"n1_": {0, maxSpeedPct}, "n2_": {0, maxSpeedPct}, "tot": {-50, 2200}, "trq": {0, 250}, "oil_press": {0, 10}, "oil_temp": {-50, 250},
 	"load": {0, 150}, "fuel_press": {0, 2}, "flow": {0, 400}, "over": {0, 1e6}, "hyd_press": {0, 140},
+	"rpm": {0, maxSpeedPct}, "map": {0, 1.1 * standardInHg}, "power": {-100, 150}, "carb_temp": {-90, 150}, "head_temp": {-50, 300},
+	"ice": {0, 100}, "belt_tension": {0, 100},
 }
 
 // checkRanges fails the test if anything that the aircraft shows cannot be.
@@ -51,16 +53,21 @@ func (r *rig) checkRanges() {
 
 // Whatever is pressed, in whatever order, and whatever has failed: everything that is shown stays possible.
 func TestRandomPresses(t *testing.T) {
-	sequences := 2000
+	for _, name := range everyProfile(t) {
+		t.Run(name, func(t *testing.T) { randomPresses(t, profileOf(t, name)) })
+	}
+}
+
+func randomPresses(t *testing.T, p *Profile) {
+	sequences := 1500
+	if testing.Short() {
+		sequences = 150
+	}
 	if *long {
 		sequences = 10000
 	}
-	if testing.Short() {
-		sequences = 200
-	}
-	p := dunlin(t)
 	var from []*rig
-	for _, w := range []Weather{fairWeather, {OAT: 45, Altitude: 9000, Tailwind: 30}, {OAT: -35, Altitude: -1000}} {
+	for _, w := range []Weather{fairWeather, {OAT: 45, Altitude: 9000, Tailwind: 30}, {OAT: -35, Altitude: -1000, Humidity: 100}} {
 		for _, state := range []string{"", "running", "hover"} {
 			from = append(from, newRig(t, p, w, state))
 		}
@@ -125,16 +132,19 @@ func TestSameInputsSameReadings(t *testing.T) {
 }
 
 func TestStepDoesNotAllocate(t *testing.T) {
-	r := newRig(t, dunlin(t), fairWeather, "hover")
-	r.fail("eng1.flameout", 1)
-	drain := func(Change) {}
-	n := testing.AllocsPerRun(500, func() {
-		r.Step()
-		r.Drain(drain)
-		r.SilenceAlerts()
-	})
-	if n != 0 {
-		t.Errorf("%v allocations a step", n)
+	for _, name := range everyProfile(t) {
+		r := newRig(t, profileOf(t, name), fairWeather, "hover")
+		r.fail("eng1.oil_leak", 1)
+		r.fail("eng1.governor_low", 1)
+		drain := func(Change) {}
+		n := testing.AllocsPerRun(500, func() {
+			r.Step()
+			r.Drain(drain)
+			r.SilenceAlerts()
+		})
+		if n != 0 {
+			t.Errorf("%s: %v allocations a step", name, n)
+		}
 	}
 }
 

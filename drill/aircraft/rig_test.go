@@ -94,15 +94,19 @@ func (r *rig) prepare() {
 
 var fairWeather = Weather{OAT: 12, Altitude: 50}
 
-// BenchmarkStep is one step of the twin in the hover, with everything on and somebody who drains.
+// BenchmarkStep is one step in the hover, with everything on and somebody who drains.
 func BenchmarkStep(b *testing.B) {
-	a, err := New(dunlin(b), fairWeather, "hover")
-	if err != nil {
-		b.Fatal(err)
-	}
-	b.ReportAllocs()
-	for b.Loop() {
-		a.Step()
-		a.Drain(func(Change) {})
+	for _, name := range everyProfile(b) {
+		b.Run(name, func(b *testing.B) {
+			a, err := New(profileOf(b, name), fairWeather, "hover")
+			if err != nil {
+				b.Fatal(err)
+			}
+			b.ReportAllocs()
+			for b.Loop() {
+				a.Step()
+				a.Drain(func(Change) {})
+			}
+		})
 	}
 }

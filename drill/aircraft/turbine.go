@@ -25,6 +25,7 @@ const (
 	gasJPerKgK    = 1130.0        // specific heat at constant pressure
 	riseKPerRatio = heatJPerKg / gasJPerKgK
 	maxRiseK      = 1600 // a mixture richer than this only smokes
+	hottestK      = 2100 // no streak of it is hotter than this
 )
 
 // stepTurbine meters fuel to engine i, burns it, and turns the gas generator.
@@ -168,7 +169,7 @@ func (m *model) sense(a *Aircraft, i int) {
 		inlet := m.air.degC + float64(t.TailwindK*m.air.tailwindKt)
 		streaks := 1 + float64(0.3*a.severity[w.typePoint+failNozzle])
 		thin := 1 + float64(0.3*a.severity[w.typePoint+failBleed])
-		e.gas.totDegC = lag(e.gas.totDegC, inlet+float64(e.gas.riseK*streaks*thin), t.GasS)
+		e.gas.totDegC = lag(e.gas.totDegC, inlet+min(e.gas.riseK*streaks*thin, hottestK), t.GasS)
 	} else {
 		// Air that still goes through cools faster than a bay that is shut.
 		through := 1 + float64(4*t.Air.at(e.n1Pct))
