@@ -82,7 +82,7 @@ type Output struct {
 	tap     *tap // that feeds the sink now
 	lost    *tap // that fed a device which has gone, and may come back
 	fit     frameClock
-	epoch   int           // counts the sinks: frames of different ones are not on one line
+	epoch   int           // counts the sinks and their underruns: frames before and after are not on one line
 	added   time.Duration // what the device adds to what it tells of itself
 	delay   time.Duration // that the device told of last; zero if it tells nothing
 	begun   bool

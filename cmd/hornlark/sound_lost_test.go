@@ -7,6 +7,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -55,12 +56,17 @@ func (s *shown) await(t *testing.T, text string, limit time.Duration) {
 	t.Fatalf("%q was not shown within %v; the last that was:\n%q", text, limit, all[max(0, len(all)-2000):])
 }
 
-// TestADeviceIsLostAndFound ends the sound server in the middle of a sitting and starts it again: the sitting is held, waits
-// for the trainee, and goes on with sound.
-func TestADeviceIsLostAndFound(t *testing.T) {
+// TestADeviceIsLost ends the sound server in the middle of a sitting: the sitting is held, and goes on when the trainee says
+// so, with sound if it is back and silently if it is not.
+func TestADeviceIsLost(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it plays in real time")
 	}
+	t.Run("and found", func(t *testing.T) { loseDevice(t, true) })
+	t.Run("for good", func(t *testing.T) { loseDevice(t, false) })
+}
+
+func loseDevice(t *testing.T, found bool) {
 	server := soundtest.Start(t)
 	data := t.TempDir()
 	cmd := exec.Command(program(t), "drill", filepath.Join("testdata", "short", "hover-scenario.yaml"),
@@ -78,14 +84,16 @@ func TestADeviceIsLostAndFound(t *testing.T) {
 
 	server.Kill()
 	screen.await(t, "The sound device has gone: the sitting is held. Esc goes on silently.", 20*time.Second)
-	server.Restart(t)
-	screen.await(t, "is back. Esc goes on.", 20*time.Second) // what the two lines share is not drawn again
-	record := server.Record(t)
+	var record *soundtest.Recorder
+	if found {
+		server.Restart(t)
+		screen.await(t, "is back. Esc goes on.", 20*time.Second) // what the two lines share is not drawn again
+		record = server.Record(t)
+	}
 	term.Write([]byte{0x1b})
 
 	path := filepath.Join(data, "hornlark.db")
 	awaitEnd(t, path, 4*time.Minute)
-	recording := record.Stop(t)
 	log, _ := kept(t, path)
 	var kinds []logbook.Kind
 	for _, e := range log {
@@ -94,11 +102,19 @@ func TestADeviceIsLostAndFound(t *testing.T) {
 			kinds = append(kinds, e.Kind)
 		}
 	}
-	if len(kinds) < 4 || kinds[0] != logbook.SoundBad || kinds[1] != logbook.Paused {
-		t.Errorf("the log has %v, want the sound bad, then the sitting held and let go, and the sound good", kinds)
+	// A busy machine may make the sound bad more often than the server does.
+	held, goes := slices.Index(kinds, logbook.Paused), slices.Index(kinds, logbook.Unpaused)
+	if held < 1 || !slices.Contains(kinds[:held], logbook.SoundBad) || goes < held || found && !slices.Contains(kinds[held:], logbook.SoundGood) {
+		t.Errorf("the log has %v, want the sound bad, the sitting held and let go, and the sound good: %v", kinds, found)
+	}
+	if last := log[len(log)-1]; last.Kind != logbook.End || !last.OK {
+		t.Errorf("the sitting ended with %s", last.Describe())
+	}
+	if !found {
+		return
 	}
 	var loudest float32
-	for _, v := range recording.Samples {
+	for _, v := range record.Stop(t).Samples {
 		loudest = max(loudest, v)
 	}
 	if loudest < 0.05 {
