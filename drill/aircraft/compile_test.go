@@ -72,6 +72,10 @@ func TestFaultsOfProfiles(t *testing.T) {
 		{"no engine", func(p *Profile) { p.Systems.Engines = nil }, "systems.engines", "no engine", "one or two"},
 		{"three engines", func(p *Profile) { p.Systems.Engines = make([]Engine, 3) }, "systems.engines", "3", "2"},
 		{"no engine type", func(p *Profile) { p.Systems.Turbine = nil }, "systems", "what the engines are", "turbine"},
+		{"two engine types", func(p *Profile) { p.Systems.Piston = &Piston{} }, "systems", "what the engines are", "either"},
+		{"nothing that governs", func(p *Profile) { p.Systems.Governor = nil }, "systems", "governs", "governor"},
+		{"nothing that meters", func(p *Profile) { p.Systems.FADEC = nil }, "systems", "meters the fuel", "metering"},
+		{"two that meter", func(p *Profile) { p.Systems.Metering = &Metering{Flow: Curve{{0, 0}}} }, "systems", "meters the fuel", "either"},
 		{"unknown equipment", func(p *Profile) { p.Systems.Engines[0].FADEC = "fadec" }, "systems.engines[0].fadec", "fadec", "did you mean fadec1?"},
 		{"unknown bus", func(p *Profile) { p.Systems.Annunciator.Bus = "man" }, "systems.annunciator.bus", "man", "did you mean main?"},
 		{"no bus", func(p *Profile) { p.Systems.Electrical.Buses = nil }, "systems.electrical.buses", "distributes", "main bus"},
@@ -104,6 +108,51 @@ func lever(p *Profile) *Control {
 		}
 	}
 	return nil
+}
+
+// What only engines of one kind have can be wrong too.
+func TestFaultsOfOtherEngines(t *testing.T) {
+	for _, test := range []struct {
+		name, profile string
+		spoil         func(*Systems)
+		path, problem string
+	}{
+		{"no starter", "turnstone-st", func(s *Systems) { s.Engines[0].Starter = "" }, "systems.engines[0].starter", "no condition"},
+		{"throttle that is no lever", "turnstone-st", func(s *Systems) { s.Engines[0].Throttle = "battery" }, "systems.engines[0].throttle", "not a lever"},
+		{"valve", "turnstone-st", func(s *Systems) { s.Metering.Flow = Curve{{0, -1}} }, "systems.metering.flow[0][1]", "-1"},
+		{"no clutch", "whinchat-pt", func(s *Systems) { s.Clutch = nil }, "systems", "drives the rotor through nothing"},
+		{"two on one belt", "whinchat-pt", func(s *Systems) { s.Engines = append(s.Engines, s.Engines[0]) }, "systems.engines", "2 engines"},
+		{"one magneto", "whinchat-pt", func(s *Systems) { s.Engines[0].Magnetos = s.Engines[0].Magnetos[:1] }, "systems.engines[0].magnetos", "1 magnetos"},
+		{"carb heat that is no lever", "whinchat-pt", func(s *Systems) { s.Engines[0].CarbHeat = "heat" }, "systems.engines[0].carb_heat", "not a lever"},
+		{"no RPM governor", "whinchat-pt", func(s *Systems) { s.Engines[0].RPMHold = "govern" }, "systems.engines[0].rpm_hold", "govern"},
+		{"belt without a motor", "whinchat-pt", func(s *Systems) { s.Clutch.Engage = "" }, "systems.clutch.engage", "no condition"},
+		{"passage that closes", "whinchat-pt", func(s *Systems) { s.Piston.Passage = Curve{{0, 0}} }, "systems.piston.passage[0][1]", "0 is out of range"},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			p := profileOf(t, test.profile)
+			test.spoil(&p.Systems)
+			for _, f := range p.Compile() {
+				if f.Path == test.path && strings.Contains(f.Problem, test.problem) && f.Remedy != "" {
+					return
+				}
+			}
+			t.Errorf("faults: %v", p.Compile())
+		})
+	}
+}
+
+// A fourth aircraft needs no Go: the hand-metered turbine flies with two engines as well, and the twin with one.
+func TestAnyNumberOfEnginesIsData(t *testing.T) {
+	p := turnstone(t)
+	p.Systems.Engines = append(p.Systems.Engines, p.Systems.Engines[0])
+	if faults := p.Compile(); len(faults) > 0 {
+		t.Fatal(faults)
+	}
+	// The captions that ask for engine 1 go on asking for it; both engines hang on one throttle.
+	r := newRig(t, p, fairWeather, "hover")
+	if !r.is("alight1") || !r.is("alight2") || r.read("nr") < 99 {
+		t.Errorf("alight %v and %v, NR %.1f", r.is("alight1"), r.is("alight2"), r.read("nr"))
+	}
 }
 
 func TestEmptyProfileIsRefused(t *testing.T) {

@@ -126,7 +126,18 @@ func TestHealthyHover(t *testing.T) {
 
 // In a healthy sitting from cold to the hover and back no gauge leaves its green band while that matters.
 func TestHealthyGaugesGiveNoCue(t *testing.T) {
-	p := dunlin(t)
+	back := map[string][][2]string{
+		"dunlin-lt":    {{"engine1", "idle"}, {"engine2", "idle"}, {"engine1", "off"}, {"engine2", "off"}},
+		"turnstone-st": {{"throttle", "50"}, {"throttle", "0"}},
+		"whinchat-pt":  {{"governor", "off"}, {"throttle", "0"}, {"mixture", "cut-off"}},
+	}
+	for _, name := range everyProfile(t) {
+		t.Run(name, func(t *testing.T) { healthyGaugesGiveNoCue(t, profileOf(t, name), back[name]) })
+	}
+}
+
+// healthyGaugesGiveNoCue goes through the moves of the hover, then back to the ground and off.
+func healthyGaugesGiveNoCue(t *testing.T, p *Profile, back [][2]string) {
 	r := newRig(t, p, fairWeather, "")
 	watch := func() {
 		r.Drain(func(c Change) {
@@ -148,10 +159,9 @@ func TestHealthyGaugesGiveNoCue(t *testing.T) {
 		run(400 * time.Millisecond)
 	}
 	run(5 * time.Second)
-	for _, to := range []string{"idle", "off"} {
-		r.set("engine1", to)
-		r.set("engine2", to)
-		run(30 * time.Second)
+	for _, m := range back {
+		r.set(m[0], m[1])
+		run(15 * time.Second)
 	}
 }
 

@@ -406,7 +406,9 @@ func (c *compiler) annunciator() {
 	w.annunciatorBus = c.bus("systems.annunciator.bus", n.Bus)
 	w.lampTest = c.condition("systems.annunciator.lamp_test", n.LampTest)
 	w.displayTest = c.condition("systems.annunciator.display_test", n.DisplayTest)
-	w.displayPoint = c.addPoints("display", one("dead", "The display test does not complete its pattern."))
+	if w.displayTest != nil {
+		w.displayPoint = c.addPoints("display", one("dead", "The display test does not complete its pattern."))
+	}
 	if n.WeakLamp == "" {
 		return
 	}
