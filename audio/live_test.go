@@ -135,6 +135,9 @@ func clicksThrough(t *testing.T, buffer time.Duration, env ...string) (run click
 	for _, sample := range clicksIn(recording.Samples) {
 		heard = append(heard, recording.TimeOf(sample))
 	}
+	if n := run.Health.Underruns; n > 0 {
+		t.Skipf("the machine is too busy to keep the pace of sound: %d underruns", n)
+	}
 	if len(heard) != len(run.Onsets) {
 		t.Fatalf("heard %d clicks, want %d; health %+v", len(heard), len(run.Onsets), run.Health)
 	}
