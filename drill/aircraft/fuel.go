@@ -64,7 +64,7 @@ func (m *model) stepFuelPressure(a *Aircraft, i int) {
 	f, s, w := &m.fuel, &m.profile.Systems.Fuel, &m.profile.wiring.engines[i]
 	prime, driven := s.GravityBar, s.DrivenBar.at(m.engines[i].n1Pct)
 	if w.prime >= 0 && m.elec.live[w.prime] {
-		prime += s.PrimeBar * (1 - a.severity[w.primePoint])
+		prime += float64(s.PrimeBar * (1 - a.severity[w.primePoint]))
 	}
 	blocked := a.severity[w.filterPoint]
 	flow := m.engines[i].fuelKgS / m.profile.Systems.fullKgS()

@@ -45,12 +45,12 @@ func (m *model) stepPiston(a *Aircraft, i int, asked bool) {
 	if wanted > 0 {
 		richness = e.fuelKgS / wanted
 	}
-	quality := m.spark(a, i) * clamp(2*richness-0.6, 0, 1)
+	quality := m.spark(a, i) * clamp(float64(2*richness)-0.6, 0, 1)
 	e.mode = m.firingMode(i, quality)
 	p.gasNm = 0
 	if e.alight() {
 		dead := 1 - float64(0.45*a.severity[w.typePoint+failCylinder])
-		charge := (p.mapShare*m.intakeDensity(a, i) - leastCharge) / (1 - leastCharge)
+		charge := (float64(p.mapShare*m.intakeDensity(a, i)) - leastCharge) / (1 - leastCharge)
 		p.gasNm = s.IndicatedNm * s.Breathing.at(e.n1Pct) * max(charge, 0) * quality * dead
 	}
 	p.dragNm = s.Friction.at(e.n1Pct) + float64(s.PumpingNm*(1-p.drawn))
@@ -164,7 +164,7 @@ func (m *model) chill(a *Aircraft, i int) {
 	p := &e.piston
 	target := m.intakeDegC(a, i)
 	if e.alight() {
-		target -= s.CarbCoolsK * (0.7 + float64(0.3*(1-p.drawn)))
+		target -= float64(s.CarbCoolsK * (0.7 + float64(0.3*(1-p.drawn))))
 	}
 	p.throatDegC = lag(p.throatDegC, target, throatS)
 	if p.throatDegC > iceWarmest || !e.alight() {
@@ -191,7 +191,7 @@ func (m *model) holdRPM(a *Aircraft, i int) {
 	}
 	lacks := s.HoldRPM - e.n1Pct
 	lacks += float64(runawayRPM * (a.severity[w.point+failGovernorHigh] - a.severity[w.point+failGovernorLow]))
-	rate := clamp(s.HoldGain*lacks-float64(s.HoldDamping*e.accelPctS), -s.HoldRate, s.HoldRate)
+	rate := clamp(float64(s.HoldGain*lacks)-float64(s.HoldDamping*e.accelPctS), -s.HoldRate, s.HoldRate)
 	p.trimPct = clamp(p.trimPct+float64(rate*stepSeconds), -s.HoldReach, s.HoldReach)
 }
 
