@@ -29,6 +29,7 @@ listens to the keys, puts abnormals in at a bad moment, and scores order, reacti
   hornlark drill first-start --answers perfect --virtual
                                               what a perfect sitting looks like, at once
   hornlark debrief                            the report on the latest sitting
+  hornlark sound                              every alert and voice, the level, the device
   hornlark progress                           how it goes from sitting to sitting
   hornlark list                               what is built in`,
 		Version:       version,
