@@ -11,14 +11,14 @@ import (
 	"hornlark/audio"
 )
 
-// The calibration. People tap along with a click every 0.8 s most steadily about there, with a spread of some 4 % of the gap,
-// and ahead of it by some tens of milliseconds: B. H. Repp, Psychonomic Bulletin & Review 12 (2005), from memory.
+// The calibration. People tap along steadily with clicks that come about so often: with a spread of some 4 % of the gap, and
+// ahead of the click by some tens of milliseconds. B. H. Repp, Psychonomic Bulletin & Review 12 (2005), from memory.
 const (
 	tapGap    = 800 * time.Millisecond // between two clicks
 	tapClicks = 30
 	tapWarmUp = 5                      // clicks at the beginning that do not count
 	tapFew    = 15                     // taps that are needed
-	tapEarly  = 200 * time.Millisecond // a tap so far ahead of a click may still be meant for it, and one up to tapGap later
+	tapEarly  = 200 * time.Millisecond // a tap may be so far ahead of its click; the window for it is a tapGap long
 	tapSpread = 40 * time.Millisecond  // more than this is not tapping along
 	earlyFrom = 20                     // ms by which most people tap ahead of a beat
 	earlyTo   = 80
