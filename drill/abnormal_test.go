@@ -91,6 +91,7 @@ var abnormals = map[string]struct {
 	"turnstone-low-rotor":     {hovering, lowestUnder("nr", 82)},
 	"turnstone-no-light":      {at("starter"), nil},
 	"turnstone-oil":           {hovering, nil},
+	"turnstone-rotor-area":    {at("boost"), nil},
 	"turnstone-starter-stuck": {at("fuel-40"), nil},
 	// Harmless ones.
 	"turnstone-radio":      {at("boost"), nil},
@@ -105,6 +106,7 @@ var abnormals = map[string]struct {
 	"whinchat-magneto":       {at("mag-right"), nil},
 	"whinchat-no-oil":        {at("starter"), nil},
 	"whinchat-oil":           {hovering, nil},
+	"whinchat-rotor-area":    {at("magnetos"), nil},
 	"whinchat-starter-fire":  {at("oil-pressure"), nil},
 	// Harmless ones.
 	"whinchat-belt-motor": {hovering, nil},
