@@ -126,6 +126,14 @@ func TestFaultsOfOtherEngines(t *testing.T) {
 		{"carb heat that is no lever", "whinchat-pt", func(s *Systems) { s.Engines[0].CarbHeat = "heat" }, "systems.engines[0].carb_heat", "not a lever"},
 		{"no RPM governor", "whinchat-pt", func(s *Systems) { s.Engines[0].RPMHold = "govern" }, "systems.engines[0].rpm_hold", "govern"},
 		{"belt without a motor", "whinchat-pt", func(s *Systems) { s.Clutch.Engage = "" }, "systems.clutch.engage", "no condition"},
+		{"clutch of a turbine", "turnstone-st", func(s *Systems) { s.Clutch = &Clutch{} }, "systems.clutch", "freewheel"},
+		{"sweeps without FADEC", "turnstone-st", func(s *Systems) { s.Engines[0].Sweeps = []string{"tot"} }, "systems.engines[0].sweeps", "only a FADEC"},
+		{"magnetos of a turbine", "turnstone-st", func(s *Systems) { s.Engines[0].Magnetos = []string{"boost"} }, "systems.engines[0].magnetos", "no magnetos"},
+		{"carb heat of a twin", "dunlin-lt", func(s *Systems) { s.Engines[1].CarbHeat = "collective" }, "systems.engines[1].carb_heat", "no carburettor"},
+		{"starter of a FADEC", "dunlin-lt", func(s *Systems) { s.Engines[0].Starter = "battery" }, "systems.engines[0].starter", "works the starter"},
+		{"throttle of a FADEC", "dunlin-lt", func(s *Systems) { s.Engines[0].Throttle = "collective" }, "systems.engines[0].throttle", "meters the fuel"},
+		{"FADEC of a piston", "whinchat-pt", func(s *Systems) { s.FADEC = &FADEC{} }, "systems.fadec", "no FADEC"},
+		{"bleed of a piston", "whinchat-pt", func(s *Systems) { s.Engines[0].Bleed = "battery" }, "systems.engines[0].bleed", "no bleed air"},
 		{"passage that closes", "whinchat-pt", func(s *Systems) { s.Piston.Passage = Curve{{0, 0}} }, "systems.piston.passage[0][1]", "0 is out of range"},
 	} {
 		t.Run(test.name, func(t *testing.T) {

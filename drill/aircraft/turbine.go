@@ -8,8 +8,8 @@ package aircraft
 // the two last ones cancel. The rise itself is energy conserved: all the heat of the fuel is in the air that has gone
 // through, since what the compressor takes its turbine gives back.
 //
-// What is simplified: the air that an engine takes in follows N1 without delay, density thins air and fuel alike, and
-// surge does not exist.
+// What is simplified: the air that an engine takes in follows N1 without delay, a FADEC thins the fuel as density thins the
+// air, and surge does not exist. A valve worked by hand thins nothing: what it lets through meets what air there is.
 type gas struct {
 	riseK    float64 // in the flame's steady state
 	totDegC  float64 // as the probes show it

@@ -267,6 +267,7 @@ func (c *compiler) engines() {
 	if !c.engineKind() {
 		return
 	}
+	c.foreign()
 	for i := range s.Engines {
 		e, w, at, n := &s.Engines[i], &c.wiring.engines[i], fault.At("systems.engines", i), strconv.Itoa(i+1)
 		w.idle = c.needed(at+".idle", e.Idle)
@@ -313,6 +314,32 @@ func (c *compiler) engineKind() bool {
 		c.add("systems.engines", "write one", "one belt cannot be driven by %d engines", len(s.Engines))
 	}
 	return len(c.faults) == before
+}
+
+// foreign refuses what engines of another kind have, lest it be written and do nothing.
+func (c *compiler) foreign() {
+	s := &c.Systems
+	c.refuse("systems.clutch", s.Turbine != nil && s.Clutch != nil, "a turbine has a freewheel and no clutch")
+	c.refuse("systems.governor", s.Piston != nil && s.Governor != nil, "a piston engine has its governor in piston, from hold_rpm on")
+	c.refuse("systems.fadec", s.Piston != nil && s.FADEC != nil, "a piston engine has no FADEC")
+	c.refuse("systems.metering", s.Piston != nil && s.Metering != nil, "a piston engine has a throttle and no metering valve")
+	for i := range s.Engines {
+		e, at := &s.Engines[i], fault.At("systems.engines", i)
+		c.refuse(at+".fadec", s.FADEC == nil && e.FADEC != "", "this engine has no FADEC")
+		c.refuse(at+".sweeps", s.FADEC == nil && len(e.Sweeps) > 0, "only a FADEC sweeps its gauges")
+		c.refuse(at+".starter", s.FADEC != nil && e.Starter != "", "the FADEC works the starter")
+		c.refuse(at+".throttle", s.FADEC != nil && e.Throttle != "", "the FADEC meters the fuel")
+		c.refuse(at+".bleed", s.Piston != nil && e.Bleed != "", "a piston engine has no bleed air")
+		c.refuse(at+".magnetos", s.Piston == nil && len(e.Magnetos) > 0, "a turbine has no magnetos")
+		c.refuse(at+".carb_heat", s.Piston == nil && e.CarbHeat != "", "a turbine has no carburettor")
+		c.refuse(at+".rpm_hold", s.Piston == nil && e.RPMHold != "", "a turbine has its governor in systems.governor")
+	}
+}
+
+func (c *compiler) refuse(path string, is bool, why string) {
+	if is {
+		c.add(path, "leave it out", "%s", why)
+	}
 }
 
 // control connects what an engine is controlled by, which its kind decides.
