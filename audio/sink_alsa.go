@@ -69,6 +69,7 @@ const (
 	alsaWait     = 100 * time.Millisecond // for room in the buffer, before looking whether to stop
 	alsaClose    = time.Second            // for a device that hangs to let go
 	reopenEvery  = time.Second            // while the device is gone
+	reopenSoon   = 200 * time.Millisecond // before a device that does not open at once counts as gone
 	mostFailures = 5                      // in a row, before a device counts as gone
 	ahead        = time.Second            // of sound that a device may take before its time
 )
@@ -198,17 +199,19 @@ func (s *alsaSink) run(source beep.Streamer) {
 	}
 }
 
-// await tries to open a device that has gone for the reason why, until it is back or the sink is closed.
+// await tries to open a device that has gone for the reason why, until it is back or the sink is closed. Only a device that
+// is not back soon is reported as gone: a busy sound server may refuse one stream and take the next.
 func (s *alsaSink) await(why error) (back bool) {
-	s.fault.Store(&why)
 	defer s.fault.Store(nil)
-	for s.pcm == nil {
+	for wait := reopenSoon; s.pcm == nil; wait = reopenEvery {
 		select {
 		case <-s.stop:
 			return false
-		case <-time.After(reopenEvery):
+		case <-time.After(wait):
 		}
-		s.pcm, _ = openPCM(s.wanted)
+		if s.pcm, _ = openPCM(s.wanted); s.pcm == nil {
+			s.fault.Store(&why)
+		}
 	}
 	return true
 }

@@ -21,6 +21,7 @@ import (
 const (
 	frameGap  = 50 * time.Millisecond  // between two views for the screen
 	healthGap = 500 * time.Millisecond // between two looks at the sound
+	aloneFor  = 5 * time.Second        // that a held sitting with nobody at the keyboard waits for its sound
 )
 
 // live is a sitting with a real clock, a sound card and a keyboard. One goroutine owns the sitting and everything
@@ -39,8 +40,9 @@ type live struct {
 	began   time.Time
 	told    time.Duration // the latest time that the sitting was told
 	healthy bool
-	silent  bool      // nothing is heard, at the last look
-	held    bool      // the sitting is held because the sound has gone
+	silent  bool // nothing is heard, at the last look
+	held    bool // the sitting is held because the sound has gone
+	heldAt  time.Time
 	shown   time.Time // when the screen last got a view
 	looked  time.Time // when the sound was last looked at
 	view    drill.View
@@ -340,7 +342,12 @@ func (l *live) lookAtSound() error {
 	l.sitting.View(&l.view)
 	l.held = l.held && l.view.Paused
 	if gone := h.Silent && !l.silent; gone && l.screen != nil && !l.view.Paused {
-		l.held = true
+		l.held, l.heldAt = true, time.Now()
+		if err := l.put(l.now(), drill.Press{Key: drill.Hold}); err != nil {
+			return err
+		}
+	}
+	if alone := l.held && l.trainee != nil; alone && (!h.Silent || time.Since(l.heldAt) > aloneFor) {
 		if err := l.put(l.now(), drill.Press{Key: drill.Hold}); err != nil {
 			return err
 		}
