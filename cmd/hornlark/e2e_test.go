@@ -128,9 +128,15 @@ func onTheWire(t *testing.T, key string) string {
 	if bytes, ok := named[key]; ok {
 		return bytes
 	}
-	if plain, shifted := strings.CutPrefix(key, "shift+"); !shifted {
+	plain, shifted := strings.CutPrefix(key, "shift+")
+	if !shifted {
 		return key
-	} else if up := strings.ToUpper(plain); up != plain {
+	}
+	const lower, upper = "1234567890-=[];',./", "!@#$%^&*()_+{}:\"<>?" // of a US keyboard
+	if i := strings.Index(lower, plain); i >= 0 {
+		return upper[i : i+1]
+	}
+	if up := strings.ToUpper(plain); up != plain {
 		return up
 	}
 	t.Fatalf("this hand cannot press %s", key)
