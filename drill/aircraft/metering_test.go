@@ -80,6 +80,39 @@ func TestHealthyStartByHand(t *testing.T) {
 	}
 }
 
+// The hover of a single, common practice, no source: NR and N2 within 99 and 102 % once it hangs, TOT and torque below their
+// limits. A collective that is drawn up unhurriedly costs a few percent of NR; one that is torn up costs the horn.
+func TestHealthyHoverOfASingle(t *testing.T) {
+	for every, least := range map[time.Duration]float64{1500 * time.Millisecond: 97, 700 * time.Millisecond: 95, 250 * time.Millisecond: 85} {
+		r := newRig(t, turnstone(t), fairWeather, "running")
+		lowest := 200.0
+		watch := func() { lowest = min(lowest, r.read("nr")) }
+		for _, notch := range []string{"10", "20", "30", "40", "50", "60"} {
+			r.set("collective", notch)
+			r.run(every, watch)
+		}
+		r.run(15*time.Second, watch)
+		if lowest < least || every < 500*time.Millisecond && lowest > 95 {
+			t.Errorf("a notch every %v: NR down to %.1f %%", every, lowest)
+		}
+		for _, id := range []string{"nr", "n2"} {
+			if v := r.read(id); v < 99 || v > 102 {
+				t.Errorf("hovers with %s at %.1f %%", id, v)
+			}
+		}
+		for i := range r.profile.Gauges {
+			if value, band, alive := r.Gauge(i); !alive || band != Green && band != White {
+				t.Errorf("%s: %v is %s, alive %v", r.profile.Gauges[i].ID, value, band, alive)
+			}
+		}
+		for i := range r.profile.Captions {
+			if c := &r.profile.Captions[i]; c.Level != Advisory && r.Lit(i) {
+				t.Errorf("%s is lit", c.ID)
+			}
+		}
+	}
+}
+
 // Too much too early is a hot start (TM 1-1500-204-23-1 and FAA-H-8083-3: the exhaust temperature goes through its limit); the
 // fuel cut in time, it turns, and the engine remembers nothing; left in, it goes far through the limit.
 func TestTooMuchFuelIsAHotStart(t *testing.T) {
