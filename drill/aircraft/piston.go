@@ -54,7 +54,7 @@ func (m *model) stepPiston(a *Aircraft, i int, asked bool) {
 		p.gasNm = s.IndicatedNm * s.Breathing.at(e.n1Pct) * max(charge, 0) * quality * dead
 	}
 	p.dragNm = s.Friction.at(e.n1Pct) + float64(s.PumpingNm*(1-p.drawn))
-	e.trqPct = 100 * (p.gasNm - p.dragNm) / s.RatedNm()
+	e.trqPct = 100 * (p.gasNm - p.dragNm) / s.ratedNm()
 	e.reached = asked && (e.reached || e.mode == governed)
 	e.settled = holds(w.flight, a.readings) && (e.settled || e.n1Pct > s.HoldRPM-settledWithin)
 	e.ranDown = e.reached && !e.alight()
@@ -70,8 +70,8 @@ const (
 	leastCharge  = 0.2  // share of the charge that only keeps the burned gas company. Our own figure.
 )
 
-// RatedNm is the torque at the crankshaft at the rated power and 100 % RPM.
-func (s *Piston) RatedNm() float64 { return s.RatedKW * 1000 / s.full() }
+// ratedNm is the torque at the crankshaft at the rated power and 100 % RPM.
+func (s *Piston) ratedNm() float64 { return s.RatedKW * 1000 / s.full() }
 
 // full is the speed of the crankshaft at 100 %, rad/s.
 func (s *Piston) full() float64 { return s.RPM * (2 * math.Pi / 60) }
