@@ -1,0 +1,124 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"hornlark/audio/voice"
+	"hornlark/cmd/hornlark/screen"
+	"hornlark/drill"
+	"hornlark/drill/aircraft"
+	"hornlark/drill/debrief/trace"
+	"hornlark/drill/library"
+)
+
+// traceOptions are what "hornlark trace" was told, beside what a virtual sitting is told.
+type traceOptions struct {
+	drillOptions
+	every    time.Duration
+	csv, svg string
+}
+
+func newTrace(s streams) *cobra.Command {
+	o := &traceOptions{drillOptions: drillOptions{streams: s, virtual: true, layout: string(screen.QWERTY)}}
+	c := &cobra.Command{
+		Use:   "trace SCENARIO",
+		Short: "Write what every indication does in a scenario, as a table or a plot",
+		Long: `Goes through a scenario without a clock, answered by --answers, and writes every indication over time: what an instructor
+can expect of the scenario. Nothing is kept.
+
+--csv writes a table (RFC 4180) of gauges, captions, controls, facts outside and events, a row at every so often. --svg
+plots the gauges that have limits on their bands, with the phases, the abnormals and the keys. "-" is the standard output.`,
+		Example: `  hornlark trace first-start --answers perfect --svg start.svg
+  hornlark trace my/scenario.yaml --with my --answers slow.yaml --csv - --every 20ms`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			o.scenario = args[0]
+			o.seedSet = c.Flags().Changed("seed")
+			return o.run()
+		},
+		ValidArgsFunction: completeNames(library.Scenario),
+	}
+	f := c.Flags()
+	f.StringVar(&o.answers, "answers", "", "a YAML file of answers, or perfect")
+	f.StringVar(&o.csv, "csv", "", "write the table to this file")
+	f.StringVar(&o.svg, "svg", "", "write the plot to this file")
+	f.DurationVar(&o.every, "every", 100*time.Millisecond, "time between two rows, "+aircraft.StepLength.String()+" at least")
+	f.Uint64Var(&o.seed, "seed", 0, "draws the same abnormals at the same moments (default: the scenario's)")
+	f.StringVar(&o.mode, "mode", "", strings.Join(modeNames(), ", ")+" (default: the scenario's)")
+	f.StringSliceVar(&o.own, "with", nil, "read these YAML files or folders too")
+	must(c.RegisterFlagCompletionFunc("mode", words(modeNames()...)))
+	return c
+}
+
+func (o *traceOptions) run() error {
+	switch {
+	case o.csv == "" && o.svg == "":
+		return usageError{errors.New("a trace has to go somewhere: add --csv FILE or --svg FILE")}
+	case o.csv == "-" && o.svg == "-":
+		return usageError{errors.New("only one of --csv and --svg can go to the standard output")}
+	case o.every < aircraft.StepLength:
+		return usageError{fmt.Errorf("--every %v is shorter than a step of the model; write %v or more", o.every, aircraft.StepLength)}
+	}
+	ex, err := o.exercise()
+	if err != nil {
+		return err
+	}
+	seen, err := ex.trace(o.every)
+	if err != nil {
+		return err
+	}
+	if o.csv != "" {
+		if err := o.write(o.csv, seen.WriteCSV); err != nil {
+			return err
+		}
+	}
+	if o.svg != "" {
+		return o.write(o.svg, seen.WriteSVG)
+	}
+	return nil
+}
+
+// trace goes through the exercise and looks at the aircraft.
+func (ex *exercise) trace(every time.Duration) (*trace.Trace, error) {
+	voices, err := voice.Open(voice.Options{})
+	if err != nil {
+		return nil, err
+	}
+	sitting, trainee, err := ex.sitting(virtualLead)
+	if err != nil {
+		return nil, err
+	}
+	seen := trace.New(ex.Profile, every)
+	sitting.Watch(seen.Look)
+	length := func(v drill.Voice, text string) time.Duration { return voices.Duration(string(v), text) }
+	err = drill.Run(sitting, trainee, length, func(o drill.Output) error {
+		if l, ok := o.(drill.Log); ok {
+			seen.Note(l.Entry)
+		}
+		return nil
+	})
+	return seen, err
+}
+
+// write writes to a file, or to the standard output.
+func (o *traceOptions) write(path string, to func(io.Writer) error) error {
+	if path == "-" {
+		return to(o.out)
+	}
+	file, err := os.Create(path)
+	if err != nil {
+		return usageError{fmt.Errorf("the trace cannot be written: %w", err)}
+	}
+	if err := to(file); err != nil {
+		file.Close()
+		return fmt.Errorf("%s: %w", path, err)
+	}
+	return file.Close()
+}

@@ -1,0 +1,178 @@
+package trace_test
+
+import (
+	"bytes"
+	"encoding/csv"
+	"encoding/xml"
+	"errors"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"hornlark/drill"
+	"hornlark/drill/aircraft"
+	"hornlark/drill/debrief/trace"
+	"hornlark/drill/library"
+	"hornlark/drill/logbook"
+	"hornlark/drill/scenario"
+)
+
+// seen goes through a built-in scenario with everything answered.
+func seen(t *testing.T, name string, every time.Duration) (*trace.Trace, []logbook.Entry, *library.Bundle) {
+	t.Helper()
+	lib, err := library.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := lib.Resolve(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := drill.New(&drill.Plan{
+		Profile: b.Profile, Procedure: b.Procedure, Scenario: b.Scenario, Abnormals: b.Abnormals, Mode: b.Scenario.Mode, Seed: 7, Lead: 60 * time.Millisecond,
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	trainee, err := drill.NewTrainee(s, &scenario.Answers{StartFrom: scenario.Perfect})
+	if err != nil {
+		t.Fatal(err)
+	}
+	tr := trace.New(b.Profile, every)
+	s.Watch(tr.Look)
+	var log []logbook.Entry
+	err = drill.Run(s, trainee, drill.EstimatedLength, func(o drill.Output) error {
+		if l, ok := o.(drill.Log); ok {
+			tr.Note(l.Entry)
+			log = append(log, l.Entry)
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return tr, log, b
+}
+
+// A table with a row for every step is read back by another reader, and goes as far as the extremes that the sitting has found
+// by itself, which leave out tests and what has not settled. Every press is in it once.
+func TestTableAgreesWithTheLog(t *testing.T) {
+	for _, name := range []string{"first-start", "hand-start-hot", "piston-start-busy"} {
+		tr, log, b := seen(t, name, aircraft.StepLength)
+		var out bytes.Buffer
+		if err := tr.WriteCSV(&out); err != nil {
+			t.Fatal(err)
+		}
+		records, err := csv.NewReader(&out).ReadAll()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if rows := int(tr.Length()/aircraft.StepLength) + 1; len(records) < rows {
+			t.Errorf("%s: %d rows in %v", name, len(records)-1, tr.Length())
+		}
+		presses, peaks := 0, 0
+		for _, record := range records[1:] {
+			for event := range strings.SplitSeq(record[len(record)-1], "; ") {
+				if strings.HasPrefix(event, "press ") {
+					presses++
+				}
+			}
+		}
+		for _, e := range log {
+			switch e.Kind {
+			case logbook.Press:
+				presses--
+			case logbook.Peak:
+				i, ok := b.Profile.GaugeIndex(e.Name)
+				if !ok {
+					t.Fatalf("%s: no gauge %s", name, e.Name)
+				}
+				lowest, highest := column(t, records, i+1)
+				// The table has one decimal more than the gauge.
+				if unit := decimal(b.Profile.Gauges[i].Decimals + 1); e.Value < lowest-unit || e.Value > highest+unit {
+					t.Errorf("%s: %s of %s is %v in the log, and %v to %v in the table", name, e.Text, e.Name, e.Value, lowest, highest)
+				}
+				peaks++
+			}
+		}
+		if peaks == 0 {
+			t.Errorf("%s: no extremes to compare with", name)
+		}
+		if presses != 0 {
+			t.Errorf("%s: the log has %d presses more than the table", name, -presses)
+		}
+	}
+}
+
+func column(t *testing.T, records [][]string, at int) (lowest, highest float64) {
+	t.Helper()
+	var values []float64
+	for _, record := range records[1:] {
+		if record[at] == "" {
+			continue
+		}
+		v, err := strconv.ParseFloat(record[at], 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		values = append(values, v)
+	}
+	if len(values) == 0 {
+		t.Fatalf("column %s is empty", records[0][at])
+	}
+	return slices.Min(values), slices.Max(values)
+}
+
+func decimal(n int) float64 {
+	unit := 1.0
+	for range n {
+		unit /= 10
+	}
+	return unit
+}
+
+// The plot is well-formed, names every gauge that has limits and every abnormal, and is the same each time.
+func TestPlotIsWhole(t *testing.T) {
+	for _, name := range []string{"first-start", "hand-start-hot", "piston-start-busy"} {
+		tr, log, b := seen(t, name, 200*time.Millisecond)
+		var out, again bytes.Buffer
+		if err := errors.Join(tr.WriteSVG(&out), tr.WriteSVG(&again)); err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Equal(out.Bytes(), again.Bytes()) {
+			t.Errorf("%s: two plots of one trace differ", name)
+		}
+		text := textOf(t, &out)
+		for i := range b.Profile.Gauges {
+			if g := &b.Profile.Gauges[i]; len(g.Bands) > 0 && !strings.Contains(text, g.Name) {
+				t.Errorf("%s: the plot does not name %s", name, g.Name)
+			}
+		}
+		for _, e := range log {
+			if e.Kind == logbook.Onset && !strings.Contains(text, e.Abnormal) {
+				t.Errorf("%s: the plot does not name %s", name, e.Abnormal)
+			}
+		}
+	}
+}
+
+// textOf is what is written in a picture.
+func textOf(t *testing.T, svg io.Reader) string {
+	t.Helper()
+	var text strings.Builder
+	for decoder := xml.NewDecoder(svg); ; {
+		token, err := decoder.Token()
+		switch {
+		case err == io.EOF:
+			return text.String()
+		case err != nil:
+			t.Fatal(err)
+		}
+		if data, ok := token.(xml.CharData); ok {
+			text.Write(data)
+		}
+	}
+}
