@@ -1,11 +1,16 @@
 package drill_test
 
 import (
+	"fmt"
+	"strconv"
 	"testing"
 	"time"
 
 	"hornlark/drill"
+	"hornlark/drill/aircraft"
+	"hornlark/drill/condition"
 	"hornlark/drill/library"
+	"hornlark/drill/logbook"
 	"hornlark/drill/scenario"
 	"hornlark/drill/score"
 )
@@ -39,8 +44,8 @@ func lowestUnder(gauge string, v float64) *consequence {
 }
 
 // abnormals says of each abnormal where it is tried, and what of the aircraft tells a hand that came in time from one
-// that never did: it must hold when nothing is done, and must not when everything is. Abnormals of which the aircraft
-// shows no such thing (a caption, a lamp, a person outside) are told apart by their end alone.
+// that never did: it must hold when nothing is done, and must not when everything is. The others are told apart by
+// how long the aircraft, in its trace, was not as it has to be; those that want an answer only, by their end alone.
 var abnormals = map[string]struct {
 	where setting
 	cost  *consequence
@@ -56,7 +61,7 @@ var abnormals = map[string]struct {
 	"fire-ground":            {at("idle-1"), nil},
 	"generator-failure":      {running, nil},
 	"gong-mute":              {at("lamp-test"), nil},
-	"governor-high":          {hovering, nil},
+	"governor-high":          {hovering, highestOver("trq2", 105)},
 	"governor-low":           {hovering, nil},
 	"ground-question":        {at("fadec-1"), nil},
 	"guard-leaves":           {at("fadec-1"), nil},
@@ -113,11 +118,20 @@ var abnormals = map[string]struct {
 	"whinchat-radio":      {at("avionics"), nil},
 }
 
+// met is a sitting with one abnormal, and when the aircraft was as it has to be for the abnormal to be over.
+type met struct {
+	*whole
+	asWanted map[time.Duration]bool // of each step
+	told     bool                   // the aircraft can show it at all
+}
+
 // meet puts one abnormal into a sitting of its own.
-func meet(t *testing.T, ab *scenario.Abnormal, answers *scenario.Answers) *whole {
+func meet(t *testing.T, ab *scenario.Abnormal, answers *scenario.Answers) *met {
 	t.Helper()
 	where := abnormals[ab.Name].where
-	return goThrough(t, quiet[ab.Profile], answers, func(p *drill.Plan) {
+	m := &met{asWanted: map[time.Duration]bool{}}
+	var wanted *condition.Condition
+	m.whole = watch(t, quiet[ab.Profile], answers, func(p *drill.Plan) {
 		sc := *p.Scenario
 		sc.Injections = []scenario.Injection{{Abnormal: ab.Name, During: where.during, After: 200 * time.Millisecond}}
 		if where.during == "" {
@@ -126,7 +140,58 @@ func meet(t *testing.T, ab *scenario.Abnormal, answers *scenario.Answers) *whole
 			p.Mode = scenario.Alerts
 		}
 		p.Scenario = &sc
+		if src := overWhen(ab); src != "" {
+			m.told = true
+			var err error
+			if wanted, err = condition.Compile(src, p.Profile.Scope()); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}, func(at time.Duration, craft *aircraft.Aircraft) {
+		m.asWanted[at] = m.told && wanted.Holds(craft.Readings())
 	})
+	return m
+}
+
+// overWhen is the condition under which an abnormal is over: its own, or that the hand has been to every control that its
+// actions name. It is empty if the actions are answers only, of which the aircraft shows nothing.
+func overWhen(ab *scenario.Abnormal) string {
+	if ab.Handled != "" {
+		return ab.Handled
+	}
+	var parts []string
+	for _, a := range ab.Actions {
+		for control, position := range a.Set {
+			if _, err := strconv.ParseFloat(position, 64); err == nil {
+				parts = append(parts, control+" == "+position)
+				continue
+			}
+			parts = append(parts, fmt.Sprintf("%s == %q", control, position))
+		}
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return parts[len(parts)-1] // the last of them; a switch that springs back is no longer where the first one put it
+}
+
+// stood is for how long, between the onset of the abnormal and its end, the aircraft was not as it has to be.
+func (m *met) stood() time.Duration {
+	var from, to, sum time.Duration
+	for _, e := range m.log {
+		switch e.Kind {
+		case logbook.Onset:
+			from = e.At
+		case logbook.Handled, logbook.Lost:
+			to = e.At
+		}
+	}
+	for at, so := range m.asWanted {
+		if !so && at > from && at < to {
+			sum += aircraft.StepLength
+		}
+	}
+	return sum
 }
 
 // the gives what became of the abnormal.
@@ -159,6 +224,7 @@ func TestEveryAbnormalHandledAndNot(t *testing.T) {
 	}
 	for _, ab := range lib.Abnormals() {
 		cost := abnormals[ab.Name].cost
+		var inTime time.Duration
 		t.Run(ab.Name+"/in time", func(t *testing.T) {
 			w := meet(t, ab, perfect())
 			want := score.Handled
@@ -168,6 +234,7 @@ func TestEveryAbnormalHandledAndNot(t *testing.T) {
 			if in := w.the(t, ab.Name); in.Outcome != want {
 				t.Errorf("%s; wanted %s: %+v", in.Outcome, want, in)
 			}
+			inTime = w.stood()
 			if cost != nil && w.holds(cost) {
 				t.Errorf("%s %s its bound though it was handled", cost.gauge, cost.words)
 			}
@@ -181,6 +248,9 @@ func TestEveryAbnormalHandledAndNot(t *testing.T) {
 			w := meet(t, ab, answers)
 			if in := w.the(t, ab.Name); in.Outcome != score.Lost {
 				t.Errorf("%s; wanted lost: %+v", in.Outcome, in)
+			}
+			if stood := w.stood(); cost == nil && w.told && stood < inTime+inTime/4+time.Second {
+				t.Errorf("the aircraft was not as it has to be (%s) for %v, and for %v though it was handled", overWhen(ab), stood, inTime)
 			}
 			if cost != nil && !w.holds(cost) {
 				t.Errorf("%s never %s its bound though nothing was done", cost.gauge, cost.words)

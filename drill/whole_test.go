@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"hornlark/drill"
+	"hornlark/drill/aircraft"
 	"hornlark/drill/library"
 	"hornlark/drill/logbook"
 	"hornlark/drill/procedure"
@@ -25,6 +26,12 @@ type whole struct {
 
 // goThrough plays a built-in scenario virtually.
 func goThrough(t *testing.T, name string, answers *scenario.Answers, change func(*drill.Plan)) *whole {
+	t.Helper()
+	return watch(t, name, answers, change, nil)
+}
+
+// watch plays a built-in scenario virtually, and shows the aircraft after each step.
+func watch(t *testing.T, name string, answers *scenario.Answers, change func(*drill.Plan), each func(time.Duration, *aircraft.Aircraft)) *whole {
 	t.Helper()
 	lib, err := library.Builtin()
 	if err != nil {
@@ -45,6 +52,7 @@ func goThrough(t *testing.T, name string, answers *scenario.Answers, change func
 	if err != nil {
 		t.Fatal(err)
 	}
+	s.Watch(each)
 	trainee, err := drill.NewTrainee(s, answers)
 	if err != nil {
 		t.Fatal(err)
