@@ -99,6 +99,8 @@ type pcm struct {
 
 var hushOnce sync.Once
 
+var errSwallows = errors.New("the sound device takes sound faster than it can be heard")
+
 // openSpeaker opens the default device with so much sound in its buffer.
 func openSpeaker(buffer time.Duration) (Sink, error) {
 	p, err := openPCM(buffer)
@@ -187,6 +189,10 @@ func (s *alsaSink) run(source beep.Streamer) {
 		if err == nil {
 			return
 		}
+		if errors.Is(err, errSwallows) { // it would be the same again
+			s.fault.Store(&err)
+			return
+		}
 		s.pcm, s.asking.Underran = nil, true
 		if time.Since(renewed) > reopenEvery {
 			s.pcm, _ = openPCM(s.wanted)
@@ -235,7 +241,7 @@ func (s *alsaSink) play(source beep.Streamer) error {
 			}
 		}
 		if taken.Duration() > time.Since(began)+s.buffer+ahead { // ALSA's null device, for one
-			return errors.New("the sound device takes sound faster than it can be heard")
+			return errSwallows
 		}
 		var room, delay C.snd_pcm_sframes_t
 		if rc := C.snd_pcm_avail_delay(p.handle, &room, &delay); rc < 0 {

@@ -323,26 +323,31 @@ func TestWholeProgramIsHeardAsLogged(t *testing.T) {
 }
 
 // heardAsLogged finds the horn in what came out of the sound server where the log says that it was heard, by its own
-// shape: the falling sweep of its partials. Every challenge is found as sound between its logged onset and its end.
+// shape: the falling sweep of its partials. Every challenge is found as sound between its logged onset and its end. Once the
+// log says that the machine does not keep the pace of sound, times are no longer held against it.
 func heardAsLogged(t *testing.T, recording soundtest.Recording, log []logbook.Entry, began time.Time, wantHandled, wantHorns int) {
 	t.Helper()
 	handled, spoken, horns := 0, 0, 0
+	good := true // the program itself trusts the times of its sounds
 	for _, e := range log {
 		switch {
+		case e.Kind == logbook.SoundBad:
+			t.Logf("%v: %s", e.At, e.Text)
+			good = false
 		case e.Kind == logbook.Unpaused:
 			began = began.Add(time.Duration(e.Value * float64(time.Second)))
 		case e.Kind == logbook.Handled:
 			handled++
 		case e.Kind == logbook.Heard && e.Name == "" && isCue(log, e.Cue, "speech") && isAsked(log, e.Cue):
 			spoken++
-			if level := loudness(recording, began.Add(e.Onset), began.Add(e.Until)); level < -45 {
+			if level := loudness(recording, began.Add(e.Onset), began.Add(e.Until)); good && level < -45 {
 				t.Errorf("cue %d: %.0f dB where its challenge should be", e.Cue, level)
 			}
 		case e.Kind == logbook.Heard && isCue(log, e.Cue, "horn") && textOf(log, e.Cue) == "low_nr":
 			horns++
 			off, match := findHorn(t, recording, began.Add(e.Onset))
 			t.Logf("horn at %v: %v off, match %.2f", e.Onset, off, match)
-			if match < 0.4 || max(off, -off) > 15*time.Millisecond {
+			if match < 0.4 || good && max(off, -off) > 15*time.Millisecond {
 				t.Errorf("the horn of cue %d is %v off its logged onset (match %.2f)", e.Cue, off, match)
 			}
 		}

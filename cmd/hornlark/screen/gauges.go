@@ -3,6 +3,7 @@ package screen
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -22,34 +23,60 @@ const compactGauge = 26
 // and those that there is only one of. They are indices into the profile.
 type gaugePairs struct{ left, right, single []int }
 
-// pairGauges pairs gauges whose ids differ only in a final 1 and 2.
+// pairGauges pairs gauges whose ids differ only in a final 1 and 2, and whose scales do not: N1 and N2 of one engine are no
+// pair.
 func pairGauges(gauges []aircraft.Gauge) gaugePairs {
 	byID := map[string]int{}
 	for i := range gauges {
 		byID[gauges[i].ID] = i
 	}
+	other := func(i int, own, others string) (int, bool) {
+		stem, ok := strings.CutSuffix(gauges[i].ID, own)
+		j, there := byID[stem+others]
+		return j, ok && there && slices.Equal(gauges[i].Bands, gauges[j].Bands)
+	}
 	var p gaugePairs
 	for i := range gauges {
-		if stem, ok := strings.CutSuffix(gauges[i].ID, "1"); ok {
-			if other, ok := byID[stem+"2"]; ok {
-				p.left, p.right = append(p.left, i), append(p.right, other)
-				continue
-			}
+		if right, ok := other(i, "1", "2"); ok {
+			p.left, p.right = append(p.left, i), append(p.right, right)
+			continue
 		}
-		if stem, ok := strings.CutSuffix(gauges[i].ID, "2"); ok {
-			if _, ok := byID[stem+"1"]; ok {
-				continue
-			}
+		if _, ok := other(i, "2", "1"); !ok {
+			p.single = append(p.single, i)
 		}
-		p.single = append(p.single, i)
 	}
 	return p
 }
 
+// gaugeColumn is a column of gauges under a title.
+type gaugeColumn struct {
+	title  string
+	gauges []int
+}
+
+// columns are those of the wide form: the engines beside each other and then what there is one of, or, with one engine, what
+// there is in three parts.
+func (p *gaugePairs) columns() []gaugeColumn {
+	if len(p.left) > 0 {
+		return []gaugeColumn{{"LEFT", p.left}, {"RIGHT", p.right}, {"AIRCRAFT", p.single}}
+	}
+	columns := make([]gaugeColumn, 3)
+	for i, each := 0, (len(p.single)+2)/3; i < 3; i++ {
+		columns[i].gauges = p.single[min(i*each, len(p.single)):min((i+1)*each, len(p.single))]
+	}
+	return columns
+}
+
+func (g *gaugeColumn) titleLines() int { return min(len(g.title), 1) }
+
 // gaugeLines is how many lines all gauges take.
 func (s *sitting) gaugeLines(width int, inPairs bool) int {
 	if inPairs {
-		return 1 + max(len(s.pairs.left), len(s.pairs.single))
+		lines := 0
+		for _, column := range s.pairs.columns() {
+			lines = max(lines, len(column.gauges)+column.titleLines())
+		}
+		return lines
 	}
 	columns := gaugeColumns(width)
 	return (len(s.profile.Gauges) + columns - 1) / columns
@@ -64,13 +91,10 @@ func (s *sitting) drawGauges(c *canvas, y, lines int, inPairs bool) {
 	}
 	if inPairs {
 		width := (c.width - 4) / 3
-		for i, column := range []struct {
-			title  string
-			gauges []int
-		}{{"LEFT", s.pairs.left}, {"RIGHT", s.pairs.right}, {"AIRCRAFT", s.pairs.single}} {
-			x := i * (width + 2)
+		for i, column := range s.pairs.columns() {
+			x, title := i*(width+2), column.titleLines()
 			c.text(x, y, width, column.title, strong)
-			s.drawColumn(c, x, y+1, width, lines-1, column.gauges)
+			s.drawColumn(c, x, y+title, width, lines-title, column.gauges)
 		}
 		return
 	}
