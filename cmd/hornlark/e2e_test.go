@@ -313,19 +313,33 @@ func TestWholeProgramIsHeardAsLogged(t *testing.T) {
 			default:
 				args = append(args, "--answers", scenario.Perfect)
 			}
-			recording, log, began, status := onTerminal(t, server, args, keys)
-			if status != exitPassed {
-				t.Errorf("exit status %d; wanted %d", status, exitPassed)
+			for last := false; ; last = true {
+				if keys != nil {
+					clear(keys.next)
+				}
+				recording, log, began, status := onTerminal(t, server, args, keys)
+				if status != exitPassed {
+					t.Errorf("exit status %d; wanted %d", status, exitPassed)
+				}
+				late := heardAsLogged(t, recording, log, began, test.handled, test.horns)
+				if len(late) == 0 {
+					return
+				}
+				if last {
+					t.Error(late)
+					return
+				}
+				t.Log("once more, for the machine may have been busy: ", late)
 			}
-			heardAsLogged(t, recording, log, began, test.handled, test.horns)
 		})
 	}
 }
 
 // heardAsLogged finds the horn in what came out of the sound server where the log says that it was heard, by its own
 // shape: the falling sweep of its partials. Every challenge is found as sound between its logged onset and its end. Once the
-// log says that the machine does not keep the pace of sound, times are no longer held against it.
-func heardAsLogged(t *testing.T, recording soundtest.Recording, log []logbook.Entry, began time.Time, wantHandled, wantHorns int) {
+// log says that the machine does not keep the pace of sound, times are no longer held against it. What was not heard when it
+// should have been is given back.
+func heardAsLogged(t *testing.T, recording soundtest.Recording, log []logbook.Entry, began time.Time, wantHandled, wantHorns int) (late []string) {
 	t.Helper()
 	handled, spoken, horns := 0, 0, 0
 	good := true // the program itself trusts the times of its sounds
@@ -341,14 +355,14 @@ func heardAsLogged(t *testing.T, recording soundtest.Recording, log []logbook.En
 		case e.Kind == logbook.Heard && e.Name == "" && isCue(log, e.Cue, "speech") && isAsked(log, e.Cue):
 			spoken++
 			if level := loudness(recording, began.Add(e.Onset), began.Add(e.Until)); good && level < -45 {
-				t.Errorf("cue %d: %.0f dB where its challenge should be", e.Cue, level)
+				late = append(late, fmt.Sprintf("cue %d: %.0f dB where its challenge should be", e.Cue, level))
 			}
 		case e.Kind == logbook.Heard && isCue(log, e.Cue, "horn") && textOf(log, e.Cue) == "low_nr":
 			horns++
 			off, match := findHorn(t, recording, began.Add(e.Onset))
 			t.Logf("horn at %v: %v off, match %.2f", e.Onset, off, match)
 			if match < 0.4 || good && max(off, -off) > 15*time.Millisecond {
-				t.Errorf("the horn of cue %d is %v off its logged onset (match %.2f)", e.Cue, off, match)
+				late = append(late, fmt.Sprintf("the horn of cue %d is %v off its logged onset (match %.2f)", e.Cue, off, match))
 			}
 		}
 	}
@@ -356,6 +370,7 @@ func heardAsLogged(t *testing.T, recording soundtest.Recording, log []logbook.En
 	if handled != wantHandled || spoken == 0 || horns < wantHorns {
 		t.Errorf("wanted %d injections handled and %d horns", wantHandled, wantHorns)
 	}
+	return late
 }
 
 func isCue(log []logbook.Entry, cue int, class string) bool {

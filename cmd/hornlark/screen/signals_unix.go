@@ -46,6 +46,9 @@ func (st *stage) watchSignals(program *tea.Program) (stop func()) {
 		}
 	})
 	return func() {
+		// A terminal that hangs up is often noticed before the signal for it comes, which must not cut short what is still to be
+		// done: the end of the log, and the report.
+		signal.Ignore(unix.SIGHUP)
 		signal.Stop(signals)
 		close(ended)
 		gone.Wait()
