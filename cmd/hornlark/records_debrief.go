@@ -2,18 +2,23 @@ package main
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
 
+	"hornlark/drill"
 	"hornlark/drill/debrief"
+	"hornlark/drill/debrief/page"
+	"hornlark/drill/debrief/trace"
 	"hornlark/drill/score"
 )
 
 func newDebrief(s streams) *cobra.Command {
 	var asJSON bool
+	var html string
 	c := &cobra.Command{
 		Use:   "debrief [ID]",
 		Short: "Report on a sitting out of the records, judged anew from its log",
@@ -23,11 +28,18 @@ func newDebrief(s streams) *cobra.Command {
 What an abnormal cost, and would have cost at half the delay, is the answer of the aircraft: the sitting is gone through
 again from its log, with the presses of the trainee between the first cue and the end moved nearer to that cue.
 
+With --html the report is one page for a browser or for paper, with every gauge over the time of the sitting. It needs no
+network.
+
 ` + score.IndexFormula,
 		Example: `  hornlark debrief
-  hornlark debrief 12 --json`,
+  hornlark debrief 12 --json
+  hornlark debrief 12 --html sitting.html`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
+			if asJSON && html != "" {
+				return usageError{errors.New("add --json or --html, not both")}
+			}
 			store, err := openRecords(s)
 			if err != nil {
 				return err
@@ -41,11 +53,35 @@ again from its log, with the presses of the trainee between the first cue and th
 			if err != nil {
 				return err
 			}
+			if html != "" {
+				return k.page(s, html)
+			}
 			return k.debrief(s, asJSON)
 		},
 	}
 	c.Flags().BoolVar(&asJSON, "json", false, "give the result as one JSON object")
+	c.Flags().StringVar(&html, "html", "", "write the report to this file as a page with plots")
 	return c
+}
+
+// traceEvery is the time between two points of a plot.
+const traceEvery = 200 * time.Millisecond
+
+// page writes the report as a page.
+func (k *keptSitting) page(s streams, path string) error {
+	result := k.ex.judge()
+	k.ex.options = &drillOptions{streams: s, trainee: k.Trainee}
+	k.ex.weigh(result)
+	seen := trace.New(k.ex.Profile, traceEvery)
+	for _, e := range k.ex.log {
+		seen.Note(e)
+	}
+	err := drill.ReplayWatched(k.ex.plan(k.Lead), k.inputs, k.lasted(), seen.Look, func(drill.Output) error { return nil })
+	if err != nil {
+		return fmt.Errorf("sitting %d cannot be gone through again: %w", k.ID, err)
+	}
+	p := page.Page{Head: k.ex.head(k.account()), Account: k.account(), Result: result, Trace: seen}
+	return writeFile(s, path, p.Write)
 }
 
 // debriefed is what debrief --json prints.

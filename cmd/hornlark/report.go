@@ -59,10 +59,15 @@ func (ex *exercise) weigh(result *score.Result) {
 // text is the report in lines. sound says what was heard, and how well its times are known.
 func (ex *exercise) text(result *score.Result, sound string) []string {
 	ex.weigh(result)
-	return debrief.Text(debrief.Head{
+	return debrief.Text(ex.head(sound), result, reportWidth)
+}
+
+// head is what a report begins with.
+func (ex *exercise) head(sound string) debrief.Head {
+	return debrief.Head{
 		Scenario: ex.Scenario.Name, Title: ex.Scenario.Title, Trainee: ex.options.trainee,
 		Mode: string(ex.mode), Seed: ex.seed, Date: ex.date, Sound: sound,
-	}, result, reportWidth)
+	}
 }
 
 // report prints the result and turns it into the error that gives the exit status.

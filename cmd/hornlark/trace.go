@@ -75,12 +75,12 @@ func (o *traceOptions) run() error {
 		return err
 	}
 	if o.csv != "" {
-		if err := o.write(o.csv, seen.WriteCSV); err != nil {
+		if err := writeFile(o.streams, o.csv, seen.WriteCSV); err != nil {
 			return err
 		}
 	}
 	if o.svg != "" {
-		return o.write(o.svg, seen.WriteSVG)
+		return writeFile(o.streams, o.svg, seen.WriteSVG)
 	}
 	return nil
 }
@@ -107,14 +107,14 @@ func (ex *exercise) trace(every time.Duration) (*trace.Trace, error) {
 	return seen, err
 }
 
-// write writes to a file, or to the standard output.
-func (o *traceOptions) write(path string, to func(io.Writer) error) error {
+// writeFile writes to a file, or to the standard output.
+func writeFile(s streams, path string, to func(io.Writer) error) error {
 	if path == "-" {
-		return to(o.out)
+		return to(s.out)
 	}
 	file, err := os.Create(path)
 	if err != nil {
-		return usageError{fmt.Errorf("the trace cannot be written: %w", err)}
+		return usageError{fmt.Errorf("%s cannot be written: %w", path, err)}
 	}
 	if err := to(file); err != nil {
 		file.Close()

@@ -301,6 +301,9 @@ func deviation(d score.Deviation) string {
 	return fmt.Sprintf("! place lost after an interruption: %s%s%s", what, as, around(d))
 }
 
+// Departure is a departure from the procedure in words, with what was done around it.
+func Departure(d score.Deviation) string { return strings.TrimPrefix(deviation(d), "! ") }
+
 // around says what was done just before and just after.
 func around(d score.Deviation) string {
 	switch {
