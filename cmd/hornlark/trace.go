@@ -34,7 +34,8 @@ func newTrace(s streams) *cobra.Command {
 can expect of the scenario. Nothing is kept.
 
 --csv writes a table (RFC 4180) of gauges, captions, controls, facts outside and events, a row at every so often. --svg
-plots the gauges that have limits on their bands, with the phases, the abnormals and the keys. "-" is the standard output.`,
+plots the gauges that have limits on their bands, with phases, items, departures from the procedure, abnormals, what
+sounded, and the keys. "-" is the standard output.`,
 		Example: `  hornlark trace first-start --answers perfect --svg start.svg
   hornlark trace my/scenario.yaml --with my --answers slow.yaml --csv - --every 20ms`,
 		Args: cobra.ExactArgs(1),
@@ -101,9 +102,11 @@ func (ex *exercise) trace(every time.Duration) (*trace.Trace, error) {
 	err = drill.Run(sitting, trainee, length, func(o drill.Output) error {
 		if l, ok := o.(drill.Log); ok {
 			seen.Note(l.Entry)
+			ex.log = append(ex.log, l.Entry)
 		}
 		return nil
 	})
+	seen.Judged(ex.judge())
 	return seen, err
 }
 

@@ -20,6 +20,15 @@ type Trace struct {
 	every   time.Duration
 	rows    []row
 	entries []logbook.Entry // by time
+	slips   []span          // departures from the procedure, see Judged
+}
+
+// Length is the running time of what was seen.
+func (t *Trace) Length() time.Duration {
+	if len(t.rows) == 0 {
+		return 0
+	}
+	return t.rows[len(t.rows)-1].at
 }
 
 // row is what the aircraft showed at one moment.

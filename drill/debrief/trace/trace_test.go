@@ -18,6 +18,7 @@ import (
 	"hornlark/drill/library"
 	"hornlark/drill/logbook"
 	"hornlark/drill/scenario"
+	"hornlark/drill/score"
 )
 
 // seen goes through a built-in scenario with everything answered.
@@ -155,7 +156,27 @@ func TestPlotIsWhole(t *testing.T) {
 			if e.Kind == logbook.Onset && !strings.Contains(text, e.Abnormal) {
 				t.Errorf("%s: the plot does not name %s", name, e.Abnormal)
 			}
+			if e.Kind == logbook.Phase && !strings.Contains(text, e.Name) {
+				t.Errorf("%s: the plot does not name %s", name, e.Name)
+			}
 		}
+		if !strings.Contains(text, "Not approved for operational use") {
+			t.Errorf("%s: the plot has no caution", name)
+		}
+	}
+}
+
+// What was done out of its place, or not at all, is named where it was seen.
+func TestPlotNamesDepartures(t *testing.T) {
+	tr, log, b := seen(t, "first-start", time.Second)
+	log = slices.DeleteFunc(slices.Clone(log), func(e logbook.Entry) bool { return e.Kind == logbook.Done && e.Item == "radio" })
+	tr.Judged(score.Judge(score.NewSheet(b.Procedure, b.Scenario, b.Abnormals, b.Scenario.Mode), log))
+	var out bytes.Buffer
+	if err := tr.WriteSVG(&out); err != nil {
+		t.Fatal(err)
+	}
+	if text := textOf(t, &out); !strings.Contains(text, "omission radio") || strings.Count(text, "omission") != 1 {
+		t.Errorf("one omission, of radio, is not what the plot tells: %d", strings.Count(text, "omission"))
 	}
 }
 
