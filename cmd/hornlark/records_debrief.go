@@ -80,8 +80,7 @@ func (k *keptSitting) page(s streams, path string) error {
 	if err != nil {
 		return fmt.Errorf("sitting %d cannot be gone through again: %w", k.ID, err)
 	}
-	seen.Judged(result)
-	p := page.Page{Head: k.ex.head(k.account()), Account: k.account(), Result: result, Trace: seen}
+	p := page.Sitting{Head: k.ex.head(k.account()), Result: result, Trace: seen}
 	return writeFile(s, path, p.Write)
 }
 

@@ -67,7 +67,24 @@ func (ex *exercise) head(sound string) debrief.Head {
 	return debrief.Head{
 		Scenario: ex.Scenario.Name, Title: ex.Scenario.Title, Trainee: ex.options.trainee,
 		Mode: string(ex.mode), Seed: ex.seed, Date: ex.date, Sound: sound,
+		Names: ex.names(),
 	}
+}
+
+// names are what the documents call items, phases and gauges.
+func (ex *exercise) names() debrief.Names {
+	n := debrief.Names{Items: map[string]string{}, Phases: map[string]string{}, Gauges: map[string]string{}}
+	for _, phase := range ex.Procedure.Phases {
+		n.Phases[phase.ID] = phase.Title
+		for i := range phase.Items {
+			n.Items[phase.Items[i].ID] = phase.Items[i].Challenge
+		}
+	}
+	for i := range ex.Profile.Gauges {
+		g := &ex.Profile.Gauges[i]
+		n.Gauges[g.ID] = g.Name
+	}
+	return n
 }
 
 // report prints the result and turns it into the error that gives the exit status.

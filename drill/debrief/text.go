@@ -2,6 +2,7 @@
 package debrief
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"strings"
@@ -18,7 +19,22 @@ type Head struct {
 	Seed                           uint64
 	Date                           string // of the start; empty for a sitting without a clock
 	Sound                          string // what was heard, and how well its times are known
+	Names                          Names
 }
+
+// Names are what a trainee knows things by, for their ids. Where there is none, the id is written.
+type Names struct {
+	Items, Phases, Gauges map[string]string
+}
+
+// Gauge is what a gauge is called on the panel.
+func (n Names) Gauge(id string) string { return cmp.Or(n.Gauges[id], id) }
+
+// Item is the challenge of an item.
+func (n Names) Item(id string) string { return cmp.Or(n.Items[id], id) }
+
+// Phase is the title of a phase.
+func (n Names) Phase(id string) string { return cmp.Or(n.Phases[id], id) }
 
 // Text is the report in lines of at most width characters, for a screen or a file: the essentials first, on one screen, and
 // then what they rest on. It says by word and mark, never by colour alone, what was late, skipped or out of order.
@@ -31,10 +47,10 @@ func Text(h Head, r *score.Result, width int) []string {
 	w.criteria(r)
 	w.items(r)
 	w.order(r)
-	w.injections(r)
+	w.injections(h, r)
 	w.reactions(h, r)
 	w.looking(r)
-	w.extremes(r)
+	w.extremes(h, r)
 	if len(r.Next) > nextOnScreen {
 		w.rehearse(r.Next, "Rehearse next, all of it")
 	}
@@ -315,17 +331,17 @@ func around(d score.Deviation) string {
 	return ", after " + d.After + " and before " + d.Before
 }
 
-func (w *writer) injections(r *score.Result) {
+func (w *writer) injections(h Head, r *score.Result) {
 	if len(r.Injections) == 0 {
 		return
 	}
 	w.rule("Interruptions")
 	for _, in := range r.Injections {
-		w.injection(in)
+		w.injection(h, in)
 	}
 }
 
-func (w *writer) injection(in score.InjectionResult) {
+func (w *writer) injection(h Head, in score.InjectionResult) {
 	mark := " "
 	switch in.Outcome {
 	case score.Lost, score.ActedOn, score.HandLate, score.Unended:
@@ -367,7 +383,7 @@ func (w *writer) injection(in score.InjectionResult) {
 		if in.DetectionMS != nil {
 			half = "; at half the delay " + toll(c.AtHalf)
 		}
-		w.para("      ", fmt.Sprintf("cost in %s: %s%s", c.Gauge, toll(c.AsWas), half))
+		w.para("      ", fmt.Sprintf("cost in %s: %s%s", h.Names.Gauge(c.Gauge), toll(c.AsWas), half))
 	}
 	switch in.Resumed {
 	case "right":
@@ -442,7 +458,9 @@ func (w *writer) reactions(h Head, r *score.Result) {
 		w.para("", fmt.Sprintf("Timed from when the challenge should have ended, nothing having been heard: %d.", r.Reactions.AssumedCount))
 	}
 	w.classes(r.Reactions.Classes)
-	w.certainty(r)
+	for _, sentence := range Certainty(r) {
+		w.para("", sentence)
+	}
 	w.para("", h.Sound)
 }
 
@@ -475,8 +493,10 @@ func figure(v float64, count int) string {
 	return text
 }
 
-// certainty says by how much the times may be off, and where they cannot be relied on.
-func (w *writer) certainty(r *score.Result) {
+// Certainty says, in sentences, how well the reaction times are known. Those that cast doubt begin with "!".
+func Certainty(r *score.Result) []string {
+	var all []string
+	say := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
 	doubtful := 0
 	var heard, seen *score.ClassReactions
 	for i := range r.Reactions.Classes {
@@ -490,27 +510,28 @@ func (w *writer) certainty(r *score.Result) {
 		}
 	}
 	if heard != nil {
-		w.para("", fmt.Sprintf("A keyboard makes a reaction to a sound %.0f to %.0f ms longer than it was.", heard.LeastLateMS, heard.MostLateMS))
+		say("A keyboard makes a reaction to a sound %.0f to %.0f ms longer than it was.", heard.LeastLateMS, heard.MostLateMS)
 	}
 	if seen != nil {
-		w.para("", fmt.Sprintf("Keyboard and screen make one to a light or a gauge %.0f to %.0f ms longer.", seen.LeastLateMS, seen.MostLateMS))
+		say("Keyboard and screen make one to a light or a gauge %.0f to %.0f ms longer.", seen.LeastLateMS, seen.MostLateMS)
 	}
 	if !r.Trusted {
-		w.para("", "! The sound was not healthy all the time: do not rely on these times.")
+		say("! The sound was not healthy all the time: do not rely on these times.")
 	}
 	for _, b := range r.Sound.Bad {
-		w.para("", fmt.Sprintf("! Not healthy from %.1f s to %.1f s: %s", b.FromMS/1000, b.UntilMS/1000, b.Why))
+		say("! Not healthy from %.1f s to %.1f s: %s", b.FromMS/1000, b.UntilMS/1000, b.Why)
 	}
 	if doubtful > 0 {
-		w.para("", fmt.Sprintf("! Reactions in these stretches: %d.", doubtful))
+		say("! Reactions in these stretches: %d.", doubtful)
 	}
 	switch s := r.Sound; {
 	case s.Assumed > 0:
-		w.para("", fmt.Sprintf("Of %d sounds, %d were reported as heard; the others are taken to have been heard when they were due.",
-			s.Reported+s.Assumed, s.Reported))
+		say("Of %d sounds, %d were reported as heard; the others are taken to have been heard when they were due.",
+			s.Reported+s.Assumed, s.Reported)
 	case s.Reported > 0:
-		w.para("", fmt.Sprintf("All of the %d sounds were reported as heard.", s.Reported))
+		say("All of the %d sounds were reported as heard.", s.Reported)
 	}
+	return all
 }
 
 func (w *writer) looking(r *score.Result) {
@@ -526,7 +547,7 @@ func (w *writer) looking(r *score.Result) {
 	}
 }
 
-func (w *writer) extremes(r *score.Result) {
+func (w *writer) extremes(h Head, r *score.Result) {
 	var red []score.Extreme
 	for _, x := range r.Extremes {
 		if x.RedS > 0 {
@@ -538,6 +559,6 @@ func (w *writer) extremes(r *score.Result) {
 	}
 	w.rule("Beyond a limit")
 	for _, x := range red {
-		w.line("  ! %-12s %6.1f s in its red band, between %s and %s", x.Gauge, x.RedS, reading(x.Lowest), reading(x.Highest))
+		w.line("  ! %-12s %6.1f s in its red band, between %s and %s", h.Names.Gauge(x.Gauge), x.RedS, reading(x.Lowest), reading(x.Highest))
 	}
 }

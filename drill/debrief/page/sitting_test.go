@@ -1,0 +1,222 @@
+package page_test
+
+import (
+	"bytes"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"golang.org/x/net/html"
+
+	"hornlark/drill"
+	"hornlark/drill/debrief"
+	"hornlark/drill/debrief/page"
+	"hornlark/drill/debrief/trace"
+	"hornlark/drill/library"
+	"hornlark/drill/logbook"
+	"hornlark/drill/scenario"
+	"hornlark/drill/score"
+)
+
+// went goes through a built-in scenario without a clock.
+func went(t *testing.T, name string, answers *scenario.Answers) (*score.Result, *trace.Trace) {
+	t.Helper()
+	lib, err := library.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := lib.Resolve(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := drill.New(&drill.Plan{
+		Profile: b.Profile, Procedure: b.Procedure, Scenario: b.Scenario, Abnormals: b.Abnormals, Mode: b.Scenario.Mode, Seed: 7, Lead: 60 * time.Millisecond,
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	trainee, err := drill.NewTrainee(s, answers)
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen := trace.New(b.Profile, time.Second)
+	s.Watch(seen.Look)
+	var log []logbook.Entry
+	err = drill.Run(s, trainee, drill.EstimatedLength, func(o drill.Output) error {
+		if l, ok := o.(drill.Log); ok {
+			seen.Note(l.Entry)
+			log = append(log, l.Entry)
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return score.Judge(score.NewSheet(b.Procedure, b.Scenario, b.Abnormals, b.Scenario.Mode), log), seen
+}
+
+// A page is read back by a parser that keeps to the WHATWG's rules (golang.org/x/net/html): it needs nothing from elsewhere,
+// its tables have as many cells in every row, no heading skips a level, and it has the caution, every item with its outcome,
+// every criterion and every departure.
+func TestSittingPage(t *testing.T) {
+	for name, answers := range map[string]*scenario.Answers{
+		"first-start":       {StartFrom: scenario.Perfect, LeaveOut: []string{"anti-collision"}, Ignore: []string{"hot-start"}},
+		"piston-start-busy": {StartFrom: scenario.Perfect},
+		"limits":            {StartFrom: scenario.Perfect},
+		"hover-alerts":      {StartFrom: scenario.Perfect},
+	} {
+		result, seen := went(t, name, answers)
+		const trainee = `Kim <script>alert("1")</script> & Co`
+		p := page.Sitting{Head: debrief.Head{Scenario: name, Title: "A title", Trainee: trainee, Sound: "Sound."}, Result: result, Trace: seen}
+		var out, again bytes.Buffer
+		if err := p.Write(&out); err != nil {
+			t.Fatal(err)
+		}
+		if err := p.Write(&again); err != nil || !bytes.Equal(out.Bytes(), again.Bytes()) {
+			t.Errorf("%s: two pages of one sitting differ (%v)", name, err)
+		}
+		document, err := html.Parse(&out)
+		if err != nil {
+			t.Fatal(err)
+		}
+		selfContained(t, name, document)
+		headings(t, name, document)
+		rows := tables(t, name, document)
+		text := textOf(document)
+		for _, want := range []string{trainee, debrief.Caution} {
+			if !strings.Contains(text, want) {
+				t.Errorf("%s: the page does not say %q", name, want)
+			}
+		}
+		for _, item := range result.Items {
+			if !slices.ContainsFunc(rows, func(row []string) bool {
+				return len(row) == 5 && row[1] == item.ID && strings.TrimPrefix(row[2], "! ") == string(item.Outcome)
+			}) {
+				t.Errorf("%s: no row has item %s with its outcome", name, item.ID)
+			}
+		}
+		for _, c := range result.Criteria {
+			if !slices.ContainsFunc(rows, func(row []string) bool {
+				return slices.Equal(row, []string{c.Name, c.Got, c.Want, strconv.Itoa(c.Count), map[bool]string{true: "yes", false: "! no"}[c.Met]})
+			}) {
+				t.Errorf("%s: no row has criterion %s", name, c.Name)
+			}
+		}
+		for _, d := range result.Order.Deviations {
+			if !strings.Contains(text, debrief.Departure(d)) {
+				t.Errorf("%s: the page does not tell of %s", name, debrief.Departure(d))
+			}
+		}
+	}
+}
+
+// selfContained holds the page to what needs no network and runs no script.
+func selfContained(t *testing.T, name string, document *html.Node) {
+	t.Helper()
+	for n := range document.Descendants() {
+		if n.Type != html.ElementNode {
+			continue
+		}
+		switch n.Data {
+		case "script", "link", "img", "iframe", "object", "embed", "base", "form":
+			t.Errorf("%s: the page has an element %s", name, n.Data)
+		case "style":
+			if css := textOf(n); strings.Contains(css, "url(") || strings.Contains(css, "@import") {
+				t.Errorf("%s: the style asks for something else", name)
+			}
+		}
+		for _, a := range n.Attr {
+			if a.Key == "src" || a.Key == "href" || strings.HasPrefix(a.Key, "on") {
+				t.Errorf("%s: %s has %s=%q", name, n.Data, a.Key, a.Val)
+			}
+		}
+	}
+}
+
+// headings holds the page to one h1 and to levels that are not skipped.
+func headings(t *testing.T, name string, document *html.Node) {
+	t.Helper()
+	last, firsts := 0, 0
+	for n := range document.Descendants() {
+		if n.Type != html.ElementNode || len(n.Data) != 2 || n.Data[0] != 'h' || n.Data[1] < '1' || n.Data[1] > '6' {
+			continue
+		}
+		level := int(n.Data[1] - '0')
+		if level > last+1 {
+			t.Errorf("%s: h%d follows h%d", name, level, last)
+		}
+		if last = level; level == 1 {
+			firsts++
+		}
+	}
+	if firsts != 1 {
+		t.Errorf("%s: %d elements h1", name, firsts)
+	}
+}
+
+// tables gives the texts of all rows, and holds each table to one number of columns.
+func tables(t *testing.T, name string, document *html.Node) (rows [][]string) {
+	t.Helper()
+	for table := range document.Descendants() {
+		if table.Type != html.ElementNode || table.Data != "table" {
+			continue
+		}
+		columns := map[int]bool{}
+		var hanging []int // columns that cells of rows above still take up
+		for tr := range table.Descendants() {
+			if tr.Type != html.ElementNode || tr.Data != "tr" {
+				continue
+			}
+			var row []string
+			var next []int
+			wide := 0
+			for _, rest := range hanging {
+				if wide++; rest > 1 {
+					next = append(next, rest-1)
+				}
+			}
+			for cell := range tr.ChildNodes() {
+				if cell.Type != html.ElementNode {
+					continue
+				}
+				row = append(row, strings.TrimSpace(textOf(cell)))
+				across, down := span(cell, "colspan"), span(cell, "rowspan")
+				wide += across
+				for range across {
+					if down > 1 {
+						next = append(next, down-1)
+					}
+				}
+			}
+			hanging = next
+			columns[wide] = true
+			rows = append(rows, row)
+		}
+		if len(columns) != 1 {
+			t.Errorf("%s: a table has rows of %v columns: %.60s", name, columns, textOf(table))
+		}
+	}
+	return rows
+}
+
+func span(cell *html.Node, key string) int {
+	for _, a := range cell.Attr {
+		if a.Key == key {
+			n, _ := strconv.Atoi(a.Val)
+			return n
+		}
+	}
+	return 1
+}
+
+func textOf(n *html.Node) string {
+	var b strings.Builder
+	for d := range n.Descendants() {
+		if d.Type == html.TextNode {
+			b.WriteString(d.Data)
+		}
+	}
+	return b.String()
+}
