@@ -97,7 +97,7 @@ func (o *exportOptions) run() error {
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(o.streams.out, "%s: %s\n", o.out, count(n, "sitting"))
+	fmt.Fprintf(o.streams.out, "%s: %s\n", o.out, debrief.Count(n, "sitting"))
 	return nil
 }
 
@@ -225,7 +225,7 @@ func importRun(s streams, paths []string) error {
 			refused = append(refused, err)
 			continue
 		}
-		fmt.Fprintf(s.out, "%s: %s new, %d known already\n", path, count(done.New, "sitting"), done.Known)
+		fmt.Fprintf(s.out, "%s: %s new, %d known already\n", path, debrief.Count(done.New, "sitting"), done.Known)
 	}
 	if len(refused) > 0 {
 		return usageError{errors.Join(refused...)}

@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"hornlark/drill/debrief"
 	"hornlark/drill/record"
 )
 
@@ -43,7 +44,7 @@ func forgetRun(s streams, trainee string, yes bool) error {
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(s.out, "%s: %s with all keys, logs and results, and the name, in %s\n", trainee, count(len(sittings), "sitting"), store.Path())
+	fmt.Fprintf(s.out, "%s: %s with all keys, logs and results, and the name, in %s\n", trainee, debrief.Count(len(sittings), "sitting"), store.Path())
 	if !yes {
 		if !s.terminal {
 			return usageError{errors.New("nothing was deleted; add --yes to delete it")}
@@ -67,6 +68,6 @@ func forgetRun(s streams, trainee string, yes bool) error {
 	if gone.Sittings == 0 && len(gone.Files) == 0 {
 		return unknownTrainee(store, trainee)
 	}
-	fmt.Fprintf(s.out, "deleted: %s\n", count(gone.Sittings, "sitting"))
+	fmt.Fprintf(s.out, "deleted: %s\n", debrief.Count(gone.Sittings, "sitting"))
 	return nil
 }

@@ -6,11 +6,12 @@ import (
 	"io"
 	"slices"
 	"strings"
-	"text/tabwriter"
+	"time"
 
 	"github.com/spf13/cobra"
 
 	"hornlark/drill/debrief"
+	"hornlark/drill/debrief/page"
 	"hornlark/drill/record"
 	"hornlark/drill/score"
 )
@@ -20,6 +21,7 @@ type progressOptions struct {
 	streams
 	trainee string
 	last    int
+	html    string
 }
 
 func newProgress(s streams) *cobra.Command {
@@ -32,13 +34,17 @@ met, and the latest sittings with their numbers, which "hornlark debrief" and "h
 
 A bar stands for a sitting, or for one time that an abnormal was met; the latest is at the right, and there are 16 at
 the most; the figure behind them is a full bar. Figures are those of the day: "hornlark debrief" judges a sitting anew. Only sittings that came to their end
-count towards a trend. In mode alerts and mode watch there are no items, and so none right.`,
+count towards a trend. In mode alerts and mode watch there are no items, and so none right.
+
+With --html all of it is one page for a browser or for paper, with a plot for each figure. It needs no network.`,
 		Example: `  hornlark progress
-  hornlark progress --trainee kim --last 30`,
+  hornlark progress --trainee kim --last 30
+  hornlark progress --html class.html`,
 		Args: cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error { return o.run() },
 	}
 	c.Flags().StringVar(&o.trainee, "trainee", "", "only this one")
+	c.Flags().StringVar(&o.html, "html", "", "write it to this file as a page with plots")
 	c.Flags().IntVar(&o.last, "last", 10, "how many of the latest sittings are listed")
 	return c
 }
@@ -64,7 +70,12 @@ func (o *progressOptions) run() error {
 	if err != nil {
 		return err
 	}
-	_, err = io.WriteString(o.out, progressText(sittings, incidents, max(0, o.last)))
+	progress := progressOf(sittings, incidents, max(0, o.last))
+	if o.html != "" {
+		p := page.Progress{Progress: progress}
+		return writeFile(o.streams, o.html, p.Write)
+	}
+	_, err = io.WriteString(o.out, progress.Text(reportWidth))
 	return err
 }
 
@@ -80,23 +91,22 @@ func unknownTrainee(store *record.Store, name string) error {
 	return fmt.Errorf("there are no records of %q; there are of %s", name, strings.Join(names, ", "))
 }
 
-// progressText is the whole page.
-func progressText(sittings []record.Summary, incidents []record.Incident, last int) string {
-	var b strings.Builder
-	byTrainee := group(sittings, func(s record.Summary) string { return s.Trainee })
+// progressOf puts together how it went: the oldest first, and the latest sittings of all.
+func progressOf(sittings []record.Summary, incidents []record.Incident, last int) *debrief.Progress {
+	var p debrief.Progress
 	met := map[string][]record.Incident{}
 	for _, g := range group(incidents, func(i record.Incident) string { return i.Trainee }) {
 		met[g.key] = g.list
 	}
-	for _, g := range byTrainee {
-		traineeHead(&b, g.list)
-		scenarioTrends(&b, g.list)
-		abnormalTrends(&b, met[g.key])
-		b.WriteByte('\n')
+	for _, g := range group(sittings, func(s record.Summary) string { return s.Trainee }) {
+		who := personOf(g.list)
+		who.Abnormals = abnormalCourses(met[g.key])
+		p.People = append(p.People, who)
 	}
-	latestSittings(&b, sittings, last)
-	fmt.Fprintf(&b, "\n%s\n", strings.Join(debrief.CautionLines(reportWidth), "\n"))
-	return b.String()
+	for _, s := range slices.Backward(sittings[max(0, len(sittings)-last):]) {
+		p.Latest = append(p.Latest, lineOf(s))
+	}
+	return &p
 }
 
 // grouped is some values that have a key in common.
@@ -123,30 +133,26 @@ func group[T any](list []T, key func(T) string) []grouped[T] {
 	return out
 }
 
-func traineeHead(b *strings.Builder, list []record.Summary) {
-	ended, passed := 0, 0
+func personOf(list []record.Summary) debrief.Person {
+	p := debrief.Person{
+		Name: someone(list[0].Trainee), Sittings: len(list), Latest: clockTime(list[len(list)-1].Started), Scenarios: scenarioCourses(list),
+	}
 	for _, s := range list {
 		if s.State == record.Complete {
-			ended++
+			p.Complete++
 		}
 		if s.Passed {
-			passed++
+			p.Passed++
 		}
 	}
-	fmt.Fprintf(b, "%s: %s, %d of them complete, %d passed, the latest on %s\n",
-		strings.ToUpper(someone(list[0].Trainee)), count(len(list), "sitting"), ended, passed, clockTime(list[len(list)-1].Started))
+	return p
 }
 
-func count(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
-}
-
-func scenarioTrends(b *strings.Builder, list []record.Summary) {
+func scenarioCourses(list []record.Summary) []debrief.Course {
+	var courses []debrief.Course
 	for _, g := range group(list, func(s record.Summary) string { return s.Scenario + ", " + s.Mode }) {
-		var right, reaction []float64
+		right := debrief.Trend{Name: "items right", Format: "%.0f %%", Top: 100}
+		reaction := debrief.Trend{Name: "median reaction", Format: "%.2f s"}
 		ended, passed := 0, 0
 		for _, s := range g.list {
 			if s.State != record.Complete {
@@ -157,65 +163,56 @@ func scenarioTrends(b *strings.Builder, list []record.Summary) {
 				passed++
 			}
 			if s.Asked > 0 {
-				right = append(right, 100*float64(s.Right)/float64(s.Asked))
+				right.Points = append(right.Points, debrief.Point{On: s.Started, Value: 100 * float64(s.Right) / float64(s.Asked)})
 			}
-			if s.ReactionMS != nil {
-				reaction = append(reaction, *s.ReactionMS/1000)
-			}
+			addSeconds(&reaction, s.Started, s.ReactionMS)
 		}
-		fmt.Fprintf(b, "  %s: %s, %d complete, %d passed\n", g.key, count(len(g.list), "sitting"), ended, passed)
-		trend(b, "items right", right, "%.0f %%", 100)
-		trend(b, "median reaction", reaction, "%.2f s", 0)
+		courses = append(courses, debrief.Course{
+			Name:   g.key,
+			Words:  fmt.Sprintf("%s, %d complete, %d passed", debrief.Count(len(g.list), "sitting"), ended, passed),
+			Trends: withPoints(right, reaction),
+		})
 	}
+	return courses
 }
 
-func abnormalTrends(b *strings.Builder, list []record.Incident) {
+func abnormalCourses(list []record.Incident) []debrief.Course {
+	var courses []debrief.Course
 	for _, g := range group(list, func(i record.Incident) string { return i.Abnormal }) {
-		var detection, handling []float64
+		noticed := debrief.Trend{Name: "noticed after", Format: "%.2f s"}
+		over := debrief.Trend{Name: "over after", Format: "%.2f s"}
 		good := 0
 		for _, i := range g.list {
 			if well(i) {
 				good++
 			}
-			if i.DetectionMS != nil && !i.Harmless {
-				detection = append(detection, *i.DetectionMS/1000)
-			}
-			if i.HandlingMS != nil && !i.Harmless {
-				handling = append(handling, *i.HandlingMS/1000)
+			if !i.Harmless {
+				addSeconds(&noticed, i.Started, i.DetectionMS)
+				addSeconds(&over, i.Started, i.HandlingMS)
 			}
 		}
 		what, how := "abnormal", "handled"
 		if g.list[0].Harmless {
 			what, how = "look-alike", "left alone"
 		}
-		fmt.Fprintf(b, "  %s %s: %s, %d %s\n", what, g.key, "met "+count(len(g.list), "time"), good, how)
-		trend(b, "noticed after", detection, "%.2f s", 0)
-		trend(b, "over after", handling, "%.2f s", 0)
+		courses = append(courses, debrief.Course{
+			Name:   what + " " + g.key,
+			Words:  fmt.Sprintf("met %s, %d %s", debrief.Count(len(g.list), "time"), good, how),
+			Trends: withPoints(noticed, over),
+		})
+	}
+	return courses
+}
+
+func addSeconds(t *debrief.Trend, on time.Time, ms *float64) {
+	if ms != nil {
+		t.Points = append(t.Points, debrief.Point{On: on, Value: *ms / 1000})
 	}
 }
 
-// trend is one line: the first and the latest value, the median, how many there are, and a plot from 0 to top, or, if
-// that is 0, to the greatest.
-func trend(b *strings.Builder, name string, values []float64, format string, top float64) {
-	if len(values) == 0 {
-		return
-	}
-	figure := func(v float64) string { return fmt.Sprintf(format, v) }
-	if top == 0 {
-		top = slices.Max(values[max(0, len(values)-maxBars):])
-	}
-	spread := figure(values[0])
-	if len(values) > 1 {
-		spread += " to " + figure(values[len(values)-1])
-	}
-	fmt.Fprintf(b, "    %-16s %-16s median %-7s of %-5d |%s| %s\n", name, spread, figure(median(values)), len(values), bars(values, top), figure(top))
-}
-
-// median is the middle value, or the mean of the two middle ones.
-func median(values []float64) float64 {
-	sorted := slices.Sorted(slices.Values(values))
-	n := len(sorted)
-	return (sorted[(n-1)/2] + sorted[n/2]) / 2
+// withPoints leaves out the trends of which nothing is known.
+func withPoints(trends ...debrief.Trend) []debrief.Trend {
+	return slices.DeleteFunc(trends, func(t debrief.Trend) bool { return len(t.Points) == 0 })
 }
 
 // well reports whether an abnormal was dealt with, or a look-alike left alone.
@@ -227,42 +224,17 @@ func well(i record.Incident) bool {
 	return false
 }
 
-// maxBars is how many values a plot has room for.
-const maxBars = 16
-
-// heights are the bars of a plot, from next to nothing to all.
-var heights = []rune("▁▂▃▄▅▆▇█")
-
-// bars plots the latest values between 0 and top.
-func bars(values []float64, top float64) string {
-	values = values[max(0, len(values)-maxBars):]
-	plot := make([]rune, len(values))
-	for i, v := range values {
-		share := min(max(v/max(top, 0.001), 0), 1)
-		plot[i] = heights[min(int(share*float64(len(heights))), len(heights)-1)]
+func lineOf(s record.Summary) debrief.Line {
+	l := debrief.Line{
+		ID: s.ID, Started: clockTime(s.Started), Trainee: someone(s.Trainee), Scenario: s.Scenario, Verdict: verdict(s), Right: "-", Reaction: "-",
 	}
-	return string(plot)
-}
-
-func latestSittings(b *strings.Builder, list []record.Summary, last int) {
-	list = list[max(0, len(list)-last):]
-	if len(list) == 0 {
-		return
+	if s.Asked > 0 {
+		l.Right = fmt.Sprintf("%d of %d", s.Right, s.Asked)
 	}
-	fmt.Fprintln(b, "LATEST SITTINGS")
-	w := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(w, "  ID\tSTARTED\tTRAINEE\tSCENARIO\tRESULT\tRIGHT\tREACTION")
-	for _, s := range slices.Backward(list) {
-		right, reaction := "-", "-"
-		if s.Asked > 0 {
-			right = fmt.Sprintf("%d of %d", s.Right, s.Asked)
-		}
-		if s.ReactionMS != nil {
-			reaction = fmt.Sprintf("%.2f s of %d", *s.ReactionMS/1000, s.Reactions)
-		}
-		fmt.Fprintf(w, "  %d\t%s\t%s\t%s\t%s\t%s\t%s\n", s.ID, clockTime(s.Started), someone(s.Trainee), s.Scenario, verdict(s), right, reaction)
+	if s.ReactionMS != nil {
+		l.Reaction = fmt.Sprintf("%.2f s of %d", *s.ReactionMS/1000, s.Reactions)
 	}
-	w.Flush()
+	return l
 }
 
 // verdict is how a sitting ended, in a word or two.
