@@ -63,13 +63,14 @@ func findEngine(name string) (found engine, missing string, err error) {
 	return nil, missing, nil
 }
 
-// flite: its voices rms and slt were heard right by a speech recogniser, 43 phrases of 43 each.
+// flite: a recogniser took slt's single words for others, awb's hardly ever. Responses are short and must not be taken for
+// others; what the crew says is whole sentences, of which slt's were all understood.
 type flite struct{}
 
 func (flite) name() string { return "flite" }
 
 func (flite) recipe(voice string, speed float64) recipe {
-	return recipe{"flite", pick(voice, "rms", "slt", "awb"), speed}
+	return recipe{"flite", pick(voice, "rms", "awb", "slt"), speed}
 }
 
 func (flite) command(ctx context.Context, r recipe, spoken, _, wav string) *exec.Cmd {

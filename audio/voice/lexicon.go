@@ -37,6 +37,7 @@ type lexiconFile struct {
 	Minus    string               `yaml:"minus"`
 	To       string               `yaml:"to"`
 	Words    map[string]string    `yaml:"words"`
+	Phrases  map[string]string    `yaml:"phrases"`
 	Units    map[string][2]string `yaml:"units"`
 	Hundreds []string             `yaml:"hundreds"`
 }
@@ -82,7 +83,7 @@ func (f *lexiconFile) read(data []byte, name string) error {
 	dec := yaml.NewDecoder(bytes.NewReader(data))
 	dec.KnownFields(true)
 	if err := dec.Decode(&over); err != nil && err != io.EOF {
-		return fmt.Errorf("%s: %w; write words, units, digits, point, minus, to or hundreds", name, err)
+		return fmt.Errorf("%s: %w; write words, phrases, units, digits, point, minus, to or hundreds", name, err)
 	}
 	if over.Digits != nil {
 		if len(over.Digits) != 10 {
@@ -96,6 +97,7 @@ func (f *lexiconFile) read(data []byte, name string) error {
 		}
 	}
 	f.Words = overlay(f.Words, over.Words)
+	f.Phrases = overlay(f.Phrases, over.Phrases)
 	f.Units = overlay(f.Units, over.Units)
 	if over.Hundreds != nil {
 		f.Hundreds = over.Hundreds
@@ -132,6 +134,9 @@ var token = regexp.MustCompile(`\d+(?:[.:]\d+)*|\pL[\pL\d']*|[^\pL\d\s]|\s+`)
 
 // Speak gives the spoken form of text: words and pauses only, no figures and no abbreviations.
 func (l *Lexicon) Speak(text string) string {
+	if say, ok := l.file.Phrases[strings.TrimSpace(text)]; ok {
+		return say
+	}
 	tokens := token.FindAllString(cutRunes(text, maxTextRunes), -1)
 	var out spoken
 	for i := 0; i < len(tokens); i++ {

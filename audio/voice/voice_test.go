@@ -226,6 +226,7 @@ func TestSpeak(t *testing.T) {
 		{"(crew) clear?", "crew, clear?"},
 		{"12:30", "one two three zero"},
 		{"captain's side", "captain's side"},
+		{"80", "eight, zero"}, {"180", "one eight zero"}, {" All closed ", "All, closed"}, {"All closed, lit", "All closed, lit"},
 		{"", ""}, {"…", ""}, {"\x00\x1b[31m", "three one metres"},
 	} {
 		if got := l.Speak(test.written); got != test.spoken {
@@ -260,10 +261,15 @@ func TestAnInstructorsLexicon(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	write("words: {NR: rotor speed, Skerry: skair ee}\nunits: {psi: [P S I, P S I]}\ndigits: [zero, wun, too, tree, fower, fife, six, seven, ait, niner]\n")
+	write("words: {NR: rotor speed, Skerry: skair ee}\nphrases: {NR up: \"rotor, up\"}\nunits: {psi: [P S I, P S I]}\ndigits: [zero, wun, too, tree, fower, fife, six, seven, ait, niner]\n")
 	l := mustLexicon(t, path)
 	if got, want := l.Speak("NR 50 psi, SKERRY, TOT"), "rotor speed fife zero P S I, skair ee, T O T"; got != want {
 		t.Errorf("%q, want %q", got, want)
+	}
+	for written, want := range map[string]string{"NR up": "rotor, up", "All off": "All, off"} {
+		if got := l.Speak(written); got != want {
+			t.Errorf("%q is spoken %q, want %q", written, got, want)
+		}
 	}
 	for _, test := range []struct{ text, want string }{
 		{"wrods: {}", "wrods"}, {"digits: [one]", "write ten"}, {"words: [a]", "words.yaml"}, {"\x00", "words.yaml"},
