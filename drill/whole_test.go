@@ -48,6 +48,9 @@ func watch(t *testing.T, name string, answers *scenario.Answers, change func(*dr
 	if change != nil {
 		change(w.plan)
 	}
+	if w.plan.Mode == scenario.Limits {
+		w.plan.Procedure = procedure.Limits(b.Profile, b.Scenario.Questions, w.plan.Seed)
+	}
 	s, err := drill.New(w.plan)
 	if err != nil {
 		t.Fatal(err)
@@ -195,20 +198,124 @@ func shares(a, b *procedure.Item) bool {
 	return false
 }
 
-// A perfect trainee passes every built-in scenario, and each ends with everything asked for answered.
+// A perfect trainee passes every built-in scenario whatever the seed, and no reaction is to a class of cue for which the
+// scenario sets no par time.
 func TestEveryScenarioCanBePassed(t *testing.T) {
 	lib, err := library.Builtin()
 	if err != nil {
 		t.Fatal(err)
 	}
+	seeds := uint64(25)
+	if testing.Short() {
+		seeds = 1
+	}
 	for _, sc := range lib.Scenarios() {
 		t.Run(sc.Name, func(t *testing.T) {
-			w := goThrough(t, sc.Name, perfect(), nil)
-			if !w.result.Passed {
-				t.Errorf("not passed: %+v", w.result.Criteria)
+			set := parsSet(sc.Par)
+			for seed := range seeds {
+				w := goThrough(t, sc.Name, perfect(), func(p *drill.Plan) { p.Seed = 7 + seed })
+				if !w.result.Passed {
+					t.Errorf("seed %d: not passed: %+v", 7+seed, w.result.Criteria)
+				}
+				for _, c := range w.result.Reactions.Classes {
+					if !set[parClass(c.Class)] {
+						t.Errorf("seed %d: a reaction to the class %s, and no par time is set for it", 7+seed, c.Class)
+					}
+				}
 			}
 		})
 	}
+}
+
+// parsSet tells for which classes of cue a scenario sets a par time.
+func parsSet(p *scenario.Par) map[string]bool {
+	if p == nil {
+		return nil
+	}
+	return map[string]bool{
+		"speech": p.Speech != nil, "typed": p.Typed != nil, "horn": p.Horn != nil, "caption": p.Caption != nil, "gauge": p.Gauge != nil,
+	}
+}
+
+// parClass is the class whose par time holds for a class of cue: that of a gauge, if it has none of its own.
+func parClass(class string) string {
+	switch class {
+	case "outside", "test", "call":
+		return "gauge"
+	}
+	return class
+}
+
+// Every built-in scenario sets a par time for each class of cue that it can produce, whoever sits it: by the kinds of its items
+// where the trainee answers them, and by what its abnormals can be noticed by. Who learns a flow has no less time in any class
+// than who does it from memory.
+func TestEveryScenarioSetsItsParTimes(t *testing.T) {
+	lib, err := library.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	recalled := map[string]*scenario.Par{} // by procedure
+	for _, sc := range lib.Scenarios() {
+		if sc.Mode == scenario.Recall {
+			recalled[sc.Procedure] = sc.Par
+		}
+	}
+	for _, sc := range lib.Scenarios() {
+		b, err := lib.Resolve(sc.Name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		can := map[string]string{} // class: by what
+		flow := b.Procedure
+		if sc.Mode == scenario.Limits {
+			flow = procedure.Limits(b.Profile, 0, 0)
+		}
+		if sc.Mode == scenario.Prompted || sc.Mode == scenario.Recall || sc.Mode == scenario.Limits {
+			flow.Each(func(_ *procedure.Phase, it *procedure.Item) {
+				switch it.Kind() {
+				case procedure.Callout:
+					can["gauge"] = it.ID
+				case procedure.Read, procedure.Figure:
+					can["typed"] = it.ID
+				default:
+					can["speech"] = it.ID
+				}
+			})
+		}
+		for _, a := range b.Abnormals {
+			for _, cue := range a.Cues {
+				can[parClass(classOf(b.Profile, cue))] = a.Name + ": " + cue
+			}
+		}
+		set := parsSet(sc.Par)
+		for class, by := range can {
+			if !set[class] {
+				t.Errorf("%s sets no par time for the class %s, which %s can produce", sc.Name, class, by)
+			}
+		}
+		if from := recalled[sc.Procedure]; from != nil && sc.Mode == scenario.Prompted {
+			for class := range can {
+				if sc.Par.Of(class) < from.Of(class) {
+					t.Errorf("%s allows %v for the class %s, less than the %v from memory", sc.Name, sc.Par.Of(class), class, from.Of(class))
+				}
+			}
+		}
+	}
+}
+
+// classOf is the class of a cue that an abnormal names.
+func classOf(p *aircraft.Profile, cue string) string {
+	switch {
+	case cue == "call":
+		return "call"
+	case slices.ContainsFunc(p.Alerts, func(a aircraft.Alert) bool { return a.ID == cue }):
+		return "horn"
+	case slices.ContainsFunc(p.Captions, func(c aircraft.Caption) bool { return c.ID == cue }):
+		return "caption"
+	case slices.ContainsFunc(p.Gauges, func(g aircraft.Gauge) bool { return g.ID == cue }):
+		return "gauge"
+	}
+	return "outside"
 }
 
 // The same plan and inputs give the same log, byte for byte; so does a replay from the inputs, and it scores the same.

@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 	"text/tabwriter"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -26,7 +27,7 @@ func newShow(s streams) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "show NAME",
 		Short: "Show what a scenario, procedure, profile or abnormal contains",
-		Long: `Shows a scenario with its interruptions and criteria, a procedure with its items, a profile with its controls,
+		Long: `Shows a scenario with its interruptions and par times, a procedure with its items, a profile with its controls,
 keys, gauges and limits, or an abnormal with its immediate actions. Where a name is that of several, all are shown.`,
 		Example: `  hornlark show first-start
   hornlark show dunlin-start
@@ -94,7 +95,24 @@ func showScenario(out io.Writer, lib *library.Library, s *scenario.Scenario) {
 		fmt.Fprintf(out, "  interruptions drawn: up to %d of %s; gaps of %v and more, %v on average, %v at the most\n",
 			d.Count, strings.Join(titles, "; "), d.MinGap, d.MinGap+d.MeanGap, d.MinGap+d.MaxGap)
 	}
+	if s.Par != nil {
+		fmt.Fprintf(out, "  par times: %s\n", parTimes(s.Par))
+	}
 	fmt.Fprintln(out)
+}
+
+// parTimes lists the par times that a scenario sets.
+func parTimes(p *scenario.Par) string {
+	var list []string
+	for _, of := range []struct {
+		class string
+		set   *time.Duration
+	}{{"speech", p.Speech}, {"typed", p.Typed}, {"horn", p.Horn}, {"caption", p.Caption}, {"gauge", p.Gauge}} {
+		if of.set != nil {
+			list = append(list, fmt.Sprintf("%s %v", of.class, *of.set))
+		}
+	}
+	return strings.Join(list, ", ")
 }
 
 func moment(in scenario.Injection) string {

@@ -7,7 +7,7 @@ import (
 	"hornlark/drill/fault"
 )
 
-// Par is the reaction times of a practised hand, by class of cue. A class that is not set takes its default.
+// Par is the reaction times that reactions are told beside, by class of cue. A class that is not set takes its default.
 type Par struct {
 	Speech  *time.Duration `yaml:"speech"`  // from the end of a challenge
 	Horn    *time.Duration `yaml:"horn"`    // from the first sound of an alert
@@ -16,7 +16,7 @@ type Par struct {
 	Typed   *time.Duration `yaml:"typed"`   // from the end of a challenge to the end of a figure that is typed
 }
 
-// The par times where a scenario sets none. Our own figures: a horn is heard wherever the eyes are, a light has to be seen
+// The par times where a scenario sets none: those of a practised hand. Our own figures: a horn is heard wherever the eyes are, a light has to be seen
 // and read, and a pointer has to be looked for; a figure has to be found and then typed.
 const (
 	ParSpeech  = 2 * time.Second
@@ -32,14 +32,15 @@ const (
 	maxPar = time.Minute
 )
 
-// Of is the par time for a class of cue, as the log has it. What has no par of its own has to be looked for, as a gauge has.
+// Of is the par time for a class of cue, as the log has it. What has no par of its own takes that of a gauge: it has to be looked
+// for, or thought about, just as long.
 func (p *Par) Of(class string) time.Duration {
 	for _, of := range p.classes() {
 		if of.name == class {
 			return of.time()
 		}
 	}
-	return ParGauge
+	return p.Of("gauge")
 }
 
 // parOf is the par of one class: what the scenario says, if it says anything, and the default.

@@ -22,7 +22,7 @@ weather: {oat: 12, pressure_altitude: 50}
 
 // A scenario sets what it wants of the par times; all else is as it is without.
 func TestParOfAScenario(t *testing.T) {
-	sc := load(t, parScenario+"par: {horn: 1500ms, typed: 8s}\npass: {within_par: 0.8}\n")
+	sc := load(t, parScenario+"par: {horn: 1500ms, typed: 8s}\n")
 	for class, want := range map[string]time.Duration{
 		"horn": 1500 * time.Millisecond, "typed": 8 * time.Second, "speech": scenario.ParSpeech, "caption": scenario.ParCaption,
 		"gauge": scenario.ParGauge, "outside": scenario.ParGauge,
@@ -31,7 +31,13 @@ func TestParOfAScenario(t *testing.T) {
 			t.Errorf("%s: %v; wanted %v", class, got, want)
 		}
 	}
-	if sc.Pass.WithinPar == nil || *sc.Pass.WithinPar != 0.8 {
+	sc = load(t, parScenario+"par: {gauge: 7s}\n")
+	for _, class := range []string{"gauge", "outside", "test", "call"} {
+		if got := sc.Par.Of(class); got != 7*time.Second {
+			t.Errorf("%s: %v; wanted that of a gauge, 7s", class, got)
+		}
+	}
+	if sc = load(t, parScenario+"pass: {within_par: 0.8}\n"); sc.Pass.WithinPar == nil || *sc.Pass.WithinPar != 0.8 {
 		t.Errorf("within par: %v", sc.Pass.WithinPar)
 	}
 	if without := load(t, parScenario); without.Par != nil || without.Par.Of("horn") != scenario.ParHorn {
