@@ -20,16 +20,15 @@ type Stored struct {
 // that is known of it. Each output is handed to take, whose error ends the replay. A sitting that ended says so by then;
 // one that was killed does not.
 func Replay(plan *Plan, inputs []Stored, until time.Duration, take func(Output) error) error {
-	return ReplayWatched(plan, inputs, until, nil, take)
-}
-
-// ReplayWatched is Replay with the aircraft watched, see Sitting.Watch.
-func ReplayWatched(plan *Plan, inputs []Stored, until time.Duration, each func(time.Duration, *aircraft.Aircraft), take func(Output) error) error {
 	s, err := New(plan)
 	if err != nil {
 		return err
 	}
-	s.Watch(each)
+	return s.Replay(inputs, until, take)
+}
+
+// Replay is Replay in a sitting that is new, and that can be watched and viewed meanwhile.
+func (s *Sitting) Replay(inputs []Stored, until time.Duration, take func(Output) error) error {
 	r := replay{s: s, take: take}
 	for _, in := range inputs {
 		if err := r.input(in); err != nil {

@@ -17,7 +17,7 @@ import (
 )
 
 func newDebrief(s streams) *cobra.Command {
-	var asJSON bool
+	var asJSON, walked bool
 	var html string
 	c := &cobra.Command{
 		Use:   "debrief [ID]",
@@ -29,16 +29,21 @@ What an abnormal cost, and would have cost at half the delay, is the answer of t
 again from its log, with the presses of the trainee between the first cue and the end moved nearer to that cue.
 
 With --html the report is one page for a browser or for paper, with every gauge over the time of the sitting. It needs no
-network.
+network. With --walk the sitting is gone through again on the screen, moment by moment: what happened, what the aircraft
+showed, and, for the asking, what was heard.
 
 ` + score.IndexFormula,
 		Example: `  hornlark debrief
   hornlark debrief 12 --json
-  hornlark debrief 12 --html sitting.html`,
+  hornlark debrief 12 --html sitting.html
+  hornlark debrief 12 --walk`,
 		Args: cobra.MaximumNArgs(1),
-		RunE: func(_ *cobra.Command, args []string) error {
-			if asJSON && html != "" {
+		RunE: func(c *cobra.Command, args []string) error {
+			switch {
+			case asJSON && html != "":
 				return usageError{errors.New("add --json or --html, not both")}
+			case walked && (asJSON || html != ""):
+				return usageError{errors.New("--walk is a screen: add it alone, without --json and --html")}
 			}
 			store, err := openRecords(s)
 			if err != nil {
@@ -53,13 +58,17 @@ network.
 			if err != nil {
 				return err
 			}
-			if html != "" {
+			switch {
+			case html != "":
 				return k.page(s, html)
+			case walked:
+				return k.walk(c.Context(), s)
 			}
 			return k.debrief(s, asJSON)
 		},
 	}
 	c.Flags().BoolVar(&asJSON, "json", false, "give the result as one JSON object")
+	c.Flags().BoolVar(&walked, "walk", false, "go through the sitting on the screen, moment by moment")
 	c.Flags().StringVar(&html, "html", "", "write the report to this file as a page with plots")
 	return c
 }
@@ -76,8 +85,12 @@ func (k *keptSitting) page(s streams, path string) error {
 	for _, e := range k.ex.log {
 		seen.Note(e)
 	}
-	err := drill.ReplayWatched(k.ex.plan(k.Lead), k.inputs, k.lasted(), seen.Look, func(drill.Output) error { return nil })
+	sitting, err := drill.New(k.ex.plan(k.Lead))
 	if err != nil {
+		return err
+	}
+	sitting.Watch(seen.Look)
+	if err := sitting.Replay(k.inputs, k.lasted(), func(drill.Output) error { return nil }); err != nil {
 		return fmt.Errorf("sitting %d cannot be gone through again: %w", k.ID, err)
 	}
 	p := page.Sitting{Head: k.ex.head(k.account()), Result: result, Trace: seen}

@@ -306,8 +306,17 @@ func (k *keptSitting) writeWAV(s streams, path string, heard []drill.Output) err
 	return nil
 }
 
-// moments puts all that is heard in the order in which it was.
-func (k *keptSitting) moments(on *sounder, heard []drill.Output) []audible {
+// sounded is a cue that was heard.
+type sounded struct {
+	id     int
+	at     time.Duration // its onset, or when it was due if nobody reported one
+	until  time.Duration // when it was called off; zero if it was not
+	output drill.Output  // a Say or a Sound
+}
+
+// sounded gives the cues that were heard, in the order in which they were asked for. A cue that nobody heard begin was due
+// all the same, unless it was called off before.
+func (k *keptSitting) sounded(heard []drill.Output) []sounded {
 	onset, quiet := map[int]time.Duration{}, map[int]time.Duration{}
 	for _, in := range k.inputs {
 		if h, ok := in.Event.(drill.Heard); ok {
@@ -319,29 +328,52 @@ func (k *keptSitting) moments(on *sounder, heard []drill.Output) []audible {
 			quiet[h.Cue] = h.Due
 		}
 	}
-	// A cue that nobody heard begin was due all the same, unless it was called off before.
-	begins := func(cue int, due time.Duration) (time.Duration, bool) {
-		at, ok := onset[cue]
-		if !ok {
-			at = due
-		}
-		end, hushed := quiet[cue]
-		return max(0, at), !hushed || end > at
-	}
-	var list []audible
+	var list []sounded
 	for _, o := range heard {
+		var c sounded
 		switch o := o.(type) {
 		case drill.Say:
-			if at, ok := begins(o.Cue, o.Due); ok {
-				o.Due = at
-				list = append(list, audible{at, func() error { return on.carryOut(o) }})
-			}
+			c = sounded{id: o.Cue, at: o.Due, output: o}
 		case drill.Sound:
-			if at, ok := begins(o.Cue, o.Due); ok {
-				o.Due = at
-				list = append(list, audible{at, func() error { return on.carryOut(o) }})
-			}
-		case drill.Hush:
+			c = sounded{id: o.Cue, at: o.Due, output: o}
+		default:
+			continue
+		}
+		if at, ok := onset[c.id]; ok {
+			c.at = at
+		}
+		c.at = max(0, c.at)
+		end, hushed := quiet[c.id]
+		if hushed && end <= c.at {
+			continue
+		}
+		c.until = end
+		list = append(list, c)
+	}
+	return list
+}
+
+// cueAs gives a cue another number and another time.
+func cueAs(o drill.Output, id int, due time.Duration) drill.Output {
+	switch o := o.(type) {
+	case drill.Say:
+		o.Cue, o.Due = id, due
+		return o
+	case drill.Sound:
+		o.Cue, o.Due = id, due
+		return o
+	}
+	return o
+}
+
+// moments puts all that is heard in the order in which it was.
+func (k *keptSitting) moments(on *sounder, heard []drill.Output) []audible {
+	var list []audible
+	for _, c := range k.sounded(heard) {
+		list = append(list, audible{c.at, func() error { return on.carryOut(cueAs(c.output, c.id, c.at)) }})
+	}
+	for _, o := range heard {
+		if o, ok := o.(drill.Hush); ok {
 			list = append(list, audible{o.Due, func() error { return on.carryOut(o) }})
 		}
 	}

@@ -228,7 +228,7 @@ func (d *decoder) paste() int {
 	return max(0, len(d.buf)-len(pasteEnd)+1)
 }
 
-var finalMoves = map[byte]move{'A': moveUp, 'B': moveDown, 'H': moveTop, 'F': moveBottom}
+var finalMoves = map[byte]move{'A': moveUp, 'B': moveDown, 'C': moveRight, 'D': moveLeft, 'H': moveTop, 'F': moveBottom}
 
 var tildeMoves = map[string]move{
 	"1": moveTop, "7": moveTop, "4": moveBottom, "8": moveBottom, "5": movePageUp, "6": movePageDown,

@@ -53,7 +53,7 @@ func TestDecode(t *testing.T) {
 		{"arrows", "\x1b[A\x1b[B", "move1 move2"},
 		{"arrows, application mode", "\x1bOA\x1bOB", "move1 move2"},
 		{"arrows with modifiers", "\x1b[1;5A", "move1"},
-		{"sideways", "\x1b[C\x1b[D", "other other"},
+		{"sideways", "\x1b[C\x1b[D", "move8 move7"},
 		{"pages", "\x1b[5~\x1b[6~", "move3 move4"},
 		{"ends", "\x1b[H\x1b[F\x1b[1~\x1b[4~", "move5 move6 move5 move6"},
 		{"function keys", "\x1bOP\x1b[15~\x1b[24;2~", "other other other"},

@@ -58,4 +58,6 @@ const (
 	movePageDown
 	moveTop
 	moveBottom
+	moveLeft
+	moveRight
 )

@@ -2,12 +2,12 @@ package trace
 
 import (
 	"image/color"
-	"time"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 
+	"hornlark/drill/debrief"
 	"hornlark/drill/logbook"
 	"hornlark/drill/score"
 )
@@ -207,20 +207,9 @@ func (t *Trace) heard(class string) []span {
 // Judged has the plot mark every departure from the procedure where it was seen: what was left out stands where the next item
 // was done.
 func (t *Trace) Judged(r *score.Result) {
-	done := map[string]time.Duration{}
-	for i := range t.entries {
-		if e := &t.entries[i]; e.Kind == logbook.Done {
-			if _, again := done[e.Item]; !again {
-				done[e.Item] = e.At
-			}
-		}
-	}
 	t.slips = nil
-	for _, d := range r.Order.Deviations {
-		at := done[d.Before]
-		if d.AtMS != nil && d.Kind != score.Omission {
-			at = time.Duration(*d.AtMS * float64(time.Millisecond))
-		}
+	for _, d := range debrief.Locate(r, t.entries) {
+		at := d.At
 		name := d.Control
 		if len(d.Items) > 0 {
 			name = d.Items[len(d.Items)-1]

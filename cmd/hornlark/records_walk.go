@@ -1,0 +1,188 @@
+package main
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"sync"
+	"time"
+
+	"hornlark/audio"
+	"hornlark/audio/voice"
+	"hornlark/cmd/hornlark/screen"
+	"hornlark/cmd/hornlark/walk"
+	"hornlark/drill"
+)
+
+// walk shows the sitting on the screen to be gone through moment by moment, with its sounds.
+func (k *keptSitting) walk(ctx context.Context, s streams) (err error) {
+	k.ex.options = &drillOptions{streams: s, trainee: k.Trainee}
+	sitting, err := drill.New(k.ex.plan(k.Lead))
+	if err != nil {
+		return err
+	}
+	through, err := walk.Through(sitting, k.inputs, k.lasted(), k.ex.Profile, k.ex.names(), k.ex.judge())
+	if err != nil {
+		return err
+	}
+	if len(through.Moments) == 0 {
+		return errors.New("nothing is known of this sitting: there is nothing to go through")
+	}
+	// Clips are made ready as they are asked for: here nothing is timed by them.
+	settings, err := loadSoundSettings()
+	if err != nil {
+		fmt.Fprintln(s.err, err)
+	}
+	voices, err := voice.Open(settings.voices())
+	if err != nil {
+		return err
+	}
+	if err := prepareTones(k.ex.Profile); err != nil {
+		return err
+	}
+	sound, err := audio.Open(settings.options())
+	if err != nil {
+		return err
+	}
+	again := newRelistener(sound, &sounder{player: sound, voices: voices}, k.sounded(through.Heard))
+	defer func() {
+		again.end()
+		err = errors.Join(err, sound.Close())
+	}()
+	return screen.Walk{Moments: through.Moments, Sound: again}.Run(ctx, screen.Options{
+		Profile: k.ex.Profile, Title: k.ex.Scenario.Title, Mode: k.ex.mode, Layout: k.ex.layout,
+	})
+}
+
+const (
+	taste    = 2 * time.Second        // of a sound that would go on
+	feedLead = 300 * time.Millisecond // how far ahead of time cues are asked for
+)
+
+// relistener has what was heard in a sitting heard again, on the device of a live sitting.
+type relistener struct {
+	out   *audio.Output
+	on    *sounder
+	began time.Time
+	heard []sounded // by onset
+	done  chan struct{}
+
+	mu      sync.Mutex
+	last    int   // number of the last cue that was asked for
+	playing []int // the cues that may still be heard
+	stop    context.CancelFunc
+	trouble error
+}
+
+func newRelistener(out *audio.Output, on *sounder, heard []sounded) *relistener {
+	r := &relistener{out: out, on: on, began: time.Now(), heard: slices.Clone(heard), done: make(chan struct{})}
+	slices.SortStableFunc(r.heard, func(a, b sounded) int { return cmp.Compare(a.at, b.at) })
+	out.Begin(r.began)
+	go func() { // nobody needs to know when it was heard
+		for {
+			select {
+			case <-out.Reports():
+			case <-r.done:
+				return
+			}
+		}
+	}()
+	return r
+}
+
+func (r *relistener) end() {
+	r.Quiet()
+	close(r.done)
+}
+
+// now is the time by the sound, at the soonest that a cue can be heard.
+func (r *relistener) now() time.Duration { return time.Since(r.began) + r.out.Lead() }
+
+// play asks for a cue at a time. It is called with the lock held.
+func (r *relistener) play(c *sounded, due time.Duration) (id int, err error) {
+	r.last++
+	r.playing = append(r.playing, r.last)
+	return r.last, r.on.carryOut(cueAs(c.output, r.last, due))
+}
+
+// One has one cue heard alone; of a sound that would go on, a taste.
+func (r *relistener) One(cue int) error {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	i := slices.IndexFunc(r.heard, func(c sounded) bool { return c.id == cue })
+	if i < 0 {
+		return errors.New("this was called off before it could be heard")
+	}
+	due := r.now()
+	id, err := r.play(&r.heard[i], due)
+	if sound, ok := r.heard[i].output.(drill.Sound); ok && sound.Loop {
+		r.out.Stop(id, due+taste)
+	}
+	return err
+}
+
+// On has everything heard from a time of the sitting on, and what already sounded then.
+func (r *relistener) On(from time.Duration) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	ctx, cancel := context.WithCancel(context.Background())
+	r.stop = cancel
+	go r.feed(ctx, from, r.now())
+}
+
+// feed asks for the cues, each a little ahead of its time; from is where in the sitting the playing began, and base when.
+func (r *relistener) feed(ctx context.Context, from, base time.Duration) {
+	for i := range r.heard {
+		c := &r.heard[i]
+		if c.at < from && !c.sounds(from) {
+			continue
+		}
+		due := base + max(0, c.at-from)
+		select {
+		case <-time.After(due - r.now() - feedLead):
+		case <-ctx.Done():
+			return
+		}
+		r.mu.Lock()
+		if ctx.Err() == nil {
+			id, err := r.play(c, due)
+			if c.until > 0 {
+				r.out.Stop(id, base+c.until-from)
+			}
+			r.trouble = err
+		}
+		r.mu.Unlock()
+	}
+}
+
+// sounds reports whether a sound that goes on by itself was to be heard at a time.
+func (c *sounded) sounds(at time.Duration) bool {
+	sound, ok := c.output.(drill.Sound)
+	return ok && sound.Loop && c.at <= at && c.until > at
+}
+
+// Quiet stops whatever is heard.
+func (r *relistener) Quiet() {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if r.stop != nil {
+		r.stop()
+		r.stop = nil
+	}
+	for _, id := range r.playing {
+		r.out.Stop(id, r.now())
+	}
+	r.playing = r.playing[:0]
+}
+
+// Notice says what there is to know about the sound.
+func (r *relistener) Notice() string {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if r.trouble != nil {
+		return r.trouble.Error()
+	}
+	return r.out.Notice()
+}

@@ -1,0 +1,164 @@
+package walk_test
+
+import (
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"hornlark/cmd/hornlark/walk"
+	"hornlark/drill"
+	"hornlark/drill/debrief"
+	"hornlark/drill/library"
+	"hornlark/drill/logbook"
+	"hornlark/drill/scenario"
+	"hornlark/drill/score"
+)
+
+// went goes through a built-in scenario without a clock, and then through its log.
+func went(t *testing.T, name string, answers *scenario.Answers) (*walk.Walk, []logbook.Entry, *score.Result, *library.Bundle) {
+	t.Helper()
+	lib, err := library.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := lib.Resolve(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	plan := &drill.Plan{
+		Profile: b.Profile, Procedure: b.Procedure, Scenario: b.Scenario, Abnormals: b.Abnormals, Mode: b.Scenario.Mode, Seed: 7, Lead: 60 * time.Millisecond,
+	}
+	s, err := drill.New(plan)
+	if err != nil {
+		t.Fatal(err)
+	}
+	trainee, err := drill.NewTrainee(s, answers)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var log []logbook.Entry
+	err = drill.Run(s, trainee, drill.EstimatedLength, func(o drill.Output) error {
+		if l, ok := o.(drill.Log); ok {
+			log = append(log, l.Entry)
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	inputs, err := drill.InputsOf(log)
+	if err != nil {
+		t.Fatal(err)
+	}
+	again, err := drill.New(plan)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := score.Judge(score.NewSheet(b.Procedure, b.Scenario, b.Abnormals, b.Scenario.Mode), log)
+	w, err := walk.Through(again, inputs, log[len(log)-1].At, b.Profile, debrief.Names{}, r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return w, log, r, b
+}
+
+func count(log []logbook.Entry, wanted func(*logbook.Entry) bool) (n int) {
+	for i := range log {
+		if wanted(&log[i]) {
+			n++
+		}
+	}
+	return n
+}
+
+// Every challenge, key, response, alert and abnormal of a log is a moment, in the order of time, and what can be heard
+// again was heard.
+func TestEveryEntryHasItsMoment(t *testing.T) {
+	for _, name := range []string{"first-start", "hover-alerts", "watch-start", "recall-start", "limits"} {
+		w, log, _, _ := went(t, name, &scenario.Answers{StartFrom: scenario.Perfect})
+		if !slices.IsSortedFunc(w.Moments, func(a, b walk.Moment) int { return int(a.At - b.At) }) {
+			t.Errorf("%s: the moments are not in the order of time", name)
+		}
+		begins := func(prefix string) int {
+			n := 0
+			for _, m := range w.Moments {
+				if strings.HasPrefix(m.Text, prefix) {
+					n++
+				}
+			}
+			return n
+		}
+		for prefix, kind := range map[string]logbook.Kind{"asked: ": logbook.Ask, "key ": logbook.Press, "ABNORMAL ": logbook.Onset, "done: ": logbook.Done} {
+			if got, want := begins(prefix), count(log, func(e *logbook.Entry) bool { return e.Kind == kind }); got != want {
+				t.Errorf("%s: %d moments begin with %q, and the log has %d entries %s", name, got, prefix, want, kind)
+			}
+		}
+		horns := count(log, func(e *logbook.Entry) bool { return e.Kind == logbook.Cue && e.Name == drill.ClassHorn })
+		if got := begins("sounds: "); got != horns {
+			t.Errorf("%s: %d moments of alerts, and the log has %d", name, got, horns)
+		}
+		heard := map[int]bool{}
+		for _, o := range w.Heard {
+			switch o := o.(type) {
+			case drill.Say:
+				heard[o.Cue] = true
+			case drill.Sound:
+				heard[o.Cue] = true
+			}
+		}
+		for _, m := range w.Moments {
+			if m.Cue != 0 && !heard[m.Cue] {
+				t.Errorf("%s: nobody was asked to make cue %d of %q heard", name, m.Cue, m.Text)
+			}
+		}
+	}
+}
+
+// With everything right nothing is marked; what was left out, and an abnormal that got away, are.
+func TestSlipsAreMarked(t *testing.T) {
+	slips := func(w *walk.Walk) (list []string) {
+		for _, m := range w.Moments {
+			if m.Slip {
+				list = append(list, m.Text)
+			}
+		}
+		return list
+	}
+	w, _, _, _ := went(t, "first-start", &scenario.Answers{StartFrom: scenario.Perfect})
+	if got := slips(w); len(got) > 0 {
+		t.Errorf("everything was right, and marked is %q", got)
+	}
+	w, _, r, _ := went(t, "first-start", &scenario.Answers{StartFrom: scenario.Perfect, LeaveOut: []string{"anti-collision"}, Ignore: []string{"hot-start"}})
+	got := slips(w)
+	for _, d := range r.Order.Deviations {
+		if !slices.Contains(got, debrief.Departure(d)) {
+			t.Errorf("%q is not among what is marked: %q", debrief.Departure(d), got)
+		}
+	}
+	for _, want := range []string{"no answer to anti-collision", "got away"} {
+		if !slices.ContainsFunc(got, func(text string) bool { return strings.Contains(text, want) }) {
+			t.Errorf("nothing of %q is marked: %q", want, got)
+		}
+	}
+}
+
+// What the aircraft showed at a moment is what it showed then, and not what it showed later: the start of an engine is seen
+// in the readings of its speed, and the rotor turns at the end of the flow and not at its beginning.
+func TestViewsAreOfTheirMoment(t *testing.T) {
+	w, _, _, b := went(t, "first-start", &scenario.Answers{StartFrom: scenario.Perfect})
+	nr, ok := b.Profile.GaugeIndex("nr")
+	if !ok {
+		t.Fatal("there is no gauge nr")
+	}
+	var highest float64
+	for _, m := range w.Moments {
+		if m.View.At != m.At && !m.Slip {
+			t.Errorf("%q at %v has the view of %v", m.Text, m.At, m.View.At)
+		}
+		highest = max(highest, m.View.Readings[nr])
+	}
+	if first := w.Moments[0].View.Readings[nr]; first != 0 || highest < 95 {
+		t.Errorf("NR is %v at first and %v at most", first, highest)
+	}
+}
