@@ -393,9 +393,12 @@ func (l *live) account() string {
 	}
 }
 
+// walkHint is what there is to do after a report.
+const walkHint = "hornlark debrief --walk goes through it again, moment by moment, with what was heard."
+
 // debrief shows the report on the screen.
 func (ex *exercise) debrief(ctx context.Context, result *score.Result, sound string) {
-	page := screen.Report{Title: ex.Scenario.Title, Lines: ex.text(result, sound)}
+	page := screen.Report{Title: ex.Scenario.Title, Lines: append(ex.text(result, sound), "", walkHint)}
 	// The report is printed afterwards in any case, so a screen that fails here takes nothing away.
 	_ = page.Run(ctx, screen.Options{})
 }
