@@ -217,7 +217,8 @@ func (b *builder) cue(e *logbook.Entry) {
 		}
 		b.add(e, Moment{Text: "lit: " + text})
 	default:
-		b.add(e, Moment{Text: fmt.Sprintf("%s: %s", e.Name, b.names.Gauge(e.Text))})
+		what, band, _ := strings.Cut(e.Text, " ") // of a gauge: its id, and the band that it has come to
+		b.add(e, Moment{Text: strings.TrimSpace(fmt.Sprintf("%s: %s %s", e.Name, b.names.Gauge(what), band))})
 	}
 }
 

@@ -56,7 +56,7 @@ func went(t *testing.T, name string, answers *scenario.Answers) (*walk.Walk, []l
 		t.Fatal(err)
 	}
 	r := score.Judge(score.NewSheet(b.Procedure, b.Scenario, b.Abnormals, b.Scenario.Mode), log)
-	w, err := walk.Through(again, inputs, log[len(log)-1].At, b.Profile, debrief.Names{}, r)
+	w, err := walk.Through(again, inputs, log[len(log)-1].At, b.Profile, debrief.Names{Gauges: map[string]string{"fuel_press1": "FUEL P 1"}}, r)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -97,6 +97,9 @@ func TestEveryEntryHasItsMoment(t *testing.T) {
 		horns := count(log, func(e *logbook.Entry) bool { return e.Kind == logbook.Cue && e.Name == drill.ClassHorn })
 		if got := begins("sounds: "); got != horns {
 			t.Errorf("%s: %d moments of alerts, and the log has %d", name, got, horns)
+		}
+		if name == "first-start" && begins("gauge: FUEL P 1 red") == 0 {
+			t.Errorf("%s: the gauge is not called by its name", name)
 		}
 		heard := map[int]bool{}
 		for _, o := range w.Heard {
