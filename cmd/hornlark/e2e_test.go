@@ -40,6 +40,7 @@ func onTerminal(t *testing.T, server *soundtest.Server, args []string, hand *han
 	cmd := exec.Command(program(t), append([]string{"drill", "--trainee", "kim"}, args...)...)
 	cmd.Env = append(os.Environ(), append(server.Env(), "HORNLARK_DATA="+data, "TERM=xterm-256color")...)
 	record := server.Record(t)
+	started := time.Now()
 	term, err := pty.StartWithSize(cmd, &pty.Winsize{Rows: 24, Cols: 80})
 	if err != nil {
 		t.Fatal(err)
@@ -68,6 +69,8 @@ func onTerminal(t *testing.T, server *soundtest.Server, args []string, hand *han
 	for {
 		select {
 		case <-status:
+			used := cmd.ProcessState.UserTime() + cmd.ProcessState.SystemTime()
+			t.Logf("it used %.1f %% of one core", 100*used.Seconds()/time.Since(started).Seconds())
 			log, began := kept(t, path)
 			return recording, log, began, cmd.ProcessState.ExitCode()
 		case <-leave.C:
