@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strconv"
 	"time"
 
 	"hornlark/audio"
@@ -68,6 +69,7 @@ func (ex *exercise) runLive(ctx context.Context) error {
 	err = l.onScreen(ctx)
 	result := ex.judge()
 	kept := l.keep.end(result)
+	id := l.keep.writer.ID()
 	account := l.account()
 	err = errors.Join(err, closeSound(), kept)
 	if err != nil {
@@ -75,7 +77,7 @@ func (ex *exercise) runLive(ctx context.Context) error {
 		return err
 	}
 	if l.screen != nil {
-		ex.debrief(ctx, result, account)
+		ex.debrief(ctx, result, account, id)
 	}
 	return errors.Join(l.why, ex.report(account))
 }
@@ -393,12 +395,36 @@ func (l *live) account() string {
 	}
 }
 
-// walkHint is what there is to do after a report.
-const walkHint = "hornlark debrief --walk goes through it again, moment by moment, with what was heard."
+// debrief shows the report on the screen, and the sitting again for whoever wants to go through it.
+func (ex *exercise) debrief(ctx context.Context, result *score.Result, sound string, id int64) {
+	page := screen.Report{Title: ex.Scenario.Title, Lines: ex.text(result, sound), Walks: id != 0}
+	for {
+		walk, err := page.Run(ctx, screen.Options{})
+		if err != nil || !walk {
+			// The report is printed afterwards in any case, so a screen that fails here takes nothing away.
+			return
+		}
+		if err := ex.walk(ctx, id); err != nil {
+			page.Lines = append([]string{"! it cannot be gone through: " + err.Error(), ""}, page.Lines...)
+			page.Walks = false
+		}
+	}
+}
 
-// debrief shows the report on the screen.
-func (ex *exercise) debrief(ctx context.Context, result *score.Result, sound string) {
-	page := screen.Report{Title: ex.Scenario.Title, Lines: append(ex.text(result, sound), "", walkHint)}
-	// The report is printed afterwards in any case, so a screen that fails here takes nothing away.
-	_ = page.Run(ctx, screen.Options{})
+// walk shows the sitting that has just been kept.
+func (ex *exercise) walk(ctx context.Context, id int64) error {
+	store, err := openRecords(ex.options.streams)
+	if err != nil {
+		return err
+	}
+	defer store.Close()
+	sitting, err := sittingOf(store, []string{strconv.FormatInt(id, 10)})
+	if err != nil {
+		return err
+	}
+	k, err := loadKept(store, sitting)
+	if err != nil {
+		return err
+	}
+	return k.walk(ctx, ex.options.streams, ex.options.silent)
 }

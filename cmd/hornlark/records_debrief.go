@@ -62,7 +62,7 @@ showed, and, for the asking, what was heard.
 			case html != "":
 				return k.page(s, html)
 			case walked:
-				return k.walk(c.Context(), s)
+				return k.walk(c.Context(), s, false)
 			}
 			return k.debrief(s, asJSON)
 		},

@@ -16,8 +16,8 @@ import (
 	"hornlark/drill"
 )
 
-// walk shows the sitting on the screen to be gone through moment by moment, with its sounds.
-func (k *keptSitting) walk(ctx context.Context, s streams) (err error) {
+// walk shows the sitting on the screen to be gone through moment by moment, with its sounds or silently.
+func (k *keptSitting) walk(ctx context.Context, s streams, silent bool) (err error) {
 	k.ex.options = &drillOptions{streams: s, trainee: k.Trainee}
 	sitting, err := drill.New(k.ex.plan(k.Lead))
 	if err != nil {
@@ -42,7 +42,9 @@ func (k *keptSitting) walk(ctx context.Context, s streams) (err error) {
 	if err := prepareTones(k.ex.Profile); err != nil {
 		return err
 	}
-	sound, err := audio.Open(settings.options())
+	options := settings.options()
+	options.Silent = silent
+	sound, err := audio.Open(options)
 	if err != nil {
 		return err
 	}

@@ -73,6 +73,35 @@ func TestWalkIsHeardAgain(t *testing.T) {
 	}
 }
 
+// TestWalkAfterASitting goes from the report of a live sitting to the walk through it, back, and out.
+func TestWalkAfterASitting(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it is a live sitting")
+	}
+	cmd := exec.Command(program(t), append([]string{"drill", "--answers", "perfect", "--silent"}, briefly("hover")...)...)
+	cmd.Env = append(os.Environ(), "HORNLARK_DATA="+t.TempDir(), "XDG_CONFIG_HOME="+t.TempDir(), "TERM=xterm-256color")
+	term, err := pty.StartWithSize(cmd, &pty.Winsize{Rows: 24, Cols: 80})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer term.Close()
+	defer cmd.Process.Kill()
+	var screen shown
+	go screen.take(term)
+	screen.await(t, "walk through", 2*time.Minute)
+	term.Write([]byte("w"))
+	screen.await(t, "THE AIRCRAFT THEN", 20*time.Second)
+	term.Write([]byte("qq"))
+	leave := time.AfterFunc(2*time.Second, func() { term.Write([]byte("q")) }) // of the report, once it is back
+	defer leave.Stop()
+	if err := cmd.Wait(); err != nil {
+		t.Errorf("%v; the screen has %q", err, screen.string())
+	}
+	if !strings.Contains(screen.string(), "RESULT") {
+		t.Error("the report was not printed at the end")
+	}
+}
+
 // momentOf is how many moments of the kept sitting come before the first that says something.
 func momentOf(t *testing.T, data, text string) int {
 	t.Helper()

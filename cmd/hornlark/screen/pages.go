@@ -198,18 +198,25 @@ func keyName(key string) string {
 type Report struct {
 	Title string
 	Lines []string // longer ones are wrapped
+	Walks bool     // the sitting can be gone through again
 }
 
-// Run shows the report until the trainee leaves it. Errors are those of (*Screen).Run.
-func (r Report) Run(ctx context.Context, o Options) error {
-	page := &reportPage{title: r.Title, lines: r.Lines}
+// Run shows the report until the trainee leaves it, and reports whether that was to go through the sitting again. Errors are
+// those of (*Screen).Run.
+func (r Report) Run(ctx context.Context, o Options) (walk bool, err error) {
+	page := &reportPage{title: r.Title, lines: r.Lines, walks: r.Walks}
 	st, err := newStage(o, page)
 	if err != nil {
-		return err
+		return false, err
 	}
+	chosen := make(chan struct{})
+	var once sync.Once
 	go st.guarded(func() {
 		for s := range st.strokes {
 			switch key := typed(s); {
+			case r.Walks && key == "w":
+				once.Do(func() { close(chosen) })
+				st.end(nil)
 			case s.Kind == Interrupt, key == "q", key == "esc", key == string(drill.Yes):
 				st.end(nil)
 			case s.move != moveNone:
@@ -222,13 +229,20 @@ func (r Report) Run(ctx context.Context, o Options) error {
 			st.redraw()
 		}
 	})
-	return st.run(ctx)
+	err = st.run(ctx)
+	select {
+	case <-chosen:
+		return err == nil, err
+	default:
+		return false, err
+	}
 }
 
 // reportPage draws the end screen.
 type reportPage struct {
 	title string
 	lines []string
+	walks bool
 
 	mu      sync.Mutex
 	top     int      // first line that is shown
@@ -277,7 +291,11 @@ func (p *reportPage) draw(c *canvas) {
 	for i := range min(p.page, len(p.wrapped)-p.top) {
 		c.text(0, 2+i, c.width, p.wrapped[p.top+i], plain)
 	}
-	drawKeys(c, c.height-1, "Up/Down", "line", "PgUp/PgDn", "page", "Home/End", "top, bottom", "q", "leave")
+	keys := []string{"Up/Down", "line", "PgUp/PgDn", "page", "Home/End", "top, bottom", "q", "leave"}
+	if p.walks {
+		keys = append(keys, "w", "walk through")
+	}
+	drawKeys(c, c.height-1, keys...)
 }
 
 func placeOf(top, page, lines int) string {

@@ -141,7 +141,7 @@ func beJob(role string) {
 		beWrapped()
 		return
 	case "report":
-		err := Report{Title: "A report", Lines: strings.Split(strings.Repeat("a line\n", 200), "\n")}.Run(context.Background(), Options{})
+		_, err := Report{Title: "A report", Lines: strings.Split(strings.Repeat("a line\n", 200), "\n")}.Run(context.Background(), Options{})
 		tell(news{What: "end", Text: fmt.Sprint(err)})
 		return
 	case "welcome":
