@@ -184,7 +184,7 @@ func TestNothingIsFused(t *testing.T) {
 // fused is the instructions of arm64 that multiply and add in one.
 var fused = regexp.MustCompile(`\tFN?M(ADD|SUB)[SD]\t`)
 
-// Imports point downwards only.
+// Imports point downwards only. What tests share stands above drill, and nothing but tests imports it.
 func TestImportsPointDownwards(t *testing.T) {
 	const drillPath = "hornlark/drill"
 	for _, s := range sourcesBelow(t, ".") {
@@ -192,7 +192,9 @@ func TestImportsPointDownwards(t *testing.T) {
 			switch {
 			case strings.HasPrefix(p, "hornlark/") && p != drillPath && !strings.HasPrefix(p, drillPath+"/"):
 				t.Errorf("%s: nothing in drill imports %s", s.name, p)
-			case p == drillPath:
+			case p == drillPath+"/drilltest":
+				t.Errorf("%s: drilltest is for tests", s.name)
+			case p == drillPath && s.pkg != "drilltest":
 				t.Errorf("%s: %s stands below drill and must not import it", s.name, s.pkg)
 			case s.pkg == "" && slices.Contains(impure, strings.TrimPrefix(p, drillPath+"/")):
 				t.Errorf("%s: the sitting must not import %s", s.name, p)

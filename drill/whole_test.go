@@ -9,6 +9,7 @@ import (
 
 	"hornlark/drill"
 	"hornlark/drill/aircraft"
+	"hornlark/drill/drilltest"
 	"hornlark/drill/library"
 	"hornlark/drill/logbook"
 	"hornlark/drill/procedure"
@@ -33,44 +34,8 @@ func goThrough(t *testing.T, name string, answers *scenario.Answers, change func
 // watch plays a built-in scenario virtually, and shows the aircraft after each step.
 func watch(t *testing.T, name string, answers *scenario.Answers, change func(*drill.Plan), each func(time.Duration, *aircraft.Aircraft)) *whole {
 	t.Helper()
-	lib, err := library.Builtin()
-	if err != nil {
-		t.Fatal(err)
-	}
-	b, err := lib.Resolve(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	w := &whole{plan: &drill.Plan{
-		Profile: b.Profile, Procedure: b.Procedure, Scenario: b.Scenario, Abnormals: lib.Abnormals(),
-		Mode: b.Scenario.Mode, Seed: 7, Lead: 60 * time.Millisecond,
-	}}
-	if change != nil {
-		change(w.plan)
-	}
-	if w.plan.Mode == scenario.Limits {
-		w.plan.Procedure = procedure.Limits(b.Profile, b.Scenario.Questions, w.plan.Seed)
-	}
-	s, err := drill.New(w.plan)
-	if err != nil {
-		t.Fatal(err)
-	}
-	s.Watch(each)
-	trainee, err := drill.NewTrainee(s, answers)
-	if err != nil {
-		t.Fatal(err)
-	}
-	err = drill.Run(s, trainee, drill.EstimatedLength, func(o drill.Output) error {
-		if l, ok := o.(drill.Log); ok {
-			w.log = append(w.log, l.Entry)
-		}
-		return nil
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	w.result = score.Judge(score.NewSheet(w.plan.Procedure, w.plan.Scenario, w.plan.Abnormals, w.plan.Mode), w.log)
-	return w
+	s := drilltest.Through(t, name, answers, change, each)
+	return &whole{plan: s.Plan, log: s.Log, result: s.Result}
 }
 
 func perfect() *scenario.Answers { return &scenario.Answers{StartFrom: scenario.Perfect} }

@@ -22,6 +22,7 @@ import (
 const (
 	frameGap  = 50 * time.Millisecond  // between two views for the screen
 	healthGap = 500 * time.Millisecond // between two looks at the sound
+	noticeFor = 8 * time.Second        // that it is told how the sound is before the keys are
 	aloneFor  = 5 * time.Second        // that a held sitting with nobody at the keyboard waits for its sound
 )
 
@@ -368,8 +369,10 @@ func (l *live) soundNotice(h audio.Health) string {
 		return "The sound is back. Esc goes on."
 	case !h.Good && !h.Silent:
 		return "Reactions to sounds cannot be timed at present: " + h.Why
+	case l.now() < noticeFor:
+		return l.sound.Notice()
 	}
-	return l.sound.Notice()
+	return "" // that the sitting is silent stands above; the line is wanted for the keys
 }
 
 func (l *live) notice(text string) {
@@ -413,18 +416,7 @@ func (ex *exercise) debrief(ctx context.Context, result *score.Result, sound str
 
 // walk shows the sitting that has just been kept.
 func (ex *exercise) walk(ctx context.Context, id int64) error {
-	store, err := openRecords(ex.options.streams)
-	if err != nil {
-		return err
-	}
-	defer store.Close()
-	sitting, err := sittingOf(store, []string{strconv.FormatInt(id, 10)})
-	if err != nil {
-		return err
-	}
-	k, err := loadKept(store, sitting)
-	if err != nil {
-		return err
-	}
-	return k.walk(ctx, ex.options.streams, ex.options.silent)
+	return withKept(ex.options.streams, []string{strconv.FormatInt(id, 10)}, func(k *keptSitting) error {
+		return k.walk(ctx, ex.options.streams, ex.options.silent)
+	})
 }

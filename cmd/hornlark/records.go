@@ -61,6 +61,28 @@ type keptSitting struct {
 	inputs []drill.Stored
 }
 
+// withKept opens the records, finds the sitting that the arguments name, or the latest one, and does something with it.
+func withKept(s streams, args []string, do func(*keptSitting) error) error {
+	store, err := openRecords(s)
+	if err != nil {
+		return err
+	}
+	defer store.Close()
+	k, err := keptBy(store, args)
+	if err != nil {
+		return err
+	}
+	return do(k)
+}
+
+func keptBy(store *record.Store, args []string) (*keptSitting, error) {
+	sitting, err := sittingOf(store, args)
+	if err != nil {
+		return nil, err
+	}
+	return loadKept(store, sitting)
+}
+
 // loadKept takes a sitting out of the records, with the documents that it went by and not those of today.
 func loadKept(store *record.Store, sitting record.Sitting) (*keptSitting, error) {
 	k := &keptSitting{Sitting: sitting}

@@ -45,26 +45,15 @@ showed, and, for the asking, what was heard.
 			case walked && (asJSON || html != ""):
 				return usageError{errors.New("--walk is a screen: add it alone, without --json and --html")}
 			}
-			store, err := openRecords(s)
-			if err != nil {
-				return err
-			}
-			defer store.Close()
-			sitting, err := sittingOf(store, args)
-			if err != nil {
-				return err
-			}
-			k, err := loadKept(store, sitting)
-			if err != nil {
-				return err
-			}
-			switch {
-			case html != "":
-				return k.page(s, html)
-			case walked:
-				return k.walk(c.Context(), s, false)
-			}
-			return k.debrief(s, asJSON)
+			return withKept(s, args, func(k *keptSitting) error {
+				switch {
+				case html != "":
+					return k.page(s, html)
+				case walked:
+					return k.walk(c.Context(), s, false)
+				}
+				return k.debrief(s, asJSON)
+			})
 		},
 	}
 	c.Flags().BoolVar(&asJSON, "json", false, "give the result as one JSON object")

@@ -45,20 +45,7 @@ Exit status: 0 nothing differs, 1 something does, 2 usage.`,
   hornlark replay --wav sitting.wav`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
-			store, err := openRecords(s)
-			if err != nil {
-				return err
-			}
-			defer store.Close()
-			sitting, err := sittingOf(store, args)
-			if err != nil {
-				return err
-			}
-			k, err := loadKept(store, sitting)
-			if err != nil {
-				return err
-			}
-			return k.replay(s, wav)
+			return withKept(s, args, func(k *keptSitting) error { return k.replay(s, wav) })
 		},
 	}
 	c.Flags().StringVar(&wav, "wav", "", "write the sitting as it was heard to this file")

@@ -18,12 +18,7 @@ import (
 
 // walk shows the sitting on the screen to be gone through moment by moment, with its sounds or silently.
 func (k *keptSitting) walk(ctx context.Context, s streams, silent bool) (err error) {
-	k.ex.options = &drillOptions{streams: s, trainee: k.Trainee}
-	sitting, err := drill.New(k.ex.plan(k.Lead))
-	if err != nil {
-		return err
-	}
-	through, err := walk.Through(sitting, k.inputs, k.lasted(), k.ex.Profile, k.ex.names(), k.ex.judge())
+	through, err := k.through()
 	if err != nil {
 		return err
 	}
@@ -48,14 +43,37 @@ func (k *keptSitting) walk(ctx context.Context, s streams, silent bool) (err err
 	if err != nil {
 		return err
 	}
-	again := newRelistener(sound, &sounder{player: sound, voices: voices}, k.sounded(through.Heard))
+	began := time.Now()
+	sound.Begin(began)
+	over := make(chan struct{})
+	go func() { // nobody needs to know when it was heard, but the reports have to go somewhere
+		for {
+			select {
+			case <-sound.Reports():
+			case <-over:
+				return
+			}
+		}
+	}()
+	soonest := func() time.Duration { return time.Since(began) + sound.Lead() }
+	again := newRelistener(&sounder{player: sound, voices: voices}, soonest, k.sounded(through.Heard))
 	defer func() {
-		again.end()
+		again.Quiet()
+		close(over)
 		err = errors.Join(err, sound.Close())
 	}()
 	return screen.Walk{Moments: through.Moments, Sound: again}.Run(ctx, screen.Options{
-		Profile: k.ex.Profile, Title: k.ex.Scenario.Title, Mode: k.ex.mode, Layout: k.ex.layout,
+		Profile: k.ex.Profile, Title: k.ex.Scenario.Title, Mode: k.ex.mode, Layout: k.ex.layout, Silent: sound.Health().Silent,
 	})
+}
+
+// through makes moments of the sitting.
+func (k *keptSitting) through() (*walk.Walk, error) {
+	sitting, err := drill.New(k.ex.plan(k.Lead))
+	if err != nil {
+		return nil, err
+	}
+	return walk.Through(sitting, k.inputs, k.lasted(), k.ex.Profile, k.ex.names(), k.ex.judge())
 }
 
 const (
@@ -65,11 +83,9 @@ const (
 
 // relistener has what was heard in a sitting heard again, on the device of a live sitting.
 type relistener struct {
-	out   *audio.Output
 	on    *sounder
-	began time.Time
-	heard []sounded // by onset
-	done  chan struct{}
+	now   func() time.Duration // by the clock of the player, the soonest at which a cue can be heard
+	heard []sounded            // by onset
 
 	mu      sync.Mutex
 	last    int   // number of the last cue that was asked for
@@ -78,29 +94,11 @@ type relistener struct {
 	trouble error
 }
 
-func newRelistener(out *audio.Output, on *sounder, heard []sounded) *relistener {
-	r := &relistener{out: out, on: on, began: time.Now(), heard: slices.Clone(heard), done: make(chan struct{})}
+func newRelistener(on *sounder, now func() time.Duration, heard []sounded) *relistener {
+	r := &relistener{on: on, now: now, heard: slices.Clone(heard)}
 	slices.SortStableFunc(r.heard, func(a, b sounded) int { return cmp.Compare(a.at, b.at) })
-	out.Begin(r.began)
-	go func() { // nobody needs to know when it was heard
-		for {
-			select {
-			case <-out.Reports():
-			case <-r.done:
-				return
-			}
-		}
-	}()
 	return r
 }
-
-func (r *relistener) end() {
-	r.Quiet()
-	close(r.done)
-}
-
-// now is the time by the sound, at the soonest that a cue can be heard.
-func (r *relistener) now() time.Duration { return time.Since(r.began) + r.out.Lead() }
 
 // play asks for a cue at a time. It is called with the lock held.
 func (r *relistener) play(c *sounded, due time.Duration) (id int, err error) {
@@ -120,7 +118,7 @@ func (r *relistener) One(cue int) error {
 	due := r.now()
 	id, err := r.play(&r.heard[i], due)
 	if sound, ok := r.heard[i].output.(drill.Sound); ok && sound.Loop {
-		r.out.Stop(id, due+taste)
+		r.on.player.Stop(id, due+taste)
 	}
 	return err
 }
@@ -151,7 +149,7 @@ func (r *relistener) feed(ctx context.Context, from, base time.Duration) {
 		if ctx.Err() == nil {
 			id, err := r.play(c, due)
 			if c.until > 0 {
-				r.out.Stop(id, base+c.until-from)
+				r.on.player.Stop(id, base+c.until-from)
 			}
 			r.trouble = err
 		}
@@ -174,17 +172,14 @@ func (r *relistener) Quiet() {
 		r.stop = nil
 	}
 	for _, id := range r.playing {
-		r.out.Stop(id, r.now())
+		r.on.player.Stop(id, r.now())
 	}
 	r.playing = r.playing[:0]
 }
 
-// Notice says what there is to know about the sound.
-func (r *relistener) Notice() string {
+// Err is what kept the last cue of a playing from being heard.
+func (r *relistener) Err() error {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	if r.trouble != nil {
-		return r.trouble.Error()
-	}
-	return r.out.Notice()
+	return r.trouble
 }

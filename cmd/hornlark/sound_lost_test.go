@@ -44,6 +44,24 @@ func (s *shown) string() string {
 	return s.text.String()
 }
 
+// onPTY starts the program on a pseudo-terminal of 80 columns and 24 lines, and ends it with the test.
+func onPTY(t *testing.T, environ []string, args ...string) (*exec.Cmd, *os.File, *shown) {
+	t.Helper()
+	cmd := exec.Command(program(t), args...)
+	cmd.Env = append(append(os.Environ(), "XDG_CONFIG_HOME="+t.TempDir(), "TERM=xterm-256color"), environ...)
+	term, err := pty.StartWithSize(cmd, &pty.Winsize{Rows: 24, Cols: 80})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		cmd.Process.Kill()
+		term.Close()
+	})
+	screen := new(shown)
+	go screen.take(term)
+	return cmd, term, screen
+}
+
 // await waits until a text has been written.
 func (s *shown) await(t *testing.T, text string, limit time.Duration) {
 	t.Helper()
@@ -69,17 +87,7 @@ func TestADeviceIsLost(t *testing.T) {
 func loseDevice(t *testing.T, found bool) {
 	server := soundtest.Start(t)
 	data := t.TempDir()
-	cmd := exec.Command(program(t), "drill", filepath.Join("testdata", "short", "hover-scenario.yaml"),
-		"--with", filepath.Join("testdata", "short"), "--answers", "perfect")
-	cmd.Env = append(os.Environ(), append(server.Env(), "HORNLARK_DATA="+data, "XDG_CONFIG_HOME="+data, "TERM=xterm-256color")...)
-	term, err := pty.StartWithSize(cmd, &pty.Winsize{Rows: 24, Cols: 80})
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer term.Close()
-	defer cmd.Process.Kill()
-	var screen shown
-	go screen.take(term)
+	_, term, screen := onPTY(t, append(server.Env(), "HORNLARK_DATA="+data), append([]string{"drill", "--answers", "perfect"}, briefly("hover")...)...)
 	screen.await(t, "RIGHT", time.Minute) // the first items have been answered
 
 	server.Kill()

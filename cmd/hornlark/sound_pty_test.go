@@ -3,14 +3,10 @@
 package main
 
 import (
-	"os"
-	"os/exec"
 	"regexp"
 	"strconv"
 	"testing"
 	"time"
-
-	"github.com/creack/pty"
 
 	"hornlark/audio/soundtest"
 )
@@ -23,17 +19,7 @@ func TestCalibrationAgreesWithACapture(t *testing.T) {
 	}
 	server := soundtest.Start(t)
 	record := server.Record(t)
-	config := t.TempDir()
-	cmd := exec.Command(program(t), "sound", "--calibrate")
-	cmd.Env = append(os.Environ(), append(server.Env(), "XDG_CONFIG_HOME="+config, "TERM=xterm-256color")...)
-	term, err := pty.Start(cmd)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer term.Close()
-	defer cmd.Process.Kill()
-	var screen shown
-	go screen.take(term)
+	cmd, term, screen := onPTY(t, server.Env(), "sound", "--calibrate")
 	screen.await(t, "Tap the space bar together", 20*time.Second)
 	var taps []time.Time
 	tick := time.NewTicker(tapGap)

@@ -102,12 +102,14 @@ func (ex *exercise) trace(every time.Duration) (*trace.Trace, error) {
 	err = drill.Run(sitting, trainee, length, func(o drill.Output) error {
 		if l, ok := o.(drill.Log); ok {
 			seen.Note(l.Entry)
-			ex.log = append(ex.log, l.Entry)
 		}
-		return nil
+		return ex.keepLog(o)
 	})
+	if err != nil {
+		return nil, err
+	}
 	seen.Judged(ex.judge())
-	return seen, err
+	return seen, nil
 }
 
 // writeFile writes to a file, or to the standard output.

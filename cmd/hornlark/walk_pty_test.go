@@ -4,18 +4,14 @@ package main
 
 import (
 	"bytes"
-	"os"
-	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 
-	"github.com/creack/pty"
-
 	"hornlark/audio/soundtest"
 	"hornlark/cmd/hornlark/walk"
-	"hornlark/drill"
 	"hornlark/drill/record"
 )
 
@@ -27,23 +23,13 @@ func TestWalkIsHeardAgain(t *testing.T) {
 	}
 	server := soundtest.Start(t)
 	data := t.TempDir()
-	m := made{data: data, scenario: "first-start", trainee: "kim", version: "development", started: time.Date(2026, 4, 2, 9, 30, 0, 0, time.UTC)}
-	if err := m.keep(); err != nil {
-		t.Fatal(err)
+	downs := slices.IndexFunc(keepOne(t, data)().Moments, func(m walk.Moment) bool { return m.Text == "sounds: low rotor horn" })
+	if downs < 0 {
+		t.Fatal("no moment is that of the low-NR horn")
 	}
-	downs := momentOf(t, data, "sounds: low rotor horn")
 
 	record := server.Record(t)
-	cmd := exec.Command(program(t), "debrief", "1", "--walk")
-	cmd.Env = append(os.Environ(), append(server.Env(), "HORNLARK_DATA="+data, "XDG_CONFIG_HOME="+t.TempDir(), "TERM=xterm-256color")...)
-	term, err := pty.StartWithSize(cmd, &pty.Winsize{Rows: 24, Cols: 80})
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer term.Close()
-	defer cmd.Process.Kill()
-	var screen shown
-	go screen.take(term)
+	cmd, term, screen := onPTY(t, append(server.Env(), "HORNLARK_DATA="+data), "debrief", "1", "--walk")
 	screen.await(t, "INTERIOR CHECKS", 20*time.Second)
 	if _, err := term.Write(bytes.Repeat([]byte("\x1b[B"), downs)); err != nil {
 		t.Fatal(err)
@@ -78,16 +64,7 @@ func TestWalkAfterASitting(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it is a live sitting")
 	}
-	cmd := exec.Command(program(t), append([]string{"drill", "--answers", "perfect", "--silent"}, briefly("hover")...)...)
-	cmd.Env = append(os.Environ(), "HORNLARK_DATA="+t.TempDir(), "XDG_CONFIG_HOME="+t.TempDir(), "TERM=xterm-256color")
-	term, err := pty.StartWithSize(cmd, &pty.Winsize{Rows: 24, Cols: 80})
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer term.Close()
-	defer cmd.Process.Kill()
-	var screen shown
-	go screen.take(term)
+	cmd, term, screen := onPTY(t, []string{"HORNLARK_DATA=" + t.TempDir()}, append([]string{"drill", "--answers", "perfect", "--silent"}, briefly("hover")...)...)
 	screen.await(t, "walk through", 2*time.Minute)
 	term.Write([]byte("w"))
 	screen.await(t, "THE AIRCRAFT THEN", 20*time.Second)
@@ -102,67 +79,35 @@ func TestWalkAfterASitting(t *testing.T) {
 	}
 }
 
-// momentOf is how many moments of the kept sitting come before the first that says something.
-func momentOf(t *testing.T, data, text string) int {
+// keepOne keeps a sitting in a folder, gone through without a clock, and gives a function that opens it to be gone through again.
+func keepOne(t testing.TB, data string) (open func() *walk.Walk) {
 	t.Helper()
-	store, err := record.Open(filepath.Join(data, "hornlark.db"))
-	if err != nil {
+	m := made{data: data, scenario: "first-start", trainee: "kim", version: "development", started: time.Date(2026, 4, 2, 9, 30, 0, 0, time.UTC)}
+	if err := m.keep(); err != nil {
 		t.Fatal(err)
 	}
-	defer store.Close()
-	sitting, err := sittingOf(store, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	k, err := loadKept(store, sitting)
-	if err != nil {
-		t.Fatal(err)
-	}
-	s, err := drill.New(k.ex.plan(k.Lead))
-	if err != nil {
-		t.Fatal(err)
-	}
-	k.ex.options = &drillOptions{}
-	w, err := walk.Through(s, k.inputs, k.lasted(), k.ex.Profile, k.ex.names(), k.ex.judge())
-	if err != nil {
-		t.Fatal(err)
-	}
-	for i, m := range w.Moments {
-		if m.Text == text {
-			return i
+	return func() *walk.Walk {
+		store, err := record.Open(filepath.Join(data, "hornlark.db"))
+		if err != nil {
+			t.Fatal(err)
 		}
+		defer store.Close()
+		k, err := keptBy(store, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		w, err := k.through()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return w
 	}
-	t.Fatalf("no moment says %q", text)
-	return 0
 }
 
 // BenchmarkWalk opens a whole sitting to be gone through.
 func BenchmarkWalk(b *testing.B) {
-	data := b.TempDir()
-	m := made{data: data, scenario: "first-start", version: "development", started: time.Date(2026, 4, 2, 9, 30, 0, 0, time.UTC)}
-	if err := m.keep(); err != nil {
-		b.Fatal(err)
-	}
-	store, err := record.Open(filepath.Join(data, "hornlark.db"))
-	if err != nil {
-		b.Fatal(err)
-	}
-	defer store.Close()
+	open := keepOne(b, b.TempDir())
 	for b.Loop() {
-		sitting, err := sittingOf(store, nil)
-		if err != nil {
-			b.Fatal(err)
-		}
-		k, err := loadKept(store, sitting)
-		if err != nil {
-			b.Fatal(err)
-		}
-		s, err := drill.New(k.ex.plan(k.Lead))
-		if err != nil {
-			b.Fatal(err)
-		}
-		if _, err := walk.Through(s, k.inputs, k.lasted(), k.ex.Profile, k.ex.names(), k.ex.judge()); err != nil {
-			b.Fatal(err)
-		}
+		open()
 	}
 }

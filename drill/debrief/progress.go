@@ -6,6 +6,8 @@ import (
 	"strings"
 	"text/tabwriter"
 	"time"
+
+	"hornlark/drill/score"
 )
 
 // Progress is how it goes over many sittings.
@@ -49,9 +51,11 @@ type Point struct {
 // Figure is a value of the trend, with its unit.
 func (t *Trend) Figure(v float64) string { return fmt.Sprintf(t.Format, v) }
 
-// First and Last are the values at its ends.
+// First is the oldest value.
 func (t *Trend) First() float64 { return t.Points[0].Value }
-func (t *Trend) Last() float64  { return t.Points[len(t.Points)-1].Value }
+
+// Last is the latest value.
+func (t *Trend) Last() float64 { return t.Points[len(t.Points)-1].Value }
 
 // Median is the middle value, or the mean of the two middle ones.
 func (t *Trend) Median() float64 {
@@ -60,8 +64,7 @@ func (t *Trend) Median() float64 {
 		sorted[i] = p.Value
 	}
 	slices.Sort(sorted)
-	n := len(sorted)
-	return (sorted[(n-1)/2] + sorted[n/2]) / 2
+	return score.Quantile(sorted, 0.5)
 }
 
 // Ceiling is what a plot of these points goes up to.

@@ -43,7 +43,7 @@ func Text(h Head, r *score.Result, width int) []string {
 	w.head(h, r)
 	w.verdict(r)
 	w.glance(r)
-	w.rehearse(r.Next[:min(len(r.Next), nextOnScreen)], "Rehearse next")
+	w.rehearse(h, r.Next[:min(len(r.Next), nextOnScreen)], "Rehearse next")
 	w.criteria(r)
 	w.items(r)
 	w.order(r)
@@ -52,7 +52,7 @@ func Text(h Head, r *score.Result, width int) []string {
 	w.looking(r)
 	w.extremes(h, r)
 	if len(r.Next) > nextOnScreen {
-		w.rehearse(r.Next, "Rehearse next, all of it")
+		w.rehearse(h, r.Next, "Rehearse next, all of it")
 	}
 	w.rule("Caution")
 	w.para("", Caution)
@@ -208,18 +208,25 @@ func (w *writer) hanging(head, text string) {
 	}
 }
 
-func (w *writer) rehearse(next []score.Rehearse, title string) {
+func (w *writer) rehearse(h Head, next []score.Rehearse, title string) {
 	if len(next) == 0 {
 		return
 	}
 	w.rule(title)
 	for i, n := range next {
-		what := n.Kind
-		if n.Name != "" {
-			what += " " + n.Name
-		}
-		w.hanging(fmt.Sprintf("  %d. ", i+1), what+": "+n.Why)
+		w.hanging(fmt.Sprintf("  %d. ", i+1), h.Names.Rehearsal(n)+": "+n.Why)
 	}
+}
+
+// Rehearsal says what is to be rehearsed.
+func (n Names) Rehearsal(r score.Rehearse) string {
+	switch {
+	case r.Name == "":
+		return r.Kind
+	case r.Kind == "item" || r.Kind == "order":
+		return r.Kind + " " + n.Item(r.Name)
+	}
+	return r.Kind + " " + r.Name
 }
 
 func (w *writer) criteria(r *score.Result) {
@@ -246,9 +253,19 @@ func (w *writer) items(r *score.Result) {
 		return
 	}
 	w.rule("Items")
-	counts := map[score.Outcome]int{}
+	w.para("", Outcomes(r))
 	for _, it := range r.Items {
-		counts[it.Outcome]++
+		if it.Outcome.Amiss() {
+			w.line("  ! %-12s %-24s %s", it.Outcome, it.ID, timeOf(it))
+		}
+	}
+}
+
+// Outcomes says, in a sentence, how often items came to each outcome.
+func Outcomes(r *score.Result) string {
+	counts := map[score.Outcome]int{}
+	for i := range r.Items {
+		counts[r.Items[i].Outcome]++
 	}
 	var parts []string
 	for _, o := range []score.Outcome{score.Right, score.Wrong, score.Late, score.Omitted, score.OutOfOrder, score.Repeated, score.NotReached, score.NotAsked} {
@@ -256,13 +273,7 @@ func (w *writer) items(r *score.Result) {
 			parts = append(parts, fmt.Sprintf("%d %s", counts[o], o))
 		}
 	}
-	w.para("", fmt.Sprintf("%d items: %s.", len(r.Items), strings.Join(parts, ", ")))
-	for _, it := range r.Items {
-		if it.Outcome == score.Right || it.Outcome == score.NotAsked || it.Outcome == score.NotReached {
-			continue
-		}
-		w.line("  ! %-12s %-24s %s", it.Outcome, it.ID, timeOf(it))
-	}
+	return fmt.Sprintf("%d items: %s.", len(r.Items), strings.Join(parts, ", "))
 }
 
 func timeOf(it score.ItemResult) string {
@@ -343,8 +354,7 @@ func (w *writer) injections(h Head, r *score.Result) {
 
 func (w *writer) injection(h Head, in score.InjectionResult) {
 	mark := " "
-	switch in.Outcome {
-	case score.Lost, score.ActedOn, score.HandLate, score.Unended:
+	if in.Outcome.Amiss() {
 		mark = "!"
 	}
 	title := in.Title

@@ -16,8 +16,8 @@ type Par struct {
 	Typed   *time.Duration `yaml:"typed"`   // from the end of a challenge to the end of a figure that is typed
 }
 
-// The par times where a scenario sets none: those of a practised hand. Our own figures: a horn is heard wherever the eyes are, a light has to be seen
-// and read, and a pointer has to be looked for; a figure has to be found and then typed.
+// The par times where a scenario sets none: those of a practised hand. Our own figures: a horn is heard wherever the eyes
+// are, a light has to be seen and read, and a pointer has to be looked for; a figure has to be found and then typed.
 const (
 	ParSpeech  = 2 * time.Second
 	ParHorn    = 2 * time.Second

@@ -55,6 +55,15 @@ const (
 	Unended   Outcome = "unended"    // the sitting ended first
 )
 
+// Amiss reports whether an outcome is one to look at: something was not as it should have been.
+func (o Outcome) Amiss() bool {
+	switch o {
+	case Right, NotAsked, NotReached, Handled, LeftAlone, Unseen:
+		return false
+	}
+	return true
+}
+
 // ItemResult is what became of one item.
 type ItemResult struct {
 	ID          string    `json:"id"`

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"time"
 	"unicode"
 
@@ -209,13 +210,12 @@ func (r Report) Run(ctx context.Context, o Options) (walk bool, err error) {
 	if err != nil {
 		return false, err
 	}
-	chosen := make(chan struct{})
-	var once sync.Once
+	var chosen atomic.Bool
 	go st.guarded(func() {
 		for s := range st.strokes {
 			switch key := typed(s); {
 			case r.Walks && key == "w":
-				once.Do(func() { close(chosen) })
+				chosen.Store(true)
 				st.end(nil)
 			case s.Kind == Interrupt, key == "q", key == "esc", key == string(drill.Yes):
 				st.end(nil)
@@ -230,12 +230,7 @@ func (r Report) Run(ctx context.Context, o Options) (walk bool, err error) {
 		}
 	})
 	err = st.run(ctx)
-	select {
-	case <-chosen:
-		return err == nil, err
-	default:
-		return false, err
-	}
+	return chosen.Load() && err == nil, err
 }
 
 // reportPage draws the end screen.

@@ -18,10 +18,10 @@ type Walk struct {
 
 // Relistener has what was heard in a sitting heard again. Its methods return at once.
 type Relistener interface {
-	One(cue int) error       // one cue alone
-	On(from time.Duration)   // everything from a time of the sitting on
-	Quiet()                  // nothing more
-	Notice() (notice string) // what there is to know about the sound
+	One(cue int) error     // one cue alone
+	On(from time.Duration) // everything from a time of the sitting on
+	Quiet()                // nothing more
+	Err() error            // what kept the last cue of a playing from being heard
 }
 
 // Run shows the walk until the trainee leaves it. Errors are those of (*Screen).Run.
@@ -163,8 +163,11 @@ func (p *walkPage) draw(c *canvas) {
 	s.show(&m.View)
 
 	mode := ""
-	if p.playing {
+	switch {
+	case p.playing:
 		mode = " PLAYING "
+	case s.silent:
+		mode = " SILENT "
 	}
 	place := fmt.Sprintf("moment %d of %d  %s", p.at+1, len(p.walk.Moments), clock(m.At))
 	c.right(0, 0, c.width, place, strong)
@@ -195,8 +198,8 @@ func (p *walkPage) draw(c *canvas) {
 		s.cockpit.draw(c, y, squeezed, &s.view)
 	}
 	note := p.note
-	if note == "" {
-		note = p.walk.Sound.Notice()
+	if err := p.walk.Sound.Err(); note == "" && err != nil {
+		note = err.Error()
 	}
 	if note == "" {
 		note = stripLegend

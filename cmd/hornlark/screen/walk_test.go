@@ -24,7 +24,7 @@ func (l *listened) One(cue int) error {
 }
 func (l *listened) On(time.Duration) { l.asked = append(l.asked, "on") }
 func (l *listened) Quiet()           { l.asked = append(l.asked, "quiet") }
-func (l *listened) Notice() string   { return "" }
+func (l *listened) Err() error       { return nil }
 
 // walked is a walk of eight moments a second apart.
 func walked(t testing.TB) (*walkPage, *listened) {

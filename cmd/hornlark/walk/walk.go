@@ -133,7 +133,7 @@ func (b *builder) entry(e *logbook.Entry) {
 	case logbook.Stray:
 		b.because(e, "nothing wanted it", true)
 	case logbook.Silence:
-		b.because(e, "silenced "+b.alerts(e.Text), false)
+		b.because(e, "silenced "+b.alert(e.Text), false)
 	case logbook.Done:
 		b.done(e)
 	case logbook.Crew:
@@ -207,15 +207,9 @@ func (b *builder) cue(e *logbook.Entry) {
 	case drill.ClassEcho:
 		b.add(e, Moment{Text: fmt.Sprintf("response: %q", e.Text), Cue: e.Cue})
 	case drill.ClassHorn:
-		b.add(e, Moment{Text: "sounds: " + b.alerts(e.Text), Cue: e.Cue})
+		b.add(e, Moment{Text: "sounds: " + b.alert(e.Text), Cue: e.Cue})
 	case drill.ClassCaption:
-		text := e.Text
-		for i := range b.profile.Captions {
-			if c := &b.profile.Captions[i]; c.ID == e.Text {
-				text = c.Text
-			}
-		}
-		b.add(e, Moment{Text: "lit: " + text})
+		b.add(e, Moment{Text: "lit: " + b.caption(e.Text)})
 	default:
 		what, band, _ := strings.Cut(e.Text, " ") // of a gauge: its id, and the band that it has come to
 		b.add(e, Moment{Text: strings.TrimSpace(fmt.Sprintf("%s: %s %s", e.Name, b.names.Gauge(what), band))})
@@ -223,22 +217,24 @@ func (b *builder) cue(e *logbook.Entry) {
 }
 
 func (b *builder) control(id string) string {
-	for i := range b.profile.Controls {
-		if c := &b.profile.Controls[i]; c.ID == id {
-			return c.Name
-		}
+	if i, ok := b.profile.ControlIndex(id); ok {
+		return b.profile.Controls[i].Name
 	}
 	return id
 }
 
-// alerts puts the names of alerts for their ids.
-func (b *builder) alerts(ids string) string {
-	for i := range b.profile.Alerts {
-		if a := &b.profile.Alerts[i]; a.ID == ids {
-			return a.Name
-		}
+func (b *builder) caption(id string) string {
+	if i, ok := b.profile.CaptionIndex(id); ok {
+		return b.profile.Captions[i].Text
 	}
-	return ids
+	return id
+}
+
+func (b *builder) alert(id string) string {
+	if i, ok := b.profile.AlertIndex(id); ok {
+		return b.profile.Alerts[i].Name
+	}
+	return id
 }
 
 // depart puts the departures from the procedure among the moments.

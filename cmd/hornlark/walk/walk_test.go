@@ -4,63 +4,33 @@ import (
 	"slices"
 	"strings"
 	"testing"
-	"time"
 
 	"hornlark/cmd/hornlark/walk"
 	"hornlark/drill"
 	"hornlark/drill/debrief"
-	"hornlark/drill/library"
+	"hornlark/drill/drilltest"
 	"hornlark/drill/logbook"
 	"hornlark/drill/scenario"
-	"hornlark/drill/score"
 )
 
 // went goes through a built-in scenario without a clock, and then through its log.
-func went(t *testing.T, name string, answers *scenario.Answers) (*walk.Walk, []logbook.Entry, *score.Result, *library.Bundle) {
+func went(t *testing.T, name string, answers *scenario.Answers) (*walk.Walk, *drilltest.Sitting) {
 	t.Helper()
-	lib, err := library.Builtin()
+	s := drilltest.Through(t, name, answers, nil, nil)
+	inputs, err := drill.InputsOf(s.Log)
 	if err != nil {
 		t.Fatal(err)
 	}
-	b, err := lib.Resolve(name)
+	again, err := drill.New(s.Plan)
 	if err != nil {
 		t.Fatal(err)
 	}
-	plan := &drill.Plan{
-		Profile: b.Profile, Procedure: b.Procedure, Scenario: b.Scenario, Abnormals: b.Abnormals, Mode: b.Scenario.Mode, Seed: 7, Lead: 60 * time.Millisecond,
-	}
-	s, err := drill.New(plan)
+	names := debrief.Names{Gauges: map[string]string{"fuel_press1": "FUEL P 1"}}
+	w, err := walk.Through(again, inputs, s.Log[len(s.Log)-1].At, s.Plan.Profile, names, s.Result)
 	if err != nil {
 		t.Fatal(err)
 	}
-	trainee, err := drill.NewTrainee(s, answers)
-	if err != nil {
-		t.Fatal(err)
-	}
-	var log []logbook.Entry
-	err = drill.Run(s, trainee, drill.EstimatedLength, func(o drill.Output) error {
-		if l, ok := o.(drill.Log); ok {
-			log = append(log, l.Entry)
-		}
-		return nil
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	inputs, err := drill.InputsOf(log)
-	if err != nil {
-		t.Fatal(err)
-	}
-	again, err := drill.New(plan)
-	if err != nil {
-		t.Fatal(err)
-	}
-	r := score.Judge(score.NewSheet(b.Procedure, b.Scenario, b.Abnormals, b.Scenario.Mode), log)
-	w, err := walk.Through(again, inputs, log[len(log)-1].At, b.Profile, debrief.Names{Gauges: map[string]string{"fuel_press1": "FUEL P 1"}}, r)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return w, log, r, b
+	return w, s
 }
 
 func count(log []logbook.Entry, wanted func(*logbook.Entry) bool) (n int) {
@@ -76,7 +46,7 @@ func count(log []logbook.Entry, wanted func(*logbook.Entry) bool) (n int) {
 // again was heard.
 func TestEveryEntryHasItsMoment(t *testing.T) {
 	for _, name := range []string{"first-start", "hover-alerts", "watch-start", "recall-start", "limits"} {
-		w, log, _, _ := went(t, name, &scenario.Answers{StartFrom: scenario.Perfect})
+		w, s := went(t, name, &scenario.Answers{StartFrom: scenario.Perfect})
 		if !slices.IsSortedFunc(w.Moments, func(a, b walk.Moment) int { return int(a.At - b.At) }) {
 			t.Errorf("%s: the moments are not in the order of time", name)
 		}
@@ -90,11 +60,11 @@ func TestEveryEntryHasItsMoment(t *testing.T) {
 			return n
 		}
 		for prefix, kind := range map[string]logbook.Kind{"asked: ": logbook.Ask, "key ": logbook.Press, "ABNORMAL ": logbook.Onset, "done: ": logbook.Done} {
-			if got, want := begins(prefix), count(log, func(e *logbook.Entry) bool { return e.Kind == kind }); got != want {
+			if got, want := begins(prefix), count(s.Log, func(e *logbook.Entry) bool { return e.Kind == kind }); got != want {
 				t.Errorf("%s: %d moments begin with %q, and the log has %d entries %s", name, got, prefix, want, kind)
 			}
 		}
-		horns := count(log, func(e *logbook.Entry) bool { return e.Kind == logbook.Cue && e.Name == drill.ClassHorn })
+		horns := count(s.Log, func(e *logbook.Entry) bool { return e.Kind == logbook.Cue && e.Name == drill.ClassHorn })
 		if got := begins("sounds: "); got != horns {
 			t.Errorf("%s: %d moments of alerts, and the log has %d", name, got, horns)
 		}
@@ -128,13 +98,13 @@ func TestSlipsAreMarked(t *testing.T) {
 		}
 		return list
 	}
-	w, _, _, _ := went(t, "first-start", &scenario.Answers{StartFrom: scenario.Perfect})
+	w, _ := went(t, "first-start", &scenario.Answers{StartFrom: scenario.Perfect})
 	if got := slips(w); len(got) > 0 {
 		t.Errorf("everything was right, and marked is %q", got)
 	}
-	w, _, r, _ := went(t, "first-start", &scenario.Answers{StartFrom: scenario.Perfect, LeaveOut: []string{"anti-collision"}, Ignore: []string{"hot-start"}})
+	w, s := went(t, "first-start", &scenario.Answers{StartFrom: scenario.Perfect, LeaveOut: []string{"anti-collision"}, Ignore: []string{"hot-start"}})
 	got := slips(w)
-	for _, d := range r.Order.Deviations {
+	for _, d := range s.Result.Order.Deviations {
 		if !slices.Contains(got, debrief.Departure(d)) {
 			t.Errorf("%q is not among what is marked: %q", debrief.Departure(d), got)
 		}
@@ -149,8 +119,8 @@ func TestSlipsAreMarked(t *testing.T) {
 // What the aircraft showed at a moment is what it showed then, and not what it showed later: the start of an engine is seen
 // in the readings of its speed, and the rotor turns at the end of the flow and not at its beginning.
 func TestViewsAreOfTheirMoment(t *testing.T) {
-	w, _, _, b := went(t, "first-start", &scenario.Answers{StartFrom: scenario.Perfect})
-	nr, ok := b.Profile.GaugeIndex("nr")
+	w, s := went(t, "first-start", &scenario.Answers{StartFrom: scenario.Perfect})
+	nr, ok := s.Plan.Profile.GaugeIndex("nr")
 	if !ok {
 		t.Fatal("there is no gauge nr")
 	}

@@ -19,6 +19,8 @@ import (
 var (
 	//go:embed style.css
 	style string
+	//go:embed top.html
+	top string
 	//go:embed sitting.html
 	sittingSource string
 
@@ -28,8 +30,8 @@ var (
 func parse(name, source string) *template.Template {
 	return template.Must(template.New(name).Funcs(template.FuncMap{
 		"style":   func() template.CSS { return template.CSS(style) },
-		"seconds": seconds, "percent": percent, "figure": figure, "departure": debrief.Departure, "bad": bad, "sentence": sentence,
-	}).Parse(source))
+		"seconds": seconds, "percent": percent, "figure": figure, "departure": debrief.Departure, "sentence": sentence,
+	}).Parse(top + source))
 }
 
 // Sitting is the report of one sitting.
@@ -52,7 +54,7 @@ func (s *Sitting) Write(w io.Writer) error {
 	}
 	return sitting.Execute(w, map[string]any{
 		"Head": s.Head, "R": s.Result, "Plot": plot, "Caution": debrief.Caution, "Formula": score.IndexFormula,
-		"Certainty": debrief.Certainty(s.Result), "Counts": counts(s.Result), "Costs": costs(s.Result), "Red": red(s.Result), "Phases": phases(s.Result),
+		"Certainty": debrief.Certainty(s.Result), "Outcomes": debrief.Outcomes(s.Result), "Costs": costs(s.Result), "Red": red(s.Result), "Phases": phases(s.Result),
 	})
 }
 
@@ -67,21 +69,6 @@ func inline(svg, title string) template.HTML {
 	_, box, _ := strings.Cut(tag, `viewBox="`)
 	box, _, _ = strings.Cut(box, `"`)
 	return template.HTML(`<svg role="img" aria-label="` + template.HTMLEscapeString(title) + `" viewBox="` + box + `" xmlns="http://www.w3.org/2000/svg">` + rest)
-}
-
-// counts says how often items came to each outcome.
-func counts(r *score.Result) string {
-	n := map[score.Outcome]int{}
-	for i := range r.Items {
-		n[r.Items[i].Outcome]++
-	}
-	var list []string
-	for _, o := range []score.Outcome{score.Right, score.Wrong, score.Late, score.Omitted, score.OutOfOrder, score.Repeated, score.NotReached, score.NotAsked} {
-		if n[o] > 0 {
-			list = append(list, fmt.Sprintf("%d %s", n[o], o))
-		}
-	}
-	return strings.Join(list, ", ")
 }
 
 // cost is what an abnormal did to one gauge.
@@ -128,15 +115,6 @@ func phases(r *score.Result) []phase {
 		last.Items = append(last.Items, item)
 	}
 	return list
-}
-
-// bad tells whether an outcome is one to look at.
-func bad(o score.Outcome) bool {
-	switch o {
-	case score.Right, score.NotAsked, score.NotReached, score.Handled, score.LeftAlone, score.Unseen:
-		return false
-	}
-	return true
 }
 
 // none stands where there is no figure.

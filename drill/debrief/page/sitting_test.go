@@ -11,11 +11,11 @@ import (
 	"golang.org/x/net/html"
 
 	"hornlark/drill"
+	"hornlark/drill/aircraft"
 	"hornlark/drill/debrief"
 	"hornlark/drill/debrief/page"
 	"hornlark/drill/debrief/trace"
-	"hornlark/drill/library"
-	"hornlark/drill/logbook"
+	"hornlark/drill/drilltest"
 	"hornlark/drill/scenario"
 	"hornlark/drill/score"
 )
@@ -23,38 +23,14 @@ import (
 // went goes through a built-in scenario without a clock.
 func went(t *testing.T, name string, answers *scenario.Answers) (*score.Result, *trace.Trace) {
 	t.Helper()
-	lib, err := library.Builtin()
-	if err != nil {
-		t.Fatal(err)
+	var seen *trace.Trace
+	s := drilltest.Through(t, name, answers,
+		func(p *drill.Plan) { seen = trace.New(p.Profile, time.Second) },
+		func(at time.Duration, craft *aircraft.Aircraft) { seen.Look(at, craft) })
+	for _, e := range s.Log {
+		seen.Note(e)
 	}
-	b, err := lib.Resolve(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	s, err := drill.New(&drill.Plan{
-		Profile: b.Profile, Procedure: b.Procedure, Scenario: b.Scenario, Abnormals: b.Abnormals, Mode: b.Scenario.Mode, Seed: 7, Lead: 60 * time.Millisecond,
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	trainee, err := drill.NewTrainee(s, answers)
-	if err != nil {
-		t.Fatal(err)
-	}
-	seen := trace.New(b.Profile, time.Second)
-	s.Watch(seen.Look)
-	var log []logbook.Entry
-	err = drill.Run(s, trainee, drill.EstimatedLength, func(o drill.Output) error {
-		if l, ok := o.(drill.Log); ok {
-			seen.Note(l.Entry)
-			log = append(log, l.Entry)
-		}
-		return nil
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return score.Judge(score.NewSheet(b.Procedure, b.Scenario, b.Abnormals, b.Scenario.Mode), log), seen
+	return s.Result, seen
 }
 
 // A page is read back by a parser that keeps to the WHATWG's rules (golang.org/x/net/html): it needs nothing from elsewhere,
@@ -103,6 +79,20 @@ func TestSittingPage(t *testing.T) {
 			}) {
 				t.Errorf("%s: no row has criterion %s", name, c.Name)
 			}
+		}
+		drawn := ""
+		for n := range document.Descendants() {
+			if n.Type == html.ElementNode && n.Data == "svg" {
+				drawn += textOf(n)
+			}
+		}
+		for _, in := range result.Injections {
+			if !strings.Contains(drawn, in.Name) {
+				t.Errorf("%s: the plot does not name %s", name, in.Name)
+			}
+		}
+		if omitted := strings.Count(drawn, "omission"); omitted != len(result.Order.Omitted) {
+			t.Errorf("%s: the plot has %d omissions, and the result %d", name, omitted, len(result.Order.Omitted))
 		}
 		for _, d := range result.Order.Deviations {
 			if !strings.Contains(text, debrief.Departure(d)) {

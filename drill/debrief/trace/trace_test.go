@@ -15,54 +15,30 @@ import (
 	"hornlark/drill"
 	"hornlark/drill/aircraft"
 	"hornlark/drill/debrief/trace"
-	"hornlark/drill/library"
+	"hornlark/drill/drilltest"
 	"hornlark/drill/logbook"
 	"hornlark/drill/scenario"
 	"hornlark/drill/score"
 )
 
 // seen goes through a built-in scenario with everything answered.
-func seen(t *testing.T, name string, every time.Duration) (*trace.Trace, []logbook.Entry, *library.Bundle) {
+func seen(t *testing.T, name string, every time.Duration) (*trace.Trace, *drilltest.Sitting) {
 	t.Helper()
-	lib, err := library.Builtin()
-	if err != nil {
-		t.Fatal(err)
+	var tr *trace.Trace
+	s := drilltest.Through(t, name, &scenario.Answers{StartFrom: scenario.Perfect},
+		func(p *drill.Plan) { tr = trace.New(p.Profile, every) },
+		func(at time.Duration, craft *aircraft.Aircraft) { tr.Look(at, craft) })
+	for _, e := range s.Log {
+		tr.Note(e)
 	}
-	b, err := lib.Resolve(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	s, err := drill.New(&drill.Plan{
-		Profile: b.Profile, Procedure: b.Procedure, Scenario: b.Scenario, Abnormals: b.Abnormals, Mode: b.Scenario.Mode, Seed: 7, Lead: 60 * time.Millisecond,
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	trainee, err := drill.NewTrainee(s, &scenario.Answers{StartFrom: scenario.Perfect})
-	if err != nil {
-		t.Fatal(err)
-	}
-	tr := trace.New(b.Profile, every)
-	s.Watch(tr.Look)
-	var log []logbook.Entry
-	err = drill.Run(s, trainee, drill.EstimatedLength, func(o drill.Output) error {
-		if l, ok := o.(drill.Log); ok {
-			tr.Note(l.Entry)
-			log = append(log, l.Entry)
-		}
-		return nil
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return tr, log, b
+	return tr, s
 }
 
 // A table with a row for every step is read back by another reader, and goes as far as the extremes that the sitting has found
 // by itself, which leave out tests and what has not settled. Every press is in it once.
 func TestTableAgreesWithTheLog(t *testing.T) {
 	for _, name := range []string{"first-start", "hand-start-hot", "piston-start-busy"} {
-		tr, log, b := seen(t, name, aircraft.StepLength)
+		tr, s := seen(t, name, aircraft.StepLength)
 		var out bytes.Buffer
 		if err := tr.WriteCSV(&out); err != nil {
 			t.Fatal(err)
@@ -82,18 +58,18 @@ func TestTableAgreesWithTheLog(t *testing.T) {
 				}
 			}
 		}
-		for _, e := range log {
+		for _, e := range s.Log {
 			switch e.Kind {
 			case logbook.Press:
 				presses--
 			case logbook.Peak:
-				i, ok := b.Profile.GaugeIndex(e.Name)
+				i, ok := s.Plan.Profile.GaugeIndex(e.Name)
 				if !ok {
 					t.Fatalf("%s: no gauge %s", name, e.Name)
 				}
 				lowest, highest := column(t, records, i+1)
 				// The table has one decimal more than the gauge.
-				if unit := decimal(b.Profile.Gauges[i].Decimals + 1); e.Value < lowest-unit || e.Value > highest+unit {
+				if unit := decimal(s.Plan.Profile.Gauges[i].Decimals + 1); e.Value < lowest-unit || e.Value > highest+unit {
 					t.Errorf("%s: %s of %s is %v in the log, and %v to %v in the table", name, e.Text, e.Name, e.Value, lowest, highest)
 				}
 				peaks++
@@ -138,7 +114,7 @@ func decimal(n int) float64 {
 // The plot is well-formed, names every gauge that has limits and every abnormal, and is the same each time.
 func TestPlotIsWhole(t *testing.T) {
 	for _, name := range []string{"first-start", "hand-start-hot", "piston-start-busy"} {
-		tr, log, b := seen(t, name, 200*time.Millisecond)
+		tr, s := seen(t, name, 200*time.Millisecond)
 		var out, again bytes.Buffer
 		if err := errors.Join(tr.WriteSVG(&out), tr.WriteSVG(&again)); err != nil {
 			t.Fatal(err)
@@ -147,12 +123,12 @@ func TestPlotIsWhole(t *testing.T) {
 			t.Errorf("%s: two plots of one trace differ", name)
 		}
 		text := textOf(t, &out)
-		for i := range b.Profile.Gauges {
-			if g := &b.Profile.Gauges[i]; len(g.Bands) > 0 && !strings.Contains(text, g.Name) {
+		for i := range s.Plan.Profile.Gauges {
+			if g := &s.Plan.Profile.Gauges[i]; len(g.Bands) > 0 && !strings.Contains(text, g.Name) {
 				t.Errorf("%s: the plot does not name %s", name, g.Name)
 			}
 		}
-		for _, e := range log {
+		for _, e := range s.Log {
 			if e.Kind == logbook.Onset && !strings.Contains(text, e.Abnormal) {
 				t.Errorf("%s: the plot does not name %s", name, e.Abnormal)
 			}
@@ -168,9 +144,9 @@ func TestPlotIsWhole(t *testing.T) {
 
 // What was done out of its place, or not at all, is named where it was seen.
 func TestPlotNamesDepartures(t *testing.T) {
-	tr, log, b := seen(t, "first-start", time.Second)
-	log = slices.DeleteFunc(slices.Clone(log), func(e logbook.Entry) bool { return e.Kind == logbook.Done && e.Item == "radio" })
-	tr.Judged(score.Judge(score.NewSheet(b.Procedure, b.Scenario, b.Abnormals, b.Scenario.Mode), log))
+	tr, s := seen(t, "first-start", time.Second)
+	log := slices.DeleteFunc(slices.Clone(s.Log), func(e logbook.Entry) bool { return e.Kind == logbook.Done && e.Item == "radio" })
+	tr.Judged(score.Judge(score.NewSheet(s.Plan.Procedure, s.Plan.Scenario, s.Plan.Abnormals, s.Plan.Mode), log))
 	var out bytes.Buffer
 	if err := tr.WriteSVG(&out); err != nil {
 		t.Fatal(err)

@@ -1,0 +1,29 @@
+package main
+
+import (
+	"testing"
+	"time"
+
+	"hornlark/audio"
+)
+
+// How the sound is is told at first; then the line is wanted for the keys, whatever is heard.
+func TestTheKeysComeBack(t *testing.T) {
+	sound, err := audio.Open(audio.Options{Silent: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer sound.Close()
+	l := &live{sound: sound, began: time.Now()}
+	silent := audio.Health{Silent: true}
+	if got := l.soundNotice(silent); got == "" || got != sound.Notice() {
+		t.Errorf("at first it says %q, want %q", got, sound.Notice())
+	}
+	l.began = time.Now().Add(-time.Minute)
+	if got := l.soundNotice(silent); got != "" {
+		t.Errorf("after a minute it still says %q", got)
+	}
+	if got := l.soundNotice(audio.Health{Why: "it stutters"}); got == "" {
+		t.Error("that times cannot be relied on is no longer told")
+	}
+}
