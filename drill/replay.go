@@ -27,7 +27,8 @@ func Replay(plan *Plan, inputs []Stored, until time.Duration, take func(Output) 
 	return s.Replay(inputs, until, take)
 }
 
-// Replay is Replay in a sitting that is new, and that can be watched and viewed meanwhile.
+// Replay is Replay in a sitting that is new, and that can be watched and viewed meanwhile. Errors are those of an input that
+// the sitting does not take, and of take.
 func (s *Sitting) Replay(inputs []Stored, until time.Duration, take func(Output) error) error {
 	r := replay{s: s, take: take}
 	for _, in := range inputs {

@@ -57,7 +57,7 @@ func (t *Trend) First() float64 { return t.Points[0].Value }
 // Last is the latest value.
 func (t *Trend) Last() float64 { return t.Points[len(t.Points)-1].Value }
 
-// Median is the middle value, or the mean of the two middle ones.
+// Median is the middle value, or the mean of the two middle ones; see score.Quantile.
 func (t *Trend) Median() float64 {
 	sorted := make([]float64, len(t.Points))
 	for i, p := range t.Points {

@@ -44,7 +44,7 @@ type Walk struct {
 }
 
 // Through goes through a sitting that is new from its inputs to until, and makes moments of its log. The result is that of
-// the same sitting, by which its departures are marked.
+// the same sitting, by which its departures are marked. The error is that of an input which the sitting does not take.
 func Through(s *drill.Sitting, inputs []drill.Stored, until time.Duration, p *aircraft.Profile, names debrief.Names, r *score.Result) (*Walk, error) {
 	b := builder{profile: p, names: names, items: map[string]*score.ItemResult{}}
 	for i := range r.Items {

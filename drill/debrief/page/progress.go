@@ -49,7 +49,7 @@ type trendPlot struct {
 	Picture     template.HTML
 }
 
-// Write writes the page. It is the same for the same records.
+// Write writes the page. It is the same for the same records. Errors are those of the writer.
 func (p *Progress) Write(w io.Writer) error {
 	var people []person
 	for i := range p.People {

@@ -41,7 +41,7 @@ type Sitting struct {
 	Trace  *trace.Trace // what the aircraft showed; nil leaves the plot out
 }
 
-// Write writes the page. It is the same for the same sitting.
+// Write writes the page. It is the same for the same sitting. Errors are those of the writer, and of a plot of nothing.
 func (s *Sitting) Write(w io.Writer) error {
 	var plot template.HTML
 	if s.Trace != nil {
