@@ -400,7 +400,8 @@ func (l *live) account() string {
 
 // debrief shows the report on the screen, and the sitting again for whoever wants to go through it.
 func (ex *exercise) debrief(ctx context.Context, result *score.Result, sound string, id int64) {
-	page := screen.Report{Title: ex.Scenario.Title, Lines: ex.text(result, sound), Walks: id != 0}
+	// The text begins with the title, which the page has already.
+	page := screen.Report{Title: ex.Scenario.Title, Lines: ex.text(result, sound)[1:], Walks: id != 0}
 	for {
 		walk, err := page.Run(ctx, screen.Options{})
 		if err != nil || !walk {
