@@ -34,7 +34,8 @@ func Locate(r *score.Result, log []logbook.Entry) []Located {
 			at = end
 		}
 		if d.AtMS != nil && d.Kind != score.Omission {
-			at = time.Duration(*d.AtMS * float64(time.Millisecond))
+			// A result has whole microseconds; the entry is within the next.
+			at = time.Duration(*d.AtMS*float64(time.Millisecond)) + time.Microsecond
 		}
 		all = append(all, Located{d, at})
 	}

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"hornlark/cmd/hornlark/walk"
 	"hornlark/drill"
@@ -113,6 +114,19 @@ func TestSlipsAreMarked(t *testing.T) {
 		if !slices.ContainsFunc(got, func(text string) bool { return strings.Contains(text, want) }) {
 			t.Errorf("nothing of %q is marked: %q", want, got)
 		}
+	}
+}
+
+// A departure stands right after what it is about, with the view of that moment.
+func TestDeparturesStandWhereTheyWereSeen(t *testing.T) {
+	late := scenario.Answer{Item: "battery", After: 6 * time.Second, Press: []string{"1"}}
+	w, _ := went(t, "first-start", &scenario.Answers{StartFrom: scenario.Perfect, Answers: []scenario.Answer{late}})
+	is := func(prefix string) int {
+		return slices.IndexFunc(w.Moments, func(m walk.Moment) bool { return strings.HasPrefix(m.Text, prefix) })
+	}
+	done, departure := is("done: battery"), is("too late: battery")
+	if done < 0 || departure < done || w.Moments[departure].At != w.Moments[done].At {
+		t.Errorf("battery is done in moment %d, and too late in moment %d", done, departure)
 	}
 }
 
