@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"math"
 	"os"
+	"runtime"
 	"slices"
 	"strconv"
 	"strings"
@@ -18,15 +19,21 @@ import (
 	"hornlark/audio/soundtest"
 )
 
-// soakVar says for how many minutes the sound is played without a break; not set, it is not.
-const soakVar = "HORNLARK_SOAK"
+// soakVar says for how many minutes the sound is played without a break; not set, it is not. soakBufferVar is the buffer that
+// it is played with, as in "100ms"; not set, it is the default.
+const (
+	soakVar       = "HORNLARK_SOAK"
+	soakBufferVar = "HORNLARK_SOAK_BUFFER"
+)
 
 // A checklist has about 20 cues a minute, a challenge and a response every six seconds. The soak has 50 times as many.
 const soakGap = time.Minute / (50 * 20)
 
 // soakRun is what the child tells in the end.
 type soakRun struct {
+	Buffer time.Duration
 	Onsets []int64 // of each cue, by the clock of the machine, ns since 1970
+	Dry    []int64 // when an underrun was found, likewise
 	Memory []int64 // resident, bytes: after each minute
 	Load   float64 // of the machine, the highest minute's
 	Health Health
@@ -42,13 +49,19 @@ func soak() error {
 	if err != nil {
 		return err
 	}
-	out, err := Open(Options{})
+	buffer := DefaultBuffer
+	if text := os.Getenv(soakBufferVar); text != "" {
+		if buffer, err = time.ParseDuration(text); err != nil {
+			return err
+		}
+	}
+	out, err := Open(Options{Buffer: buffer})
 	if err != nil {
 		return err
 	}
 	began := time.Now()
 	out.Begin(began)
-	var run soakRun
+	run := soakRun{Buffer: buffer}
 	count := int(minutes * float64(time.Minute) / float64(soakGap))
 	run.Onsets = make([]int64, count)
 	drone := quiet()
@@ -80,9 +93,13 @@ func soak() error {
 				more = false
 			}
 		}
+		h := out.Health()
+		for len(run.Dry) < h.Underruns {
+			run.Dry = append(run.Dry, time.Now().UnixNano())
+		}
 		if i%2 == 0 {
 			run.Looks++
-			if !out.Health().Good {
+			if !h.Good {
 				run.Worst++
 			}
 		}
@@ -154,8 +171,51 @@ func processorTime() time.Duration {
 	return time.Duration(use.Utime.Nano() + use.Stime.Nano())
 }
 
+// stall is a time in which the machine did not let a thread go on that had asked for two milliseconds of sleep.
+type stall struct {
+	until  time.Time
+	lasted time.Duration
+}
+
+// watchMachine notes every stall of worth and more until stop is closed.
+func watchMachine(worth time.Duration, stop <-chan struct{}) <-chan []stall {
+	found := make(chan []stall, 1)
+	go func() {
+		runtime.LockOSThread()
+		defer runtime.UnlockOSThread()
+		var stalls []stall
+		nap := syscall.NsecToTimespec(2 * int64(time.Millisecond))
+		for last := time.Now(); ; {
+			select {
+			case <-stop:
+				found <- stalls
+				return
+			default:
+			}
+			syscall.Nanosleep(&nap, nil) // time.Sleep would be the runtime's delay as well
+			now := time.Now()
+			if lasted := now.Sub(last); lasted >= worth {
+				stalls = append(stalls, stall{now, lasted})
+			}
+			last = now
+		}
+	}()
+	return found
+}
+
+// around adds up the stalls of the second before a moment and of the tenth after it.
+func around(stalls []stall, at time.Time) (count int, sum, longest time.Duration) {
+	for _, s := range stalls {
+		if d := at.Sub(s.until); d > -100*time.Millisecond && d < time.Second {
+			count, sum, longest = count+1, sum+s.lasted, max(longest, s.lasted)
+		}
+	}
+	return count, sum, longest
+}
+
 // TestSoundRunsForLong plays cues as densely as no sitting does, through a real sound server, and looks for underruns, for
-// drift between the reported and the recorded onsets, and at what it costs.
+// drift between the reported and the recorded onsets, and at what it costs. It tells how often the machine itself stood
+// still, without which an underrun means little.
 func TestSoundRunsForLong(t *testing.T) {
 	minutes := os.Getenv(soakVar)
 	if minutes == "" {
@@ -163,19 +223,33 @@ func TestSoundRunsForLong(t *testing.T) {
 	}
 	server := soundtest.Start(t)
 	recorder := server.RecordOnsets(t, 0.1, Rate/50)
+	stop := make(chan struct{})
+	watched := watchMachine(5*time.Millisecond, stop)
 	data, err := child(t, "soak", append(server.Env(), "MINUTES="+minutes)...).Output()
 	if err != nil {
 		t.Fatal(err)
 	}
+	close(stop)
+	stalls := <-watched
 	recording := recorder.Stop(t)
 	var run soakRun
 	if err := json.Unmarshal(data, &run); err != nil {
 		t.Fatalf("%v: %.200s", err, data)
 	}
-	t.Logf("%s minutes, %d cues: health %+v; not good at %d of %d looks; %.1f %% of one core; load of the machine up to %.1f; resident %s",
-		minutes, len(run.Onsets), run.Health, run.Worst, run.Looks, 100*run.CPU, run.Load, megabytes(run.Memory))
+	t.Logf("%s minutes, %d cues, %v of buffer: health %+v; not good at %d of %d looks; %.1f %% of one core; load of the machine up to %.1f; resident %s",
+		minutes, len(run.Onsets), run.Buffer, run.Health, run.Worst, run.Looks, 100*run.CPU, run.Load, megabytes(run.Memory))
 	if run.Health.Underruns > 0 {
 		t.Errorf("%d underruns", run.Health.Underruns)
+	}
+	longest := time.Duration(0)
+	for _, s := range stalls {
+		longest = max(longest, s.lasted)
+	}
+	t.Logf("the machine stood still %d times for 5 ms and more, up to %v", len(stalls), longest)
+	for _, dry := range run.Dry {
+		at := time.Unix(0, dry)
+		n, sum, longest := around(stalls, at)
+		t.Logf("underrun at %s: the machine had stood still %d times in that second, %v in all, up to %v", at.Format(time.TimeOnly), n, sum, longest)
 	}
 	if run.CPU > 0.10 {
 		t.Errorf("%.1f %% of one core, want 10", 100*run.CPU)

@@ -175,12 +175,12 @@ func CostsOf(plan *Plan, log []logbook.Entry, factor float64) ([]Costs, error) {
 	return all, nil
 }
 
-// costsOf keeps the gauges that matter.
+// costsOf keeps the gauges that matter, and that were alive both times.
 func costsOf(plan *Plan, sp span, asWas, moved []Cost) Costs {
 	out := Costs{Injection: sp.injection}
 	cues := cuesOf(plan, sp.abnormal)
 	for i, c := range asWas {
-		if c.Gauge != "" && (slices.Contains(cues, c.Gauge) || c.InRed >= moved[i].InRed+worthRed) {
+		if c.Gauge != "" && moved[i].Gauge != "" && (slices.Contains(cues, c.Gauge) || c.InRed >= moved[i].InRed+worthRed) {
 			out.AsWas, out.Moved = append(out.AsWas, c), append(out.Moved, moved[i])
 		}
 	}
@@ -278,16 +278,16 @@ func watch(plan *Plan, inputs []Stored, spans []span) ([][]Cost, error) {
 	return out, r.advance(until)
 }
 
-// count adds one step to the costs.
+// count adds one step to the costs. A gauge that is dead shows nothing that could be counted.
 func (s *Sitting) count(costs []Cost) {
 	for i := range costs {
 		value, band, alive := s.craft.Gauge(i)
+		if !alive {
+			continue
+		}
 		c := &costs[i]
 		if c.Gauge == "" {
 			*c = Cost{Gauge: s.plan.Profile.Gauges[i].ID, Highest: value, Lowest: value}
-		}
-		if !alive {
-			continue
 		}
 		c.Highest, c.Lowest = max(c.Highest, value), min(c.Lowest, value)
 		if band == aircraft.Red {

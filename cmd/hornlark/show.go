@@ -83,7 +83,11 @@ func show(out io.Writer, lib *library.Library, name string, layout screen.Layout
 func showScenario(out io.Writer, lib *library.Library, s *scenario.Scenario) {
 	fmt.Fprintf(out, "SCENARIO %s: %s\n%s\n", s.Name, s.Title, s.About)
 	fmt.Fprintf(out, "  procedure %s, mode %s, seed %d\n", s.Procedure, s.Mode, s.Seed)
-	fmt.Fprintf(out, "  weather: %g °C, pressure altitude %g ft, tailwind %g kt\n", s.Weather.OAT, s.Weather.Altitude, s.Weather.Tailwind)
+	fmt.Fprintf(out, "  weather: %g °C, pressure altitude %g ft, tailwind %g kt", s.Weather.OAT, s.Weather.Altitude, s.Weather.Tailwind)
+	if s.Weather.Humidity > 0 {
+		fmt.Fprintf(out, ", humidity %g %%", s.Weather.Humidity)
+	}
+	fmt.Fprintln(out)
 	for _, in := range s.Injections {
 		fmt.Fprintf(out, "  interruption: %s, %s\n", titleOf(lib, in.Abnormal), moment(in))
 	}
