@@ -16,6 +16,8 @@ import (
 	"syscall"
 	"testing"
 	"time"
+
+	"gonum.org/v1/gonum/stat"
 )
 
 // Rate is that of recordings, in samples a second.
@@ -296,17 +298,22 @@ func earliest(reads []read) (start time.Time, pace float64) {
 }
 
 // typical is for long recordings, in which the earliest reads are those after the machine stood still: the server catches
-// up, and is ahead for a moment. Its null sink plays by the clock of the machine, so that the pace is known; the median says
-// where the line lies.
+// up, and is ahead for a moment. The line goes through the medians of up to 60 parts of the recording, by least squares.
 func typical(reads []read) (start time.Time, pace float64) {
 	const nominal = 1.0 / Rate
 	zero := reads[0].at
-	lags := make([]float64, len(reads))
-	for i, r := range reads {
-		lags[i] = r.at.Sub(zero).Seconds() - float64(r.first)*nominal
+	length := max(1, (len(reads)+59)/60)
+	var samples, lags []float64 // the middle of each part
+	for part := range slices.Chunk(reads, length) {
+		lag := make([]float64, len(part))
+		for i, r := range part {
+			lag[i] = r.at.Sub(zero).Seconds() - float64(r.first)*nominal
+		}
+		slices.Sort(lag)
+		samples, lags = append(samples, float64(part[len(part)/2].first)), append(lags, lag[len(lag)/2])
 	}
-	slices.Sort(lags)
-	return zero.Add(time.Duration(lags[len(lags)/2] * float64(time.Second))), nominal
+	offset, more := stat.LinearRegression(samples, lags, nil, false)
+	return zero.Add(time.Duration(offset * float64(time.Second))), nominal + more
 }
 
 // TimeOf gives when a sample came out; after RecordOnsets up to a piece early or late, and always by about as much.
