@@ -203,14 +203,21 @@ func watchMachine(worth time.Duration, stop <-chan struct{}) <-chan []stall {
 	return found
 }
 
-// around adds up the stalls of the second before a moment and of the tenth after it.
-func around(stalls []stall, at time.Time) (count int, sum, longest time.Duration) {
+// near gives those of the second before a moment and of the tenth of one after it.
+func near(stalls []stall, at time.Time) []stall {
+	return slices.DeleteFunc(slices.Clone(stalls), func(s stall) bool {
+		ago := at.Sub(s.until)
+		return ago < -100*time.Millisecond || ago > time.Second
+	})
+}
+
+// tellStalls says how often the machine stood still, and for how long at the most.
+func tellStalls(stalls []stall) string {
+	longest := time.Duration(0)
 	for _, s := range stalls {
-		if d := at.Sub(s.until); d > -100*time.Millisecond && d < time.Second {
-			count, sum, longest = count+1, sum+s.lasted, max(longest, s.lasted)
-		}
+		longest = max(longest, s.lasted)
 	}
-	return count, sum, longest
+	return fmt.Sprintf("the machine stood still %d times, up to %v", len(stalls), longest)
 }
 
 // TestSoundRunsForLong plays cues as densely as no sitting does, through a real sound server, and looks for underruns, for
@@ -241,15 +248,10 @@ func TestSoundRunsForLong(t *testing.T) {
 	if run.Health.Underruns > 0 {
 		t.Errorf("%d underruns", run.Health.Underruns)
 	}
-	longest := time.Duration(0)
-	for _, s := range stalls {
-		longest = max(longest, s.lasted)
-	}
-	t.Logf("the machine stood still %d times for 5 ms and more, up to %v", len(stalls), longest)
+	t.Logf("%s for 5 ms and more", tellStalls(stalls))
 	for _, dry := range run.Dry {
 		at := time.Unix(0, dry)
-		n, sum, longest := around(stalls, at)
-		t.Logf("underrun at %s: the machine had stood still %d times in that second, %v in all, up to %v", at.Format(time.TimeOnly), n, sum, longest)
+		t.Logf("underrun at %s: in that second %s", at.Format(time.TimeOnly), tellStalls(near(stalls, at)))
 	}
 	if run.CPU > 0.10 {
 		t.Errorf("%.1f %% of one core, want 10", 100*run.CPU)
@@ -266,7 +268,7 @@ func TestSoundRunsForLong(t *testing.T) {
 	}
 	tenths := make([]float64, 10)
 	for i := range tenths {
-		tenths[i] = quantile(off[i*len(off)/10:max((i+1)*len(off)/10, i*len(off)/10+1)], 0.5)
+		tenths[i] = quantile(off[i*len(off)/10:(i+1)*len(off)/10], 0.5)
 	}
 	first, last := tenths[0], tenths[9]
 	t.Logf("reported minus captured, ms: medians of each tenth %.2f; about the median of all, p99 %.2f",

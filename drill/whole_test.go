@@ -2,6 +2,7 @@ package drill_test
 
 import (
 	"encoding/json"
+	"math"
 	"slices"
 	"strings"
 	"testing"
@@ -333,6 +334,53 @@ func same(t *testing.T, what string, a, b any) {
 	}
 	if string(x) != string(y) {
 		t.Errorf("%s differs", what)
+	}
+}
+
+// What an abnormal cost is what its gauges showed from its onset until a while after its end, as seen at every step; what a
+// gauge would show while it is dead is none of it.
+func TestCostsAreWhatWasSeen(t *testing.T) {
+	for _, name := range []string{"first-start", "bad-starts", "refused-tests", "hover-alerts"} {
+		type look struct {
+			at    time.Duration
+			value float64
+		}
+		seen := map[string][]look{}
+		var profile *aircraft.Profile
+		answers := &scenario.Answers{StartFrom: scenario.Perfect, Ignore: []string{"hot-start"}}
+		w := watch(t, name, answers, func(p *drill.Plan) { profile = p.Profile }, func(at time.Duration, craft *aircraft.Aircraft) {
+			for i := range profile.Gauges {
+				if value, _, alive := craft.Gauge(i); alive {
+					seen[profile.Gauges[i].ID] = append(seen[profile.Gauges[i].ID], look{at, value})
+				}
+			}
+		})
+		onset, end := map[string]time.Duration{}, map[string]time.Duration{}
+		for _, e := range w.log {
+			switch e.Kind {
+			case logbook.Onset:
+				onset[e.Abnormal] = e.At
+			case logbook.Handled, logbook.Lost:
+				end[e.Abnormal] = e.At
+			}
+		}
+		all, err := drill.CostsOf(w.plan, w.log, 0.5)
+		if err != nil || len(all) == 0 {
+			t.Fatalf("%s: %d costs, %v", name, len(all), err)
+		}
+		for _, costs := range all {
+			for _, c := range costs.AsWas {
+				lowest, highest := math.Inf(1), math.Inf(-1)
+				for _, l := range seen[c.Gauge] {
+					if l.at >= onset[costs.Injection] && l.at <= end[costs.Injection]+drill.CostAfter {
+						lowest, highest = min(lowest, l.value), max(highest, l.value)
+					}
+				}
+				if c.Lowest != lowest || c.Highest != highest {
+					t.Errorf("%s, %s: %s cost %v to %v, and showed %v to %v", name, costs.Injection, c.Gauge, c.Lowest, c.Highest, lowest, highest)
+				}
+			}
+		}
 	}
 }
 

@@ -3,6 +3,7 @@
 package soundtest
 
 import (
+	"cmp"
 	"encoding/binary"
 	"errors"
 	"fmt"
@@ -156,6 +157,12 @@ type read struct {
 	first int // sample that it begins with
 }
 
+// lag is how much later it came than at the nominal rate since zero, in seconds.
+func (r read) lag(zero time.Time) float64 { return r.at.Sub(zero).Seconds() - float64(r.first)*nominal }
+
+// nominal is how long a sample lasts, in seconds.
+const nominal = 1.0 / Rate
+
 // Record begins a recording and returns once sound is arriving. Stop ends it. The server hands sound to a recording as
 // soon as it is mixed, which is up to a piece before it is due: pieces of 1 ms keep that small.
 func (s *Server) Record(t testing.TB) *Recorder {
@@ -266,23 +273,22 @@ func (r *Recorder) Stop(t testing.TB) Recording {
 	if len(r.reads) < 2 {
 		t.Fatal("nothing was recorded")
 	}
-	start, pace := earliest(r.reads)
+	fit := earliest
 	if r.loud != 0 {
-		start, pace = typical(r.reads)
+		fit = typical
 	}
+	start, pace := fit(r.reads)
 	return Recording{r.samples, r.onsets, start, pace}
 }
 
 // earliest fits the straight line below all reads: a piece can arrive late, but never before it was played. The line
 // touches the earliest read of the first half and that of the second.
 func earliest(reads []read) (start time.Time, pace float64) {
-	const nominal = 1.0 / Rate
 	zero := reads[0].at
-	lag := func(r read) float64 { return r.at.Sub(zero).Seconds() - float64(r.first)*nominal }
 	least := func(part []read) read {
 		best := part[0]
 		for _, r := range part {
-			if lag(r) < lag(best) {
+			if r.lag(zero) < best.lag(zero) {
 				best = r
 			}
 		}
@@ -291,7 +297,7 @@ func earliest(reads []read) (start time.Time, pace float64) {
 	a, b := least(reads[:len(reads)/2]), least(reads[len(reads)/2:])
 	pace = nominal
 	if b.first > a.first {
-		pace += (lag(b) - lag(a)) / float64(b.first-a.first)
+		pace += (b.lag(zero) - a.lag(zero)) / float64(b.first-a.first)
 	}
 	offset := a.at.Sub(zero).Seconds() - float64(a.first)*pace
 	return zero.Add(time.Duration(offset * float64(time.Second))), pace
@@ -300,17 +306,14 @@ func earliest(reads []read) (start time.Time, pace float64) {
 // typical is for long recordings, in which the earliest reads are those after the machine stood still: the server catches
 // up, and is ahead for a moment. The line goes through the medians of up to 60 parts of the recording, by least squares.
 func typical(reads []read) (start time.Time, pace float64) {
-	const nominal = 1.0 / Rate
 	zero := reads[0].at
 	length := max(1, (len(reads)+59)/60)
 	var samples, lags []float64 // the middle of each part
 	for part := range slices.Chunk(reads, length) {
-		lag := make([]float64, len(part))
-		for i, r := range part {
-			lag[i] = r.at.Sub(zero).Seconds() - float64(r.first)*nominal
-		}
-		slices.Sort(lag)
-		samples, lags = append(samples, float64(part[len(part)/2].first)), append(lags, lag[len(lag)/2])
+		middle := part[len(part)/2]
+		samples = append(samples, float64(middle.first))
+		part = slices.SortedFunc(slices.Values(part), func(a, b read) int { return cmp.Compare(a.lag(zero), b.lag(zero)) })
+		lags = append(lags, part[len(part)/2].lag(zero))
 	}
 	offset, more := stat.LinearRegression(samples, lags, nil, false)
 	return zero.Add(time.Duration(offset * float64(time.Second))), nominal + more
