@@ -248,7 +248,7 @@ func TestSoundRunsForLong(t *testing.T) {
 	if run.Health.Underruns > 0 {
 		t.Errorf("%d underruns", run.Health.Underruns)
 	}
-	t.Logf("%s for 5 ms and more", tellStalls(stalls))
+	t.Logf("of stalls of 5 ms and more: %s", tellStalls(stalls))
 	for _, dry := range run.Dry {
 		at := time.Unix(0, dry)
 		t.Logf("underrun at %s: in that second %s", at.Format(time.TimeOnly), tellStalls(near(stalls, at)))
