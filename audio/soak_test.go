@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"math"
 	"os"
-	"runtime"
 	"slices"
 	"strconv"
 	"strings"
@@ -171,53 +170,12 @@ func processorTime() time.Duration {
 	return time.Duration(use.Utime.Nano() + use.Stime.Nano())
 }
 
-// stall is a time in which the machine did not let a thread go on that had asked for two milliseconds of sleep.
-type stall struct {
-	until  time.Time
-	lasted time.Duration
-}
-
-// watchMachine notes every stall of worth and more until stop is closed.
-func watchMachine(worth time.Duration, stop <-chan struct{}) <-chan []stall {
-	found := make(chan []stall, 1)
-	go func() {
-		runtime.LockOSThread()
-		defer runtime.UnlockOSThread()
-		var stalls []stall
-		nap := syscall.NsecToTimespec(2 * int64(time.Millisecond))
-		for last := time.Now(); ; {
-			select {
-			case <-stop:
-				found <- stalls
-				return
-			default:
-			}
-			syscall.Nanosleep(&nap, nil) // time.Sleep would be the runtime's delay as well
-			now := time.Now()
-			if lasted := now.Sub(last); lasted >= worth {
-				stalls = append(stalls, stall{now, lasted})
-			}
-			last = now
-		}
-	}()
-	return found
-}
-
 // near gives those of the second before a moment and of the tenth of one after it.
 func near(stalls []stall, at time.Time) []stall {
 	return slices.DeleteFunc(slices.Clone(stalls), func(s stall) bool {
 		ago := at.Sub(s.until)
 		return ago < -100*time.Millisecond || ago > time.Second
 	})
-}
-
-// tellStalls says how often the machine stood still, and for how long at the most.
-func tellStalls(stalls []stall) string {
-	longest := time.Duration(0)
-	for _, s := range stalls {
-		longest = max(longest, s.lasted)
-	}
-	return fmt.Sprintf("the machine stood still %d times, up to %v", len(stalls), longest)
 }
 
 // TestSoundRunsForLong plays cues as densely as no sitting does, through a real sound server, and looks for underruns, for
