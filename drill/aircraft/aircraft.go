@@ -31,7 +31,9 @@ type Aircraft struct {
 	alerts   []alertState
 	gauges   []gaugeState
 	changes  []Change
-	silenced []int // what SilenceAlerts returned last
+
+	inspections []inspectionState
+	silenced    []int // what SilenceAlerts returned last
 }
 
 // ErrNotCompiled is returned for a profile that has not been compiled, or has faults.
@@ -56,8 +58,10 @@ func New(p *Profile, w Weather, state string) (*Aircraft, error) {
 		captions:  make([]captionState, len(p.Captions)),
 		alerts:    make([]alertState, len(p.Alerts)),
 		gauges:    make([]gaugeState, len(p.Gauges)),
-		changes:   make([]Change, 0, changesKept(p)),
-		silenced:  make([]int, 0, len(p.Alerts)),
+
+		inspections: make([]inspectionState, len(p.Inspections)),
+		changes:     make([]Change, 0, changesKept(p)),
+		silenced:    make([]int, 0, len(p.Alerts)),
 	}
 	for i := range p.Controls {
 		a.Move(i, p.Controls[i].start())
@@ -117,6 +121,7 @@ func (a *Aircraft) Clone() *Aircraft {
 	c.captions = slices.Clone(a.captions)
 	c.alerts = slices.Clone(a.alerts)
 	c.gauges = slices.Clone(a.gauges)
+	c.inspections = slices.Clone(a.inspections)
 	c.changes = append(make([]Change, 0, cap(a.changes)), a.changes...)
 	c.silenced = make([]int, 0, cap(a.silenced))
 	return &c
@@ -132,6 +137,7 @@ func (a *Aircraft) Step() {
 	a.lightCaptions()
 	a.soundAlerts()
 	a.showGauges()
+	a.passLimits()
 }
 
 // Now is the model time since New began.
@@ -221,6 +227,7 @@ const (
 	BandChanged                     // Index: of the gauge; Colour: of the band it is now in, Green as well if it no longer matters
 	ControlSprang                   // Index: of the control, which is in its first position again
 	FactChanged                     // Index: of the fact; So: how it is now
+	InspectionDue                   // Index: of the limit that has been passed
 )
 
 // Change is something that the aircraft did by itself.
@@ -233,7 +240,7 @@ type Change struct {
 
 // changesKept is how many changes wait for Drain: more than a few steps can bring about.
 func changesKept(p *Profile) int {
-	return 8 * (len(p.Captions) + len(p.Alerts) + len(p.Gauges) + len(p.Controls) + len(p.Outside) + 1)
+	return 8 * (len(p.Captions) + len(p.Alerts) + len(p.Gauges) + len(p.Controls) + len(p.Outside) + len(p.Inspections) + 1)
 }
 
 // report keeps a change for Drain. Nobody who drains after every step can miss one; somebody who never drains loses

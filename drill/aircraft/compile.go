@@ -36,8 +36,9 @@ type compiled struct {
 	gaugeShown, gaugeArmed                   []*condition.Condition // nil: always
 	gaugeFADEC                               []int                  // engine whose FADEC sweeps the gauge; -1: none
 	captionWhen, alertWhen, alertExpected    []*condition.Condition // expected: nil is never
-	weakLamp                                 int                    // caption; -1: none
-	moves                                    [][]compiledMove       // of each state
+	inspectionWhen                           []*condition.Condition
+	weakLamp                                 int              // caption; -1: none
+	moves                                    [][]compiledMove // of each state
 	wiring                                   wiring
 }
 
@@ -48,6 +49,12 @@ type compiledMove struct {
 
 // Scope is every name that a condition on this profile may use.
 func (p *Profile) Scope() condition.Scope { return p.scope }
+
+// Slots is how many readings there are: those of Scope.
+func (p *Profile) Slots() int { return p.slots }
+
+// GaugeSlot is where the indication that a gauge shows stands in the readings.
+func (p *Profile) GaugeSlot(gauge int) int { return p.gaugeSlot[gauge] }
 
 // ControlIndex finds a control by its id.
 func (p *Profile) ControlIndex(id string) (int, bool) { return find(p.controlAt, id) }
@@ -92,6 +99,7 @@ func (p *Profile) Compile() fault.List {
 		c.outside()
 		c.states()
 		c.systems()
+		c.inspections()
 	}
 	p.ready = len(c.faults) == 0
 	return c.faults
@@ -153,6 +161,7 @@ func (c *compiler) counts() {
 	bound("alerts", len(c.Alerts), 16)
 	bound("outside", len(c.Outside), 16)
 	bound("states", len(c.States), 16)
+	bound("inspections", len(c.Inspections), 32)
 	bound("systems.engines", len(c.Systems.Engines), maxEngines)
 	bound("systems.electrical.buses", len(c.Systems.Electrical.Buses), maxBuses)
 	bound("systems.electrical.equipment", len(c.Systems.Electrical.Equipment), maxEquipment)

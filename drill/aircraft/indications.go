@@ -72,17 +72,18 @@ var engineIndications = [engineCount]indication{
 
 // What a turbine shows besides.
 const (
-	inN1   = iota // %
-	inTOT         // °C
-	inTrq         // % of rated torque
-	inN2          // %
-	inOver        // seconds that TOT has been above the red line since the engine was new
+	inN1      = iota // %
+	inTOT            // °C
+	inTrq            // % of rated torque
+	inN2             // %
+	inOver           // seconds that TOT has been above the red line since the engine was new
+	inTOTPeak        // highest TOT since the last start of the engine began, °C
 	turbineCount
 )
 
 var turbineIndications = [turbineCount]indication{
 	inN1: {"n1_", condition.Number}, inTOT: {"tot", condition.Number}, inTrq: {"trq", condition.Number},
-	inN2: {"n2_", condition.Number}, inOver: {"over", condition.Number},
+	inN2: {"n2_", condition.Number}, inOver: {"over", condition.Number}, inTOTPeak: {"tot_peak", condition.Number},
 }
 
 // fadecIndication is what one with a FADEC shows on top of that.

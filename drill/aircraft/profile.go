@@ -15,6 +15,8 @@ type Profile struct {
 	States   []State   `yaml:"states"`  // ways to begin other than cold and dark
 	Systems  Systems   `yaml:"systems"` // figures of the model
 
+	Inspections []Inspection `yaml:"inspections"` // limits whose passing means an inspection
+
 	compiled `yaml:"-"` // what Compile makes of it
 }
 
@@ -132,6 +134,14 @@ type State struct {
 type Move struct {
 	Set  map[string]string `yaml:"set"`
 	Wait time.Duration     `yaml:"wait"` // model time afterwards
+}
+
+// Inspection is a limit beyond which the aircraft has to be inspected before anybody flies it: a sitting that passes it is over.
+type Inspection struct {
+	ID   string        `yaml:"id"`
+	When string        `yaml:"when"` // condition under which it has been passed
+	For  time.Duration `yaml:"for"`  // without a break
+	Text string        `yaml:"text"` // what has to be inspected, and why
 }
 
 // Weather is the air at the base.

@@ -16,6 +16,7 @@ type gas struct {
 	pooledKg float64 // fuel that lies unburned
 	flameS   float64 // for how long there has been fuel and spark, before it lights
 	overS    float64 // above the red line, for ever
+	peakDegC float64 // highest that the probes have shown since the last start began
 	damage   float64 // of the turbine, 0 to 1
 }
 
@@ -40,7 +41,10 @@ func (m *model) stepTurbine(a *Aircraft, i int, asked bool) {
 	m.engageStarter(a, i, asked)
 	m.feed(a, i, m.meteredKgS(a, i, asked))
 	m.burn(a, i)
-	e.mode = e.nextMode(g.IdleN1)
+	before := e.mode
+	if e.mode = e.nextMode(g.IdleN1); before == off && e.mode != off {
+		e.gas.peakDegC = e.gas.totDegC
+	}
 	e.reached = asked && (e.reached || e.mode == governed)
 	e.settled = holds(w.flight, a.readings) && (e.settled || e.n2Pct > g.FlightN2-settledWithin)
 	m.spool(a, i)
@@ -175,6 +179,7 @@ func (m *model) sense(a *Aircraft, i int) {
 		through := 1 + float64(4*t.Air.at(e.n1Pct))
 		e.gas.totDegC = lag(e.gas.totDegC, m.air.degC, t.CoolsS/through)
 	}
+	e.gas.peakDegC = max(e.gas.peakDegC, e.gas.totDegC)
 	if e.gas.totDegC > t.RedTOT {
 		e.gas.overS += stepSeconds
 		// Our own rule: ten seconds at 100 °C above the line are the end of a turbine; a little above it lasts longer.
@@ -199,5 +204,5 @@ func (e *engine) torqueNm(t *Turbine, full float64) float64 {
 // indicate writes what a turbine shows.
 func (e *engine) indicateTurbine(out []float64) {
 	out[inN1], out[inN2], out[inTOT] = e.n1Pct, e.n2Pct, e.gas.totDegC
-	out[inTrq], out[inOver] = e.trqPct, e.gas.overS
+	out[inTrq], out[inOver], out[inTOTPeak] = e.trqPct, e.gas.overS, e.gas.peakDegC
 }

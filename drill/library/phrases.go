@@ -22,11 +22,15 @@ const (
 func (b *Bundle) Phrases() []Phrase {
 	var c collection
 	c.procedure(b.Procedure)
-	if b.Scenario.Mode == scenario.Limits {
+	if b.Scenario.Policy == scenario.Limits {
 		c.procedure(procedure.Limits(b.Profile, 0, 0))
 	}
+	_, tell := b.Scenario.Rules("")
 	for _, a := range b.Abnormals {
 		c.abnormal(a)
+		if tell.Tells {
+			c.add(crew, a.Telling())
+		}
 	}
 	return c.phrases
 }
@@ -42,6 +46,13 @@ func (l *Library) Phrases() []Phrase {
 	}
 	for _, p := range l.Profiles() {
 		c.procedure(procedure.Limits(p, 0, 0))
+	}
+	for _, s := range l.Scenarios() {
+		if _, tell := s.Rules(""); tell.Tells {
+			for _, name := range s.Abnormals() {
+				c.add(crew, l.abnormals[name].doc.Telling())
+			}
+		}
 	}
 	return c.phrases
 }
@@ -79,4 +90,7 @@ func (c *collection) procedure(p *procedure.Procedure) {
 func (c *collection) abnormal(a *scenario.Abnormal) {
 	c.add(crew, a.Call)
 	c.add(crew, a.Say)
+	if !a.Harmless {
+		c.add(crew, a.Takeover())
+	}
 }

@@ -44,6 +44,7 @@ func (p *Procedure) Check(prof *aircraft.Profile) fault.List {
 	for i := range p.Phases {
 		c.phase(fault.At("phases", i), &p.Phases[i])
 	}
+	c.holds(p)
 	return c.faults
 }
 
@@ -75,6 +76,32 @@ func (c *checker) phase(path string, ph *Phase) {
 		c.item(fault.Join(path, fault.At("items", i)), &ph.Items[i])
 	}
 	c.groups(path, ph)
+}
+
+// holds notes items that have to be right before one that does not come after them.
+func (c *checker) holds(p *Procedure) {
+	place := map[string]int{}
+	var all []string
+	p.Each(func(_ *Phase, it *Item) {
+		place[it.ID] = len(all)
+		all = append(all, it.ID)
+	})
+	for i := range p.Phases {
+		for k := range p.Phases[i].Items {
+			it := &p.Phases[i].Items[k]
+			path := fault.Join(fault.Join(fault.At("phases", i), fault.At("items", k)), "hold")
+			to, known := place[it.Hold]
+			switch {
+			case it.Hold == "":
+			case !known:
+				c.faults.Unknown(path, "item", it.Hold, all)
+			case to <= place[it.ID]:
+				c.faults.Add(path, "name an item further on", "item %s does not come after %s", it.Hold, it.ID)
+			case it.Kind() != Set && it.Kind() != Check && it.Kind() != Confirm:
+				c.faults.Add(path, "leave it out", "what is typed or called cannot be held to later")
+			}
+		}
+	}
 }
 
 // groups notes members of a group that do not stand side by side, and groups of one.
@@ -114,7 +141,6 @@ func (c *checker) item(path string, it *Item) {
 	c.condition(at("after"), it.After)
 	c.seen(at("look"), it.Look)
 	c.alerts(at("expect"), it.Expect)
-	c.faults.OptionalLine(at("crew"), "crew member", it.Crew)
 	c.times(path, it)
 	c.ifNot(path, it)
 }
@@ -232,8 +258,11 @@ func (c *checker) ifNot(path string, it *Item) {
 	if it.Check == "" && it.Confirm == "" {
 		c.faults.Add(path, "leave it out", "only a check or a confirm can be refused")
 	}
-	if it.IfNot.Say == "" && len(it.IfNot.Set) == 0 {
-		c.faults.Add(path, "write what is said in say, what is done in set, or both", "it does not say how the matter is put right")
+	switch {
+	case it.IfNot.Stop && len(it.IfNot.Set) > 0:
+		c.faults.Add(path, "keep set or stop", "the flow cannot both end here and be put right")
+	case it.IfNot.Say == "" && len(it.IfNot.Set) == 0 && !it.IfNot.Stop:
+		c.faults.Add(path, "write what is said in say, what is done in set, both, or stop: true", "it does not say how the matter is put right")
 	}
 	c.faults.OptionalLine(fault.Join(path, "say"), "line", it.IfNot.Say)
 	CheckSettings(&c.faults, fault.Join(path, "set"), it.IfNot.Set, c.prof)

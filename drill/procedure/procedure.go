@@ -48,7 +48,7 @@ type Item struct {
 	Look   []string      `yaml:"look"`   // gauges, captions and controls to look at
 	When   string        `yaml:"when"`   // condition for the item to be asked at all, judged when its turn comes
 	Fitted *bool         `yaml:"fitted"` // false: this aircraft does not have it
-	Crew   string        `yaml:"crew"`   // crew member who answers; empty is the pilot
+	Hold   string        `yaml:"hold"`   // item further on before which this one has to be right: until then the flow does not go on
 	Group  string        `yaml:"group"`  // neighbours of one group may be done in any order
 	After  string        `yaml:"after"`  // condition to wait for before the item is asked
 	Wait   time.Duration `yaml:"wait"`   // longest time to wait for After; the item is then asked all the same
@@ -75,6 +75,8 @@ type Value struct {
 type IfNot struct {
 	Say string            `yaml:"say"` // spoken by the crew
 	Set map[string]string `yaml:"set"` // asked of the trainee first
+
+	Stop bool `yaml:"stop"` // the flow ends here, as it should
 }
 
 // DefaultWindow is the time either side of the moment of passing within which a callout is right.

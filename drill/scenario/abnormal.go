@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"hornlark/drill/aircraft"
+	"hornlark/drill/condition"
 	"hornlark/drill/fault"
 	"hornlark/drill/procedure"
 )
@@ -32,9 +33,10 @@ func (a *Abnormal) Check(prof *aircraft.Profile, procedures ...*procedure.Proced
 	c.causes(a)
 	c.cues(a)
 	c.actions(a)
-	c.worse(a)
-	c.condition("handled", a.Handled)
-	c.condition("lost", a.Lost)
+	c.moves("worse", a.Worse)
+	c.moves("also", a.Also)
+	c.lasting("handled", a.Handled)
+	c.lasting("lost", a.Lost)
 	c.ending(a)
 	procedure.CheckSettings(&c.faults, "afterwards", a.Afterwards, prof)
 	c.faults.OptionalLine("call", "call", a.Call)
@@ -103,6 +105,7 @@ func (c *checker) actions(a *Abnormal) {
 	for i := range a.Actions {
 		c.action(fault.At("actions", i), &a.Actions[i])
 	}
+	c.groups(a)
 }
 
 func (c *checker) action(path string, a *Action) {
@@ -124,19 +127,24 @@ func (c *checker) action(path string, a *Action) {
 	c.between(at("within"), a.Within, time.Second, MaxHandle)
 }
 
-func (c *checker) worse(a *Abnormal) {
-	if len(a.Worse) > MaxActions {
-		c.faults.Add("worse", fmt.Sprintf("stay within %d", MaxActions), "%d moves make it worse", len(a.Worse))
+func (c *checker) moves(field string, moves []Move) {
+	if len(moves) > MaxActions {
+		c.faults.Add(field, fmt.Sprintf("stay within %d", MaxActions), "there are %d moves", len(moves))
 		return
 	}
-	for i, wrong := range a.Worse {
-		path := fault.At("worse", i)
-		if len(wrong.Set) == 0 {
-			c.faults.Add(path, "write the move in set", "it does not say which move makes it worse")
+	for i, move := range moves {
+		path := fault.At(field, i)
+		if len(move.Set) == 0 {
+			c.faults.Add(path, "write the move in set", "it does not say which move it is")
 		}
-		procedure.CheckSettings(&c.faults, fault.Join(path, "set"), wrong.Set, c.prof)
-		c.faults.Line(fault.Join(path, "say"), "reason", wrong.Say)
+		procedure.CheckSettings(&c.faults, fault.Join(path, "set"), move.Set, c.prof)
+		c.faults.Line(fault.Join(path, "say"), "reason", move.Say)
 	}
+}
+
+// lasting notes what is wrong with a condition that is asked while an abnormal lasts.
+func (c *checker) lasting(path, src string) {
+	condition.Check(&c.faults, path, src, Scope(c.prof))
 }
 
 func (c *checker) ending(a *Abnormal) {
@@ -144,9 +152,36 @@ func (c *checker) ending(a *Abnormal) {
 	if a.Harmless && a.Timeout == 0 {
 		c.faults.Add("timeout", "write how long it lasts, as in 10s", "something harmless has to end by itself")
 	}
-	c.faults.Line("ends.handled", "ending", a.Ends.Handled)
-	if !a.Harmless {
-		c.faults.Line("ends.lost", "ending", a.Ends.Lost)
+	if len(a.Ends) > MostEndings {
+		c.faults.Add("ends", fmt.Sprintf("stay within %d", MostEndings), "there are %d endings", len(a.Ends))
+		return
+	}
+	for i, end := range a.Ends {
+		path := fault.At("ends", i)
+		if end.When == "" {
+			c.faults.Add(path, "write the condition in when", "it does not say when the sentence is true")
+		}
+		c.lasting(fault.Join(path, "when"), end.When)
+		c.between(fault.Join(path, "for"), end.For, 0, MaxHandle)
+		c.faults.Line(fault.Join(path, "text"), "ending", end.Text)
+	}
+}
+
+// groups notes members of a group of actions that do not stand side by side, and groups of one.
+func (c *checker) groups(a *Abnormal) {
+	for i, action := range a.Actions {
+		if action.Group == "" {
+			continue
+		}
+		same := func(k int) bool { return k >= 0 && k < len(a.Actions) && a.Actions[k].Group == action.Group }
+		first := slices.IndexFunc(a.Actions, func(o Action) bool { return o.Group == action.Group })
+		at := fault.Join(fault.At("actions", i), "group")
+		switch {
+		case first < i && !same(i-1):
+			c.faults.Add(at, "move the action up to them, or give it a group of its own", "group %s is interrupted", action.Group)
+		case !same(i-1) && !same(i+1):
+			c.faults.Add(at, "leave it out, or name the neighbours that may be swapped with it", "nothing else is in group %s", action.Group)
+		}
 	}
 }
 

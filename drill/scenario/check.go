@@ -35,7 +35,7 @@ func (s *Scenario) Check(prof *aircraft.Profile, proc *procedure.Procedure, abno
 	if s.Procedure != proc.Name {
 		c.faults.Unknown("procedure", "procedure", s.Procedure, []string{proc.Name})
 	}
-	c.oneOf("mode", "mode", string(s.Mode), modeNames())
+	c.policy(s)
 	c.oneOf("map", "help of the map", string(s.Map), []string{string(Names), string(Bare), string(None)})
 	c.weather(s.Weather)
 	if states := stateNames(prof); s.State != "" && !slices.Contains(states, s.State) {
@@ -49,14 +49,6 @@ func (s *Scenario) Check(prof *aircraft.Profile, proc *procedure.Procedure, abno
 	c.par(s.Par)
 	c.criteria(&s.Pass)
 	return c.faults
-}
-
-func modeNames() []string {
-	var names []string
-	for _, m := range Modes() {
-		names = append(names, string(m))
-	}
-	return names
 }
 
 // checker collects the faults of one scenario or one abnormal.
@@ -105,10 +97,10 @@ func (c *checker) questions(s *Scenario) {
 	switch {
 	case s.Questions < 0 || s.Questions > procedure.MaxItems:
 		c.faults.Add("questions", fmt.Sprintf("write a number from 0 to %d", procedure.MaxItems), "%d figures cannot be asked", s.Questions)
-	case s.Questions > 0 && s.Mode != Limits:
-		c.faults.Add("questions", "leave it out, or write mode: limits", "only a scenario of limits has questions")
-	case s.Mode == Limits && (len(s.Injections) > 0 || s.Drawn != nil):
-		c.faults.Add("mode", "leave injections and drawn out", "nothing interrupts a scenario of limits")
+	case s.Questions > 0 && s.Policy != Limits:
+		c.faults.Add("questions", "leave it out, or write policy: limits", "only a scenario of limits has questions")
+	case s.Policy == Limits && (len(s.Injections) > 0 || s.Drawn != nil):
+		c.faults.Add("policy", "leave injections and drawn out", "nothing interrupts a scenario of limits")
 	}
 }
 
@@ -117,15 +109,15 @@ func (c *checker) injections(s *Scenario) {
 		c.faults.Add("injections", fmt.Sprintf("stay within %d", MaxInjections), "there are %d injections", len(s.Injections))
 		return
 	}
-	if s.Mode == Alerts && len(s.Injections) == 0 && s.Drawn == nil {
-		c.faults.Add("mode", "name some in drawn or in injections", "a scenario of alerts has no abnormals")
+	if s.Policy == Alerts && len(s.Injections) == 0 && s.Drawn == nil {
+		c.faults.Add("policy", "name some in drawn or in injections", "a scenario of alerts has no abnormals")
 	}
 	for i := range s.Injections {
-		c.injection(fault.At("injections", i), &s.Injections[i], s.Mode)
+		c.injection(fault.At("injections", i), &s.Injections[i], s.Policy)
 	}
 }
 
-func (c *checker) injection(path string, in *Injection, mode Mode) {
+func (c *checker) injection(path string, in *Injection, policy PolicyName) {
 	at := func(field string) string { return fault.Join(path, field) }
 	c.abnormal(at("abnormal"), in.Abnormal)
 	points := 0
@@ -141,21 +133,21 @@ func (c *checker) injection(path string, in *Injection, mode Mode) {
 		c.faults.Add(path, "keep one of during, when and at", "the injection says in %d ways when it comes", points)
 	}
 	if in.During != "" {
-		c.during(at("during"), in.During, mode)
+		c.during(at("during"), in.During, policy)
 	}
 	c.condition(at("when"), in.When)
 	c.between(at("at"), in.At, 0, MaxLength)
 	c.between(at("after"), in.After, 0, MaxLength)
 }
 
-func (c *checker) during(path, id string, mode Mode) {
+func (c *checker) during(path, id string, policy PolicyName) {
 	it, known := c.item(id)
 	switch {
 	case it == nil:
 		c.faults.Unknown(path, "item", id, known)
 	case it.Fitted != nil && !*it.Fitted:
 		c.faults.Add(path, "choose an item that is asked", "item %s is not fitted", id)
-	case mode == Alerts:
+	case policy == Alerts:
 		c.faults.Add(path, "write when and a condition, or at and a time", "in a scenario of alerts no item is asked")
 	}
 }
@@ -221,7 +213,7 @@ func (c *checker) gaps(d *Drawn) {
 }
 
 func (c *checker) phases(s *Scenario) {
-	if s.Mode == Alerts && len(s.Drawn.Phases) > 0 {
+	if s.Policy == Alerts && len(s.Drawn.Phases) > 0 {
 		c.faults.Add("drawn.phases", "leave them out", "in a scenario of alerts no phase runs")
 		return
 	}

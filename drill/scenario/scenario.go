@@ -9,21 +9,6 @@ import (
 	"hornlark/drill/aircraft"
 )
 
-// Mode is how a sitting goes.
-type Mode string
-
-// The modes.
-const (
-	Prompted Mode = "prompted" // each challenge is spoken
-	Recall   Mode = "recall"   // no prompts: the flow from memory
-	Alerts   Mode = "alerts"   // abnormals at unpredictable moments, nothing else
-	Watch    Mode = "watch"    // the other pilot does the flow; the trainee watches it, and acts if it goes wrong
-	Limits   Mode = "limits"   // the figures of the profile, asked by voice and answered in digits
-)
-
-// Modes gives every mode.
-func Modes() []Mode { return []Mode{Prompted, Recall, Alerts, Watch, Limits} }
-
 // Help is how much the screen's keyboard map tells.
 type Help string
 
@@ -40,12 +25,14 @@ type Scenario struct {
 	Title      string           `yaml:"title"`
 	About      string           `yaml:"about"`
 	Procedure  string           `yaml:"procedure"`
-	Mode       Mode             `yaml:"mode"`
+	Policy     PolicyName       `yaml:"policy"`
+	Feedback   Feedback         `yaml:"feedback"` // empty takes the policy's
+	Tell       string           `yaml:"tell"`     // see ParseTell
 	Map        Help             `yaml:"map"`
 	Weather    aircraft.Weather `yaml:"weather"`
 	State      string           `yaml:"state"`     // state of the profile to begin in; empty is cold and dark
-	Seed       uint64           `yaml:"seed"`      // taken where none is given
-	Questions  int              `yaml:"questions"` // of mode limits: how many figures are asked; zero is all
+	Seed       uint64           `yaml:"seed"`      // fixes what is drawn, which then is the same each time; zero draws anew
+	Questions  int              `yaml:"questions"` // of limits: how many figures are asked; zero is all
 	Injections []Injection      `yaml:"injections"`
 	Drawn      *Drawn           `yaml:"drawn"`
 	Par        *Par             `yaml:"par"`
@@ -105,12 +92,13 @@ type Abnormal struct {
 	Call     string   `yaml:"call"`     // words that come over the radio or from the ground as it begins
 	Cues     []string `yaml:"cues"`     // alerts, captions, gauges and outside facts by which it can be noticed, controls whose move shows it; or "call"
 	Actions  []Action `yaml:"actions"`  // immediate actions, in order
-	Worse    []Wrong  `yaml:"worse"`    // what makes it worse
-	Handled  string   `yaml:"handled"`  // condition for it to be over, once the actions are done
-	Lost     string   `yaml:"lost"`     // condition for it to have got away
+	Also     []Move   `yaml:"also"`     // moves that are right as well, at any moment, and not asked for
+	Worse    []Move   `yaml:"worse"`    // what makes it worse
+	Handled  string   `yaml:"handled"`  // condition for it to be over, once the actions are done: the end state; see Scope
+	Lost     string   `yaml:"lost"`     // condition for it to have got away; see Scope
+	Ends     []Ending `yaml:"ends"`     // how it can have ended, in words; where none holds the report gives the figures
 
 	Timeout    time.Duration     `yaml:"timeout"`    // after which it has got away all the same; for a look-alike, it is over
-	Ends       Ends              `yaml:"ends"`       // how it ends, in words
 	Afterwards map[string]string `yaml:"afterwards"` // controls that the crew puts back once it is over
 	Say        string            `yaml:"say"`        // spoken by the crew once it is over: what was put right
 	BackTo     string            `yaml:"back_to"`    // item from which the flow is done again; empty: the one that was interrupted
@@ -126,6 +114,7 @@ type Cause struct {
 
 // Action is one immediate action. Exactly one of Set, Silence and Answer says what is done.
 type Action struct {
+	Group   string            `yaml:"group"`   // neighbours of one group may be done in any order; any of the first group is a right first move
 	Set     map[string]string `yaml:"set"`     // control: position; a lever has done it once it has passed the position
 	Silence bool              `yaml:"silence"` // the alert is silenced
 	Answer  string            `yaml:"answer"`  // "yes" or "no"
@@ -133,17 +122,32 @@ type Action struct {
 	Say     string            `yaml:"say"`     // the action in words
 }
 
-// Wrong is a move that makes an abnormal worse.
-type Wrong struct {
-	Set map[string]string `yaml:"set"`
+// Move is a move that makes an abnormal worse, or that is right although nobody asks for it.
+type Move struct {
+	Set map[string]string `yaml:"set"` // control: position
 	Say string            `yaml:"say"` // why
 }
 
-// Ends is how an abnormal ends, in words for the report.
-type Ends struct {
-	Handled string `yaml:"handled"`
-	Lost    string `yaml:"lost"`
+// Ending is a sentence about how an abnormal ended, and the condition under which it is true.
+type Ending struct {
+	When string        `yaml:"when"` // condition; see Scope
+	For  time.Duration `yaml:"for"`  // it has held for this long without a break, at any time of the abnormal; zero: it holds as that ends
+	Text string        `yaml:"text"`
 }
+
+// MostEndings is how many endings an abnormal may have.
+const MostEndings = 8
+
+// Takeover is what the crew says when an abnormal is over that the trainee did not end.
+func (a *Abnormal) Takeover() string {
+	if a.Say == "" {
+		return "Exercise: carry on."
+	}
+	return "Exercise: " + a.Say
+}
+
+// Telling is what the crew says where a scenario has abnormals told.
+func (a *Abnormal) Telling() string { return "Exercise: " + a.Title + "." }
 
 // Abnormals names every abnormal that the scenario can inject, each once, in the order in which it names them.
 func (s *Scenario) Abnormals() []string {
