@@ -7,14 +7,18 @@ import (
 	"time"
 )
 
-// stored is an event as it is kept for a replay.
+// stored is an event as it is kept for a replay. It goes with the version of the log (logbook.Version): what the first
+// version kept is still read, since it lacks only what could not happen then.
 type stored struct {
 	Press string        `json:"press,omitempty"`
+	Began time.Duration `json:"began,omitempty"` // ns
 	Heard *int          `json:"heard,omitempty"` // number of the cue
 	Onset time.Duration `json:"onset,omitempty"` // ns
 	End   time.Duration `json:"end,omitempty"`   // ns
 	Sound *SoundHealth  `json:"sound,omitempty"`
 	Stop  *string       `json:"stop,omitempty"`
+	Do    Instruction   `json:"do,omitempty"`
+	What  string        `json:"what,omitempty"`
 }
 
 // EncodeEvent writes an event as JSON.
@@ -22,13 +26,15 @@ func EncodeEvent(e Event) []byte {
 	var out stored
 	switch e := e.(type) {
 	case Press:
-		out.Press = e.String()
+		out.Press, out.Began = e.String(), e.Began
 	case Heard:
 		out.Heard, out.Onset, out.End = &e.Cue, e.Onset, e.End
 	case SoundHealth:
 		out.Sound = &e
 	case Stop:
 		out.Stop = &e.Why
+	case Instruct:
+		out.Do, out.What = e.Do, e.What
 	}
 	body, err := json.Marshal(out)
 	if err != nil {
@@ -47,13 +53,15 @@ func DecodeEvent(body []byte) (Event, error) {
 	case in.Press != "":
 		// Any key will do: one that no sitting knows was a stray, and is one again.
 		name, shifted := strings.CutPrefix(in.Press, "shift+")
-		return Press{Key: Key(name), Shift: shifted}, nil
+		return Press{Key: Key(name), Shift: shifted, Began: in.Began}, nil
 	case in.Heard != nil:
 		return Heard{Cue: *in.Heard, Onset: in.Onset, End: in.End}, nil
 	case in.Sound != nil:
 		return *in.Sound, nil
 	case in.Stop != nil:
 		return Stop{Why: *in.Stop}, nil
+	case in.Do != "":
+		return Instruct{Do: in.Do, What: in.What}, nil
 	}
 	return nil, fmt.Errorf("stored event: nothing known in %q", body)
 }

@@ -7,21 +7,11 @@ import (
 	"hornlark/drill/logbook"
 )
 
-// The classes of cue, as they stand in the log.
-const (
-	ClassSpeech  = "speech"  // a challenge, or words from the crew
-	ClassEcho    = "echo"    // the response, spoken back
-	ClassHorn    = "horn"    // an aural alert
-	ClassCaption = "caption" // a light
-	ClassGauge   = "gauge"   // a gauge left its green band
-	ClassOutside = "outside" // something through the window
-	ClassTest    = "test"    // a control was moved, and what should have followed did not
-)
-
 // cue is one thing that the trainee could hear or see begin.
 type cue struct {
-	class    string
+	class    logbook.Class
 	id       string        // alert, caption, gauge or fact; empty for speech
+	asked    time.Duration // when it was asked for, or seen
 	onset    time.Duration // when it is due, or when it was really heard
 	sounding bool          // it goes on, and can be hushed; a single stroke of a gong rings out
 	alert    int           // index of the alert, for a horn
@@ -29,34 +19,33 @@ type cue struct {
 
 // newCue numbers a cue and logs it. One that sounds is due a lead ahead of now; one that is seen is seen now.
 func (s *Sitting) newCue(c cue, text string, expected bool) int {
-	c.onset = s.now
-	if c.class == ClassSpeech || c.class == ClassEcho || c.class == ClassHorn {
-		c.onset += s.plan.Lead
+	c.asked, c.onset = s.now, s.now
+	if c.class.Sounds() {
+		c.onset += s.lead
 	}
 	s.cues = append(s.cues, c)
 	number := len(s.cues)
-	if text == "" {
-		text = c.id
-	}
-	s.log(logbook.Entry{Kind: logbook.Cue, Cue: number, Name: c.class, Text: text, Onset: c.onset, OK: expected})
+	s.log(logbook.Entry{Kind: logbook.Cue, Cue: number, Class: c.class, Name: c.id, Text: text, Onset: c.onset, OK: expected})
 	return number
 }
 
 func (s *Sitting) cue(number int) *cue { return &s.cues[number-1] }
 
 // say asks for words at once. Whatever was being said is cut short: there is one pair of ears.
-func (s *Sitting) say(voice Voice, class, text string) int {
+func (s *Sitting) say(voice Voice, class logbook.Class, text string) int {
 	s.hushSpeech()
 	number := s.newCue(cue{class: class, sounding: true}, text, true)
 	due := s.cue(number).onset
-	s.speech = speech{cue: number, words: text, due: due, busy: true}
-	s.out = append(s.out, Say{Cue: number, Due: s.clock.out(due), Voice: voice, Text: text})
+	s.speech = speech{cue: number, voice: voice, words: text, due: due, busy: true}
+	s.out = append(s.out, Say{Cue: number, Due: s.clock.Callers(due), Voice: voice, Text: text})
+	s.note(string(voice), text)
 	return number
 }
 
 // speech is what is being said at the moment, and what has to be said after it.
 type speech struct {
 	cue   int
+	voice Voice
 	words string
 	due   time.Duration
 	busy  bool
@@ -87,7 +76,7 @@ func (s *Sitting) tickSpeech() {
 		return
 	}
 	if !sp.known && s.now >= sp.due+reportWait {
-		s.speechHeard(sp.due, sp.due+Estimate(sp.words), "assumed")
+		s.speechHeard(sp.due, sp.due+Estimate(sp.words), logbook.Assumed)
 	}
 	if sp.known && s.now >= sp.end {
 		sp.busy = false
@@ -103,9 +92,9 @@ func (s *Sitting) heard(h Heard) {
 	if h.Cue < 1 || h.Cue > len(s.cues) {
 		return
 	}
-	onset, end := s.clock.inner(h.Onset), time.Duration(0)
+	onset, end := s.clock.Running(h.Onset), time.Duration(0)
 	if h.End > 0 {
-		end = s.clock.inner(h.End)
+		end = s.clock.Running(h.End)
 	}
 	if s.speech.busy && s.speech.cue == h.Cue {
 		if end < onset { // a report without an end: words do not go on for ever
@@ -118,11 +107,11 @@ func (s *Sitting) heard(h Heard) {
 	s.log(logbook.Entry{Kind: logbook.Heard, Cue: h.Cue, Onset: onset, Until: end})
 }
 
-func (s *Sitting) speechHeard(onset, end time.Duration, how string) {
+func (s *Sitting) speechHeard(onset, end time.Duration, how logbook.Reason) {
 	sp := &s.speech
 	sp.known, sp.end = true, end
 	s.cue(sp.cue).onset = onset
-	s.log(logbook.Entry{Kind: logbook.Heard, Cue: sp.cue, Onset: onset, Until: end, Name: how})
+	s.log(logbook.Entry{Kind: logbook.Heard, Cue: sp.cue, Onset: onset, Until: end, Why: how})
 	s.challengeHeard(sp.cue, end)
 }
 
@@ -130,7 +119,7 @@ func (s *Sitting) hushSpeech() {
 	if sp := &s.speech; sp.busy {
 		s.hush(sp.cue)
 		if !sp.known || s.now < sp.end {
-			s.flow.cutShort(sp.cue)
+			s.cutShort(sp.cue)
 		}
 		sp.busy, sp.known, sp.end = false, true, s.now
 	}
@@ -143,8 +132,8 @@ func (s *Sitting) hush(number int) {
 		return
 	}
 	c.sounding = false
-	s.log(logbook.Entry{Kind: logbook.CueEnd, Cue: number, Name: c.class, Text: c.id})
-	s.out = append(s.out, Hush{Cue: number, Due: s.clock.out(s.now)})
+	s.log(logbook.Entry{Kind: logbook.CueEnd, Cue: number, Class: c.class, Name: c.id})
+	s.out = append(s.out, Hush{Cue: number, Due: s.clock.Callers(s.now)})
 }
 
 func (s *Sitting) hushAll() {
@@ -156,8 +145,8 @@ func (s *Sitting) hushAll() {
 
 // resound starts again every alert that goes on sounding after a pause.
 func (s *Sitting) resound() {
-	for i := range s.plan.Profile.Alerts {
-		if s.craft.AlertState(i) == aircraft.Sounding && !s.plan.Profile.Alerts[i].Once {
+	for i := range s.profile().Alerts {
+		if s.craft.AlertState(i) == aircraft.Sounding && !s.profile().Alerts[i].Once {
 			s.sound(i)
 		}
 	}
@@ -165,51 +154,56 @@ func (s *Sitting) resound() {
 
 // sound starts an alert.
 func (s *Sitting) sound(alert int) int {
-	a := &s.plan.Profile.Alerts[alert]
-	number := s.newCue(cue{class: ClassHorn, id: a.ID, sounding: !a.Once, alert: alert}, "", s.expected(alert))
+	a := &s.profile().Alerts[alert]
+	s.warned(a.Level)
+	number := s.newCue(cue{class: logbook.Horn, id: a.ID, sounding: !a.Once, alert: alert}, "", s.noSurprise(alert))
 	s.out = append(s.out, Sound{
-		Cue: number, Due: s.clock.out(s.cue(number).onset),
+		Cue: number, Due: s.clock.Callers(s.cue(number).onset),
 		Alert: a.ID, Tone: a.Tone, Level: a.Level, Loop: !a.Once,
 	})
 	return number
 }
 
-// expected reports whether an alert is no surprise: the profile says so, or the item that is being done makes it.
-func (s *Sitting) expected(alert int) bool {
-	return s.craft.Expected(alert) || s.flow.expects(s.plan.Profile.Alerts[alert].ID)
+// noSurprise reports whether an alert is none: the profile says so, or the item that is being done makes it.
+func (s *Sitting) noSurprise(alert int) bool {
+	return s.craft.Expected(alert) || s.flow.expects(s.profile().Alerts[alert].ID)
 }
 
 // changed turns what the aircraft did into cues.
 func (s *Sitting) changed(c aircraft.Change) {
-	p := s.plan.Profile
+	p := s.profile()
 	switch c.Kind {
 	case aircraft.CaptionLit:
-		s.noticed(s.newCue(cue{class: ClassCaption, id: p.Captions[c.Index].ID}, "", false))
+		s.newCue(cue{class: logbook.Caption, id: p.Captions[c.Index].ID}, "", false)
 	case aircraft.CaptionOut:
-		s.wentOut(ClassCaption, p.Captions[c.Index].ID)
+		s.wentOut(logbook.Caption, p.Captions[c.Index].ID)
 	case aircraft.AlertStarted:
-		s.noticed(s.sound(c.Index))
+		s.sound(c.Index)
 	case aircraft.AlertStopped, aircraft.AlertSilenced:
 		s.hushAlert(c.Index)
 	case aircraft.BandChanged:
 		if c.Colour == aircraft.Green {
-			s.wentOut(ClassGauge, p.Gauges[c.Index].ID)
+			s.wentOut(logbook.Gauge, p.Gauges[c.Index].ID)
 			return
 		}
-		s.noticed(s.newCue(cue{class: ClassGauge, id: p.Gauges[c.Index].ID}, p.Gauges[c.Index].ID+" "+string(c.Colour), false))
+		s.newCue(cue{class: logbook.Gauge, id: p.Gauges[c.Index].ID}, string(c.Colour), false)
 	case aircraft.FactChanged:
-		s.noticed(s.newCue(cue{class: ClassOutside, id: p.Outside[c.Index].ID}, "", false))
+		s.newCue(cue{class: logbook.Sight, id: p.Outside[c.Index].ID}, "", false)
 	case aircraft.ControlSprang:
 		control := &p.Controls[c.Index]
-		s.log(logbook.Entry{Kind: logbook.Moved, Control: control.ID, Position: control.Label(0), Name: "spring"})
+		s.log(logbook.Entry{Kind: logbook.Moved, Control: control.ID, Position: control.Label(0), Why: logbook.Sprang})
+	case aircraft.InspectionDue:
+		if !s.ended {
+			s.inspect(c.Index)
+		}
 	}
 }
 
 // wentOut logs that something that was seen is no longer to be seen.
-func (s *Sitting) wentOut(class, id string) {
+func (s *Sitting) wentOut(class logbook.Class, id string) {
 	for number := len(s.cues); number >= 1; number-- {
 		if c := s.cue(number); c.class == class && c.id == id {
-			s.log(logbook.Entry{Kind: logbook.CueEnd, Cue: number, Name: class, Text: id})
+			s.log(logbook.Entry{Kind: logbook.CueEnd, Cue: number, Class: class, Name: id})
 			return
 		}
 	}
@@ -217,7 +211,7 @@ func (s *Sitting) wentOut(class, id string) {
 
 func (s *Sitting) hushAlert(alert int) {
 	for number := len(s.cues); number >= 1; number-- {
-		if c := s.cue(number); c.class == ClassHorn && c.alert == alert && c.sounding {
+		if c := s.cue(number); c.class == logbook.Horn && c.alert == alert && c.sounding {
 			s.hush(number)
 			return
 		}

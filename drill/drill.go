@@ -1,16 +1,17 @@
 // Package drill is the trainer: a sitting, as a function of its inputs.
 //
-// A Sitting never reads a clock, opens a file, starts a goroutine or plays a sound. It is told the time with every
-// call, says when it next wants to be called, and hands out what others shall carry out:
+// Compile makes an Exercise of documents, once; Begin makes a Sitting of it, as often as one likes. A Sitting never reads
+// a clock, opens a file, starts a goroutine or plays a sound. It is told the time with every call, says when it next wants
+// to be called, and hands out what others shall carry out:
 //
 //	Input(at, event)   something happened
 //	Advance(at)        nothing happened, time passed
 //	NextDeadline()     when it wants to be called at the latest
 //	Outputs()          what to say, sound, silence, and log
 //
-// The same plan and the same inputs give the same outputs, byte for byte, on every run and every platform. A live
-// sitting is this core with a real clock, a keyboard and a sound card around it; a virtual one jumps from deadline to
-// deadline (Run); a replay feeds it a stored log.
+// The same exercise, seed and inputs give the same outputs, byte for byte, on every run and every platform. A live sitting
+// is this core with a real clock, a keyboard and a sound card around it; a virtual one jumps from deadline to deadline
+// (Run); a replay feeds it a stored log.
 package drill
 
 import (
@@ -25,8 +26,10 @@ type Event interface{ event() }
 
 // Press is one key, by the place that it has on the keyboard.
 type Press struct {
-	Key   Key  // which key
-	Shift bool // with shift held: the position before instead of the next
+	Key   Key           // which key
+	Shift bool          // with shift held: the position before instead of the next
+	Seat  logbook.Seat  // who pressed it; empty is the trainee
+	Began time.Duration // when it began, since the sitting began, if it has a length; zero: when it arrived
 }
 
 // Key names a key by its label on a US QWERTY keyboard ("1", "q", ";"), or by what it does.
@@ -39,6 +42,7 @@ const (
 	Quiet    Key = "space"     // silence the horn
 	SayAgain Key = "tab"       // say the challenge again
 	Hold     Key = "esc"       // pause, and go on
+	StopCall Key = "stop"      // stop, something is wrong; once more: go on
 )
 
 // Heard reports when a cue was really heard.
@@ -57,10 +61,31 @@ type SoundHealth struct {
 // Stop ends the sitting before its time.
 type Stop struct{ Why string }
 
+// Instruct is something that the instructor does to the sitting.
+type Instruct struct {
+	Do   Instruction
+	What string // what Do says
+}
+
+// Instruction is what the instructor does.
+type Instruction string
+
+// The instructions.
+const (
+	Insert  Instruction = "insert"  // What: the name of an abnormal, which goes into the aircraft once nothing else is in it
+	Delete  Instruction = "delete"  // What: the name of an abnormal whose moment has not come; it will not
+	Clear   Instruction = "clear"   // what is in the aircraft is taken out again
+	Freeze  Instruction = "freeze"  // everything is held
+	Release Instruction = "release" // and goes on
+	SayOut  Instruction = "say"     // What: a sentence, spoken in the crew's voice
+	SetBack Instruction = "back"    // What: the id of a phase that has begun; everything is as it was then
+)
+
 func (Press) event()       {}
 func (Heard) event()       {}
 func (SoundHealth) event() {}
 func (Stop) event()        {}
+func (Instruct) event()    {}
 
 // Output is something that a sitting wants carried out. Describe gives it in one line.
 type Output interface{ Describe() string }
@@ -72,7 +97,7 @@ type Voice string
 const (
 	Challenger Voice = "challenger" // reads the items
 	Responder  Voice = "responder"  // echoes the response
-	Crew       Voice = "crew"       // everybody else: ground crew, base, cabin
+	Crew       Voice = "crew"       // everybody else: ground crew, base, cabin, instructor
 )
 
 // Say is a phrase to be spoken.
@@ -105,23 +130,24 @@ type Log struct{ Entry logbook.Entry }
 // Ended is the last output of a sitting.
 type Ended struct{ Complete bool }
 
-// View is what a screen shows of a sitting at one moment. Slices run parallel to those of the profile; they belong to
-// the View and are overwritten by the next call that fills it.
+// View is what there is to be seen of a sitting at one moment: all that a screen shows, and all that a stand-in for a
+// trainee goes by. Nothing in it depends on an injection but through what the aircraft shows, and what the trainee did.
+// Slices of the aircraft run parallel to those of the profile; all slices belong to the View and are overwritten by the
+// next call that fills it.
 type View struct {
-	At       time.Duration
-	Phase    string // title
-	PhaseNo  int    // from 1
-	Phases   int
-	ItemNo   int // items that have been dealt with
-	Items    int
-	Asked    *Question // nil when nothing is being asked, and always in recall and alerts
-	Typing   bool      // a reading is being typed: digits are digits
-	Typed    string    // digits typed so far
-	Abnormal bool      // an abnormal has been noticed as begun: the checklist is suspended
-	Resuming bool      // it is over, and the flow has to be gone on with unprompted
-	Paused   bool
-	Ended    bool
-	Last     Response // what the last press amounted to
+	At      time.Duration
+	Phase   string    // title; empty where the policy does not show the place in the flow
+	PhaseNo int       // from 1
+	Phases  int       // zero where the place is not shown
+	ItemNo  int       // items that have been dealt with
+	Items   int       // zero where the place is not shown
+	Asked   *Question // nil when nothing is being asked, and where the policy shows no challenge
+	Typing  bool      // a reading is being typed: digits are digits
+	Typed   string    // digits typed so far
+	Stopped bool      // the trainee has told the partner to stop
+	Paused  bool
+	Ended   bool
+	Last    Response // what the last answer amounted to; nothing while feedback waits for the end
 
 	Readings  []float64         // of each gauge, in its unit
 	Bands     []aircraft.Colour // that each gauge is in
@@ -131,24 +157,32 @@ type View struct {
 	Silenced  []bool            // alerts whose cause remains, and which have been silenced
 	Positions []int             // of the controls; for a lever, the notch
 	Facts     []bool            // outside
-	Recent    []string          // the newest lines of the log, oldest first, at most RecentLines
+	Signs     []float64         // everything that can be seen, heard and felt, by the slots of the profile's scope; for conditions
+	Said      []Line            // what was said and pressed last, the oldest first, at most SaidLines
 }
 
-// RecentLines is how many lines of the log a View carries.
-const RecentLines = 32
+// SaidLines is how many lines of what was said and pressed a View carries.
+const SaidLines = 48
+
+// Line is something that was said, or pressed.
+type Line struct {
+	At   time.Duration
+	Who  string // challenger, responder, crew, or the seat of who pressed
+	Text string
+}
 
 // Question is what is being asked.
 type Question struct {
 	Item      string
 	Kind      string
 	Challenge string
-	Look      []string      // ids to look at
 	Spoken    time.Duration // end of the challenge: the answer is timed from here; zero while it is not known
 	Within    time.Duration // time for the answer
 	Again     bool          // asked a second time
+	Fix       bool          // it has been refused, rightly: what is wrong has to be put right
 }
 
-// Response is what the last press that mattered amounted to.
+// Response is what the last answer amounted to.
 type Response struct {
 	Item     string
 	Text     string // the response, or what was wrong with it, in words

@@ -2,6 +2,7 @@ package drill
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"strconv"
 	"strings"
@@ -14,9 +15,11 @@ import (
 
 // flow is the checklist: whose turn it is, and what has been done.
 type flow struct {
-	items []item
-	turn  int           // index of the item whose turn it is; len(items) when all have been dealt with; -1 before the first
-	last  int           // index of the item done last, -1 before the first
+	items []*item       // shared, and never changed
+	state []progress    // of each
+	gated []bool        // the items before which others had to be right have been held to that
+	turn  int           // place of the item whose turn it is; len(items) when all have been dealt with; -1 before the first
+	last  int           // place of the item done last, -1 before the first
 	since time.Duration // when the turn came
 
 	asked  bool          // the challenge has been given, or in recall the turn's time runs
@@ -30,7 +33,6 @@ type flow struct {
 	fixing bool // rightly refused: what is wrong has to be put right before the flow goes on
 
 	passing passing
-	hand    time.Duration // in watch: when the other pilot last moved something
 
 	resuming   bool          // an abnormal is over and the flow has not been gone on with
 	resumeFrom time.Duration // since when it could have been
@@ -42,6 +44,9 @@ type passing struct {
 	at      time.Duration
 	early   bool // called before it was passed
 	earlyAt time.Duration
+
+	expected   bool // it should have been passed
+	expectedAt time.Duration
 }
 
 const (
@@ -58,12 +63,19 @@ const (
 	maxDigits = 8
 )
 
+func newFlow(items []*item) flow {
+	return flow{items: items, state: make([]progress, len(items)), gated: make([]bool, len(items)), turn: -1, last: -1}
+}
+
 func (f *flow) current() *item {
 	if f.turn < 0 || f.turn >= len(f.items) {
 		return nil
 	}
-	return &f.items[f.turn]
+	return f.items[f.turn]
 }
+
+// pending reports whether an item is still to be done.
+func (f *flow) pending(i int) bool { return f.state[i].stage == pending }
 
 // expects reports whether the item whose turn it is makes an alert itself, or the one before it did.
 func (f *flow) expects(alert string) bool {
@@ -77,135 +89,6 @@ func (f *flow) expects(alert string) bool {
 	return false
 }
 
-// tickFlow gives the next challenge when it is time, and loses patience with one that is not answered.
-func (s *Sitting) tickFlow() {
-	f := &s.flow
-	if s.mode == scenario.Alerts || s.ended {
-		return
-	}
-	if f.turn < 0 {
-		s.turnTo(0)
-	}
-	if s.suspended() {
-		return
-	}
-	it := f.current()
-	switch {
-	case it == nil:
-		if s.quietFor() && !s.threats.open() {
-			s.end(true, "complete")
-		}
-	case f.cut:
-		s.tickPassing(it)
-		if s.quietFor() {
-			s.askAnew(anew)
-		}
-	case s.mode == scenario.Watch:
-		s.tickWatch(it)
-	case f.resuming:
-		s.tickPassing(it)
-		s.tickResume(it)
-	case f.fixing:
-		s.tickFix(it)
-	case !f.asked:
-		if s.ready(it) {
-			s.ask(it)
-		}
-	default:
-		s.tickPassing(it)
-		s.tickPatience(it)
-	}
-}
-
-// ready reports whether an item can be asked now: the aircraft has come to where it makes sense, or that has taken too
-// long; and nobody is speaking.
-func (s *Sitting) ready(it *item) bool {
-	if it.after != nil && !it.after.Holds(s.craft.Readings()) && s.now < s.flow.since+cmp.Or(it.Wait, waitMost) {
-		return false
-	}
-	return s.mode == scenario.Recall || s.quietFor()
-}
-
-// ask gives the challenge. In recall nothing is said: the time for remembering begins.
-func (s *Sitting) ask(it *item) {
-	f := &s.flow
-	f.asked, f.again, f.timed, f.cut = true, false, false, false
-	f.typed, f.typing = "", false
-	f.passing = passing{}
-	entry := logbook.Entry{Kind: logbook.Ask, Item: it.ID, Text: it.Challenge, Name: string(it.kind)}
-	if s.mode == scenario.Recall {
-		f.timed, f.from = true, s.now
-		s.log(entry)
-	} else {
-		f.typing = it.typed() && s.prompts()
-		f.cue = s.say(Challenger, ClassSpeech, it.Challenge)
-		entry.Cue = f.cue
-		s.log(entry)
-	}
-	s.threats.asked(s, f.turn)
-}
-
-// Why a challenge is given again, as the log has it; nothing is for want of an answer.
-const (
-	wanted = "wanted" // the trainee asked for it
-	anew   = "anew"   // it was interrupted: no time of the trainee's
-)
-
-// askAnew repeats the challenge that is open, if one is, or what the crew said has to be put right. The answer is timed
-// from its end.
-func (s *Sitting) askAnew(why string) {
-	f := &s.flow
-	it := f.current()
-	if it == nil || !f.asked || s.mode == scenario.Recall || s.suspended() {
-		return
-	}
-	if f.fixing {
-		s.sayFix(it)
-		return
-	}
-	f.cue = s.say(Challenger, ClassSpeech, it.Challenge)
-	f.timed, f.cut = false, false
-	s.log(logbook.Entry{Kind: logbook.AskAgain, Item: it.ID, Cue: f.cue, Text: it.Challenge, Name: why})
-}
-
-// cutShort takes note that an utterance has been cut short; if it was a challenge that is still open, nobody can be
-// expected to have understood it.
-func (f *flow) cutShort(cue int) {
-	if f.asked && f.cue == cue && f.current().stage == pending {
-		f.cut, f.timed = true, false
-	}
-}
-
-// challengeHeard starts the time for the answer: from the end of the challenge.
-func (s *Sitting) challengeHeard(cue int, end time.Duration) {
-	if s.flow.asked && s.flow.cue == cue && !s.flow.timed {
-		s.flow.timed, s.flow.from = true, end
-	}
-}
-
-// tickPatience repeats a challenge once and then goes on without its answer.
-func (s *Sitting) tickPatience(it *item) {
-	f := &s.flow
-	limit := it.Limit()
-	if it.kind == procedure.Callout && !f.passing.passed {
-		limit = max(limit, cmp.Or(it.Wait, waitMost))
-	}
-	if s.mode == scenario.Recall {
-		limit = max(2*limit, recallWithin)
-	}
-	if !f.timed || s.now < f.from+limit {
-		return
-	}
-	if s.prompts() && !f.again && it.kind != procedure.Callout {
-		f.again = true
-		s.askAnew("")
-		return
-	}
-	it.stage = omitted
-	s.log(logbook.Entry{Kind: logbook.TimedOut, Item: it.ID})
-	s.turnTo(f.turn + 1)
-}
-
 // turnTo makes it the turn of the first item from i on that still has to be done.
 func (s *Sitting) turnTo(i int) {
 	f := &s.flow
@@ -215,68 +98,102 @@ func (s *Sitting) turnTo(i int) {
 	}
 	f.asked, f.cue, f.cut, f.fixing, f.since = false, 0, false, false, s.now
 	for ; i < len(f.items); i++ {
-		it := &f.items[i]
-		if it.stage == pending && !s.applies(it) {
-			it.stage = skipped
+		it := f.items[i]
+		if f.pending(i) && !s.applies(it) {
+			f.state[i].stage = skipped
 			s.log(logbook.Entry{Kind: logbook.Skip, Item: it.ID})
 		}
-		if it.stage == pending {
+		if f.pending(i) {
 			break
 		}
 	}
 	f.turn = i
-	if it := f.current(); it != nil && (before < 0 || f.items[before].phase != it.phase) {
+	it := f.current()
+	if it == nil {
+		return
+	}
+	if before < 0 || before >= len(f.items) || f.items[before].phase != it.phase {
 		s.beginPhase(it.phase)
+	}
+	if s.policy.Asks != "" {
+		s.passGate(i)
 	}
 }
 
 func (s *Sitting) beginPhase(phase int) {
-	ph := &s.plan.Procedure.Phases[phase]
+	ph := &s.procedureNow().Phases[phase]
 	s.log(logbook.Entry{Kind: logbook.Phase, Name: ph.ID, Text: ph.Title})
+	if _, known := s.phases[phase]; !known {
+		s.phases[phase] = s.expected().Clone()
+	}
 }
+
+// procedureNow is what is gone through.
+func (s *Sitting) procedureNow() *procedure.Procedure {
+	if s.policy.Flow == scenario.Figures {
+		return figuresPhase
+	}
+	return s.docs.Procedure
+}
+
+// figuresPhase is the one phase that figures are asked in.
+var figuresPhase = &procedure.Procedure{Phases: []procedure.Phase{{ID: procedure.LimitsPhase, Title: "Limits"}}}
 
 // applies reports whether an item is to be done at all.
 func (s *Sitting) applies(it *item) bool {
 	if it.Fitted != nil && !*it.Fitted {
 		return false
 	}
-	return it.when == nil || it.when.Holds(s.craft.Readings())
+	return it.when == nil || it.when.Holds(s.expected().Readings())
 }
 
-// moved matches a control that the trainee has moved with the item that wanted it.
-func (s *Sitting) moved(control, from int) (wanted bool) {
-	if s.mode == scenario.Watch {
+// moved matches a control that has been moved with the item that wanted it.
+func (s *Sitting) moved(control, from int, by Press) (wanted bool) {
+	if by.Seat != s.policy.Acts {
 		return false
 	}
 	undone := s.undo(control)
 	if s.flow.fixing {
 		return s.fixMoved(control)
 	}
-	if i, ok := s.wants(control); ok {
-		it := &s.flow.items[i]
-		switch {
-		case s.inPosition(it.set):
-			s.complete(i, true)
-		case !undone && s.passedBy(it, control, from):
-			s.overshoot(it, control)
-		}
+	i, ok := s.wants(control)
+	if !ok {
+		return s.movedAgain(control, from)
+	}
+	if !s.passGate(i) {
 		return true
 	}
-	return s.movedAgain(control, from)
+	it := s.flow.items[i]
+	switch {
+	case s.inPosition(it.set):
+		s.complete(i, true, true, by)
+	case !undone && s.passedBy(it, control, from):
+		s.overshoot(it, control)
+	}
+	return true
 }
 
-// wants finds the item that a move of this control is for: the first that is still to be done, from the turn to the end
-// of the phase after it; and if there is none, one that has been omitted. What lies further ahead is no slip of order,
-// and a move that only an item far away wants is a stray.
+// horizon is the phase up to which items can be done ahead of their turn: the one after that of the turn, or of the item done
+// last where that lies further on. What lies beyond is no slip of order.
+func (f *flow) horizon() int {
+	phase := f.items[min(f.turn, len(f.items)-1)].phase
+	if f.last >= 0 {
+		phase = max(phase, f.items[f.last].phase)
+	}
+	return phase + 1
+}
+
+// wants finds the item that a move of this control is for: the first that is still to be done, from the turn to the horizon;
+// and if there is none, one that has been omitted. A move that only an item beyond the horizon wants is a stray.
 func (s *Sitting) wants(control int) (int, bool) {
 	f := &s.flow
-	it := f.current()
-	if it == nil {
+	if f.current() == nil {
 		return s.omittedWants(control)
 	}
-	for i := f.turn; i < len(f.items) && f.items[i].phase <= it.phase+1; i++ {
+	horizon := f.horizon()
+	for i := f.turn; i < len(f.items) && f.items[i].phase <= horizon; i++ {
 		// Whether the item of the turn applies was judged when that came; the move itself may have changed it since.
-		if f.items[i].stage == pending && mentions(f.items[i].set, control) && (i == f.turn || s.applies(&f.items[i])) {
+		if f.pending(i) && mentions(f.items[i].set, control) && (i == f.turn || s.applies(f.items[i])) {
 			return i, true
 		}
 	}
@@ -285,7 +202,7 @@ func (s *Sitting) wants(control int) (int, bool) {
 
 func (s *Sitting) omittedWants(control int) (int, bool) {
 	for i := min(s.flow.turn, len(s.flow.items)) - 1; i >= 0; i-- {
-		if it := &s.flow.items[i]; it.stage == omitted && mentions(it.set, control) {
+		if s.flow.state[i].stage == omitted && mentions(s.flow.items[i].set, control) {
 			return i, true
 		}
 	}
@@ -295,10 +212,11 @@ func (s *Sitting) omittedWants(control int) (int, bool) {
 // undo takes back every item ahead of its turn that the moved control has been taken out of again, and reports whether
 // there was one.
 func (s *Sitting) undo(control int) (undone bool) {
-	for i := s.flow.turn + 1; i < len(s.flow.items); i++ {
-		it := &s.flow.items[i]
-		if it.stage == done && mentions(it.set, control) && !s.inPosition(it.set) {
-			it.stage = pending
+	f := &s.flow
+	for i := f.turn + 1; i < len(f.items); i++ {
+		it := f.items[i]
+		if f.state[i].stage == done && mentions(it.set, control) && !s.inPosition(it.set) {
+			f.state[i].stage = pending
 			s.log(logbook.Entry{Kind: logbook.Undone, Item: it.ID})
 			undone = true
 		}
@@ -308,22 +226,23 @@ func (s *Sitting) undo(control int) (undone bool) {
 
 // movedAgain logs a move of something that has been done already: on past its position, back into it, or away from it.
 func (s *Sitting) movedAgain(control, from int) bool {
-	for i := min(s.flow.turn, len(s.flow.items)) - 1; i >= 0; i-- {
-		it := &s.flow.items[i]
-		if it.stage != done || !mentions(it.set, control) {
+	f := &s.flow
+	for i := min(f.turn, len(f.items)) - 1; i >= 0; i-- {
+		it, state := f.items[i], &f.state[i]
+		if state.stage != done || !mentions(it.set, control) {
 			continue
 		}
 		switch {
-		case s.inPosition(it.set) && it.overshot:
-			it.overshot = false
+		case s.inPosition(it.set) && state.overshot:
+			state.overshot = false
 			s.log(logbook.Entry{Kind: logbook.Fixed, Item: it.ID, OK: true})
 		case s.inPosition(it.set):
 			s.log(logbook.Entry{Kind: logbook.Again, Item: it.ID})
 			s.respond(it, "done again", false, 0)
-			s.resumedWith(i, "twice")
-		case it.overshot:
-		case i == s.flow.last && s.plan.Profile.Controls[control].Count() > 2 && s.passedBy(it, control, from):
-			it.overshot = true
+			s.resumedWith(i, logbook.Twice)
+		case state.overshot:
+		case i == f.last && s.profile().Controls[control].Count() > 2 && s.passedBy(it, control, from):
+			state.overshot = true
 			s.overshoot(it, control)
 		default:
 			return false
@@ -335,6 +254,7 @@ func (s *Sitting) movedAgain(control, from int) bool {
 
 func (s *Sitting) overshoot(it *item, control int) {
 	s.log(logbook.Entry{Kind: logbook.Overshoot, Item: it.ID, Control: s.controlID(control), Position: s.position(control)})
+	s.respond(it, "beyond: "+it.Response, false, 0)
 }
 
 // passedBy reports whether a move went through the position that an item wants, or away from it.
@@ -368,49 +288,85 @@ func (s *Sitting) inPosition(set []setting) bool {
 }
 
 // answer takes Enter or Backspace.
-func (s *Sitting) answer(yes bool) {
-	i, ok := s.answerable()
+func (s *Sitting) answer(yes bool, by Press) {
+	i, ok := s.answerable(by)
 	if !ok {
-		s.stray(key(yes))
+		s.stray(key(yes), by)
 		return
 	}
-	it := &s.flow.items[i]
+	it := s.flow.items[i]
+	if !s.passGate(i) {
+		return
+	}
 	switch it.kind {
 	case procedure.Set:
-		s.answerSet(i, yes)
+		s.answerSet(i, yes, by)
 	case procedure.Read, procedure.Figure:
-		s.answerReading(i, yes)
+		s.answerReading(i, yes, by)
 	case procedure.Callout:
-		s.answerCallout(i, yes)
+		s.answerCallout(i, yes, by)
 	default:
 		truth := it.truth.Holds(s.craft.Readings())
-		s.log(logbook.Entry{Kind: logbook.Answer, Item: it.ID, Text: word(yes), Name: word(truth)})
+		s.logAnswer(logbook.Entry{Item: it.ID, Text: word(yes), Truth: word(truth)}, i, by)
 		if !yes && !truth {
-			s.refuse(i)
+			s.refuse(i, by)
 			return
 		}
-		s.complete(i, yes == truth)
+		s.flow.state[i].stood = yes && truth
+		s.complete(i, yes == truth, yes, by)
 	}
 }
 
-// answerable finds the item that a spoken answer is for. In a prompted sitting that is the one that has been asked. In
-// recall it is the item after the last one done, if that takes an answer, and otherwise the first open one that does:
-// having skipped one is likelier than having come back to it.
-func (s *Sitting) answerable() (int, bool) {
+// logAnswer logs an answer, and whether it came over the challenge.
+func (s *Sitting) logAnswer(e logbook.Entry, i int, by Press) {
+	e.Kind, e.Seat, e.Began = logbook.Answer, by.Seat, s.began(by)
+	if e.Why == "" {
+		e.Why = s.tooEarly(i)
+	}
+	s.log(e)
+}
+
+// tooEarly is Over if what is done for an item comes while its challenge is still being spoken, or has not been.
+func (s *Sitting) tooEarly(i int) logbook.Reason {
+	if i == s.flow.turn && s.overChallenge() {
+		return logbook.Over
+	}
+	return ""
+}
+
+// began is the running time at which a press began, or zero if that is when it arrived.
+func (s *Sitting) began(p Press) time.Duration {
+	if p.Began == 0 {
+		return 0
+	}
+	return s.clock.Running(p.Began)
+}
+
+// answerable finds the item that a spoken answer is for. Where items are asked and waited for, that is the one that has been
+// asked. In recall it is the item after the last one done, if that takes an answer, and otherwise the first open one that
+// does: having skipped one is likelier than having come back to it.
+func (s *Sitting) answerable(by Press) (int, bool) {
 	f := &s.flow
-	it := f.current()
-	if it == nil || s.mode == scenario.Watch {
+	if f.current() == nil || by.Seat != s.policy.Acts {
 		return 0, false
 	}
-	if s.prompts() {
-		return f.turn, f.asked || f.resuming || s.suspended()
+	if s.policy.Waits {
+		return f.turn, f.asked || f.resuming || s.partner.stopped
 	}
-	if next := f.last + 1; next > f.turn && next < len(f.items) && f.items[next].stage == pending &&
-		f.items[next].kind != procedure.Set && s.applies(&f.items[next]) {
+	open := func(i int) bool {
+		return f.pending(i) && f.items[i].kind != procedure.Set && s.applies(f.items[i])
+	}
+	if next := f.last + 1; next > f.turn && next < len(f.items) && open(next) {
 		return next, true
 	}
-	for i := f.turn; i < len(f.items) && f.items[i].phase <= it.phase+1; i++ {
-		if f.items[i].stage == pending && f.items[i].kind != procedure.Set && s.applies(&f.items[i]) {
+	horizon := f.horizon()
+	for i := f.turn; i < len(f.items) && f.items[i].phase <= horizon; i++ {
+		if open(i) && (i > f.last || i == f.turn) {
+			return i, true
+		}
+	}
+	for i := f.turn; i < len(f.items) && f.items[i].phase <= horizon; i++ {
+		if open(i) {
 			return i, true
 		}
 	}
@@ -419,21 +375,21 @@ func (s *Sitting) answerable() (int, bool) {
 
 // answerSet takes "yes" for a control that stands where it should already; for one that does not it is a wrong answer,
 // and the item stays open.
-func (s *Sitting) answerSet(i int, yes bool) {
-	it := &s.flow.items[i]
+func (s *Sitting) answerSet(i int, yes bool, by Press) {
+	it := s.flow.items[i]
 	truth := s.inPosition(it.set)
-	s.log(logbook.Entry{Kind: logbook.Answer, Item: it.ID, Text: word(yes), Name: word(truth)})
+	s.logAnswer(logbook.Entry{Item: it.ID, Text: word(yes), Truth: word(truth)}, i, by)
 	if yes && truth {
-		s.complete(i, true)
+		s.complete(i, true, true, by)
 		return
 	}
 	s.respond(it, "not "+it.Response, false, 0)
 }
 
 // answerReading ends a reading that is being typed; in recall it opens one first.
-func (s *Sitting) answerReading(i int, yes bool) {
+func (s *Sitting) answerReading(i int, yes bool, by Press) {
 	f := &s.flow
-	it := &f.items[i]
+	it := f.items[i]
 	switch {
 	case !yes:
 		f.typed = f.typed[:max(0, len(f.typed)-1)]
@@ -442,9 +398,18 @@ func (s *Sitting) answerReading(i int, yes bool) {
 	case f.typed != "":
 		value, err := strconv.ParseFloat(f.typed, 64)
 		wanted, known := s.wantedValue(it)
-		s.log(logbook.Entry{Kind: logbook.Answer, Item: it.ID, Text: f.typed, Name: s.digitsOf(it, wanted)})
+		typed, truth := f.typed, ""
+		if known {
+			truth = s.digitsOf(it, wanted)
+		}
+		tolerance := s.profile().Gauges[it.gauge].Tolerance
+		right := err == nil && known && math.Abs(value-wanted) <= tolerance
+		s.logAnswer(logbook.Entry{Item: it.ID, Text: typed, Truth: truth, Value: wanted}, i, by)
 		f.typing = false
-		s.complete(i, err == nil && known && math.Abs(value-wanted) <= s.plan.Profile.Gauges[it.gauge].Tolerance)
+		s.complete(i, right, true, by)
+		if !right {
+			s.respond(it, fmt.Sprintf("typed %s, it was %s, within %g", typed, cmp.Or(truth, "dead"), tolerance), false, 0)
+		}
 	}
 }
 
@@ -458,13 +423,13 @@ func (s *Sitting) wantedValue(it *item) (float64, bool) {
 }
 
 func (s *Sitting) digitsOf(it *item, value float64) string {
-	return strconv.FormatFloat(value, 'f', s.plan.Profile.Gauges[it.gauge].Decimals, 64)
+	return strconv.FormatFloat(value, 'f', s.profile().Gauges[it.gauge].Decimals, 64)
 }
 
 // digit takes a key as part of a reading, if one is being typed.
 func (s *Sitting) digit(k Key) bool {
 	f := &s.flow
-	if !f.typing || s.suspended() || len(k) != 1 || !strings.Contains("0123456789.-", string(k)) {
+	if !f.typing || len(k) != 1 || !strings.Contains("0123456789.-", string(k)) {
 		return false
 	}
 	if len(f.typed) < maxDigits {
@@ -474,24 +439,35 @@ func (s *Sitting) digit(k Key) bool {
 }
 
 // answerCallout takes the call of a passing value. One that comes early may still turn out to lie within the window.
-func (s *Sitting) answerCallout(i int, yes bool) {
+func (s *Sitting) answerCallout(i int, yes bool, by Press) {
 	f := &s.flow
 	if !yes || i != f.turn {
-		s.stray(key(yes))
+		s.stray(key(yes), by)
 		return
 	}
 	if !f.passing.passed {
 		f.passing.early, f.passing.earlyAt = true, s.now
 		return
 	}
-	s.called(i, s.now)
+	s.called(i, s.now, by)
 }
 
-func (s *Sitting) called(i int, at time.Duration) {
-	it := &s.flow.items[i]
+func (s *Sitting) called(i int, at time.Duration, by Press) {
+	it := s.flow.items[i]
 	off := at - s.flow.passing.at
-	s.log(logbook.Entry{Kind: logbook.Answer, Item: it.ID, Text: off.String(), Name: "passing", Onset: s.flow.passing.at})
-	s.complete(i, max(off, -off) <= cmp.Or(it.Callout.Window, procedure.DefaultWindow))
+	right := max(off, -off) <= cmp.Or(it.Callout.Window, procedure.DefaultWindow)
+	s.logAnswer(logbook.Entry{Item: it.ID, Length: off, Why: logbook.Passing, Onset: s.flow.passing.at}, i, by)
+	s.complete(i, right, true, by)
+	if !right {
+		s.respond(it, fmt.Sprintf("called %.1f s %s", max(off, -off).Seconds(), earlyOrLate(off)), false, 0)
+	}
+}
+
+func earlyOrLate(off time.Duration) string {
+	if off < 0 {
+		return "early"
+	}
+	return "late"
 }
 
 // tickPassing watches the gauge of a callout. A value that has been passed already when it is asked for counts as
@@ -501,80 +477,118 @@ func (s *Sitting) tickPassing(it *item) {
 		return
 	}
 	p := &s.flow.passing
-	value, _, alive := s.craft.Gauge(it.gauge)
-	beyond := alive && value >= it.Callout.Value
-	if it.Callout.Down {
-		beyond = alive && value <= it.Callout.Value
+	beyond := func(value float64, alive bool) bool {
+		if it.Callout.Down {
+			return alive && value <= it.Callout.Value
+		}
+		return alive && value >= it.Callout.Value
 	}
-	if beyond && !p.passed {
+	if value, _, alive := s.expected().Gauge(it.gauge); beyond(value, alive) && !p.expected {
+		p.expected, p.expectedAt = true, s.now
+		s.flow.timed = s.flow.timed || s.flow.asked
+	}
+	value, _, alive := s.craft.Gauge(it.gauge)
+	if beyond(value, alive) && !p.passed {
 		p.passed, p.at = true, s.now
-		s.newCue(cue{class: ClassGauge, id: s.plan.Profile.Gauges[it.gauge].ID}, it.ID, true)
+		s.newCue(cue{class: logbook.Gauge, id: s.profile().Gauges[it.gauge].ID}, it.ID, true)
 		s.flow.timed, s.flow.from = true, s.now
 		if p.early {
-			s.called(s.flow.turn, p.earlyAt)
+			s.called(s.flow.turn, p.earlyAt, Press{Seat: s.policy.Acts})
 		}
 		return
 	}
 	if p.early && !p.passed && s.now > p.earlyAt+cmp.Or(it.Callout.Window, procedure.DefaultWindow) {
 		p.passed, p.at = true, s.now // far too early: it is judged against now, and is wrong
-		s.called(s.flow.turn, p.earlyAt)
+		s.called(s.flow.turn, p.earlyAt, Press{Seat: s.policy.Acts})
 	}
 }
 
-// complete records that an item has been answered, echoes a right response, and goes on.
-func (s *Sitting) complete(i int, ok bool) {
-	it := &s.flow.items[i]
-	early := s.suspended()
-	if ok {
-		s.credit(i, true, it.Response)
-	} else {
-		s.credit(i, false, "wrong")
+// complete records that an item has been answered, echoes the response, and goes on. yes is what the trainee said of it.
+func (s *Sitting) complete(i int, ok, yes bool, by Press) {
+	f := &s.flow
+	it := f.items[i]
+	text := it.Response
+	switch early := s.tooEarly(i); {
+	case !ok && (it.kind == procedure.Check || it.kind == procedure.Confirm):
+		text = "it was so: " + it.Response
+		if yes {
+			text = "it was not so"
+		}
+	case !ok:
+		text = "not " + it.Response
+	case early != "":
+		text = "too early: " + it.Response
+	case i != f.turn && !s.sameGroup(i, f.turn):
+		text = "out of its place: " + it.Response
 	}
-	if ok && s.prompts() && !early {
-		s.say(Responder, ClassEcho, it.Response)
-	}
-	if i == s.flow.turn {
+	s.credit(i, ok, text, by)
+	s.echo(it, ok, yes)
+	if i == f.turn {
 		s.turnTo(i + 1)
 	}
 }
 
-// credit enters an item into the log as done, rightly or not.
-func (s *Sitting) credit(i int, ok bool, text string) {
-	f := &s.flow
-	it := &f.items[i]
-	it.stage = done
-	if s.suspended() {
-		s.log(logbook.Entry{Kind: logbook.Early, Item: it.ID})
+// echo speaks a response back. Where feedback waits for the end it says nothing about whether the answer was right.
+func (s *Sitting) echo(it *item, ok, yes bool) {
+	if s.policy.Echoed && (ok || yes && s.policy.Feedback == scenario.AtTheEnd) {
+		s.say(Responder, logbook.Echo, it.Response)
 	}
+}
+
+func (s *Sitting) sameGroup(i, k int) bool {
+	f := &s.flow
+	return k >= 0 && k < len(f.items) && f.items[i].Group != "" && f.items[i].Group == f.items[k].Group && f.items[i].phase == f.items[k].phase
+}
+
+// credit enters an item into the log as done, rightly or not.
+func (s *Sitting) credit(i int, ok bool, text string, by Press) {
+	f := &s.flow
+	it := f.items[i]
+	early := s.tooEarly(i)
+	inPlace := i == f.turn || s.sameGroup(i, f.turn)
+	s.goOn(logbook.Answered)
+	f.state[i].stage = done
 	s.resumedWith(i, "")
-	s.log(logbook.Entry{Kind: logbook.Done, Item: it.ID, OK: ok})
+	s.log(logbook.Entry{Kind: logbook.Done, Seat: by.Seat, Began: s.began(by), Item: it.ID, OK: ok, Why: early})
 	reaction := time.Duration(0)
-	if i == f.turn && f.asked && f.timed {
+	if i == f.turn && f.asked && f.timed && early == "" {
 		reaction = s.now - f.from
 	}
 	f.last = i
-	s.respond(it, text, ok, reaction)
+	s.respond(it, text, ok && inPlace && early == "", reaction)
 }
 
-// refuse takes a "no" that was right: the crew says what is done about it, and the trainee does his part.
-func (s *Sitting) refuse(i int) {
-	it := &s.flow.items[i]
-	s.credit(i, true, "refused, rightly")
+// refuse takes a "no" that was right: the crew says what is done about it, and the trainee does their part. What has to do
+// with something that is going wrong stops the partner.
+func (s *Sitting) refuse(i int, by Press) {
+	it := s.flow.items[i]
+	showing := s.injections.showing() != nil
+	s.credit(i, true, "refused, rightly", by)
+	if showing {
+		s.noticed()
+		s.injections.refused(s)
+		if i == s.flow.turn {
+			s.turnTo(i + 1)
+		}
+		s.stopPartner()
+		return
+	}
 	s.sayFix(it)
-	if i != s.flow.turn {
-		return
-	}
-	if len(it.fix) > 0 && !s.inPosition(it.fix) {
+	switch {
+	case it.IfNot != nil && it.IfNot.Stop:
+		s.end(logbook.Refused, "the flow ended where it had to: "+it.Challenge)
+	case i != s.flow.turn:
+	case len(it.fix) > 0 && !s.inPosition(it.fix):
 		s.flow.fixing, s.flow.since = true, s.now
-		return
+	default:
+		s.turnTo(i + 1)
 	}
-	s.turnTo(i + 1)
 }
 
 // sayFix has the crew say what is done about an item that was rightly refused.
 func (s *Sitting) sayFix(it *item) {
 	if it.IfNot != nil && it.IfNot.Say != "" {
-		s.say(Crew, ClassSpeech, it.IfNot.Say)
+		s.say(Crew, logbook.Speech, it.IfNot.Say)
 	}
 }
 
@@ -600,18 +614,63 @@ func (s *Sitting) fixed(it *item, ok bool) {
 	s.turnTo(s.flow.turn + 1)
 }
 
-// respond keeps what the last press amounted to, for the screen.
+// respond keeps what the last answer amounted to, for the screen.
 func (s *Sitting) respond(it *item, text string, right bool, reaction time.Duration) {
-	s.last = Response{Item: it.ID, Text: text, Right: right, Reaction: reaction, At: s.clock.out(s.now)}
+	s.last = Response{Item: it.ID, Text: text, Right: right, Reaction: reaction, At: s.clock.Callers(s.now)}
 }
 
 // stray logs a press that nothing wanted.
-func (s *Sitting) stray(k Key) {
+func (s *Sitting) stray(k Key, by Press) {
 	spoken := k == Yes || k == No
-	if spoken && s.flow.resuming && s.flow.last >= 0 && s.flow.items[s.flow.last].kind != procedure.Set {
-		s.resumedWith(s.flow.last, "twice")
+	if f := &s.flow; spoken && f.resuming && f.last >= 0 && f.items[f.last].kind != procedure.Set {
+		s.resumedWith(f.last, logbook.Twice)
 	}
-	s.log(logbook.Entry{Kind: logbook.Stray, Key: string(k)})
+	s.log(logbook.Entry{Kind: logbook.Stray, Seat: by.Seat, Key: string(k)})
+}
+
+// tickResume waits for the trainee to go on, and asks them to when they do not.
+func (s *Sitting) tickResume(it *item) {
+	f := &s.flow
+	if !s.ready(it) {
+		f.resumeFrom = s.now
+	}
+	f.typing = f.typing || it.typed() && s.waits()
+	if s.now >= f.resumeFrom+it.Limit()+placeFinding {
+		f.resuming, f.typing = false, false
+		s.log(logbook.Entry{Kind: logbook.Prompted, Item: it.ID})
+	}
+}
+
+// resumedWith notes the first item after an abnormal: the one that was left, another, or one that had been done.
+func (s *Sitting) resumedWith(i int, how logbook.Reason) {
+	f := &s.flow
+	if !f.resuming {
+		return
+	}
+	if how == "" {
+		how = logbook.Elsewhere
+		if i == f.turn || s.sameGroup(i, f.turn) {
+			how = logbook.AtPlace
+		}
+	}
+	f.resuming, f.typing = false, false
+	s.log(logbook.Entry{Kind: logbook.Resumed, Item: f.items[i].ID, Why: how, Length: s.now - f.resumeFrom})
+}
+
+// goBack opens again every item from one on, up to the present turn.
+func (s *Sitting) goBack(to int) {
+	f := &s.flow
+	if to < 0 || to > f.turn || f.turn < 0 {
+		return
+	}
+	for i := to; i <= f.turn && i < len(f.items); i++ {
+		if state := &f.state[i]; state.stage == done || state.stage == omitted {
+			*state = progress{}
+			s.log(logbook.Entry{Kind: logbook.Reopen, Item: f.items[i].ID})
+		}
+	}
+	f.last = to - 1
+	s.turnTo(to)
 }
 
 func key(yes bool) Key {
@@ -623,7 +682,7 @@ func key(yes bool) Key {
 
 func word(yes bool) string {
 	if yes {
-		return "yes"
+		return logbook.Yes
 	}
-	return "no"
+	return logbook.No
 }

@@ -1,29 +1,44 @@
 package drill
 
 import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"hornlark/drill/aircraft"
 	"hornlark/drill/logbook"
-	"hornlark/drill/scenario"
 )
 
-// press is the one door for the trainee's keys.
+// press is the one door for keys, whoever presses them.
 func (s *Sitting) press(p Press) {
 	if p.Key == Hold {
-		s.togglePause()
+		if s.paused {
+			s.release(p.Seat)
+		} else {
+			s.hold(p.Seat)
+		}
 		return
 	}
 	if s.paused {
 		return
 	}
-	s.log(logbook.Entry{Kind: logbook.Press, Key: p.String()})
+	if p.Seat == logbook.Trainee {
+		s.partner.since = s.now
+	}
+	s.log(logbook.Entry{Kind: logbook.Press, Seat: p.Seat, Key: p.String(), Began: s.began(p)})
 	switch p.Key {
 	case SayAgain:
+		s.note(string(p.Seat), "say again")
 		s.sayAgain()
 	case Quiet:
-		s.quiet()
+		s.quiet(p)
+	case StopCall:
+		s.note(string(p.Seat), "stop")
+		s.stopCall(p.Seat)
 	case Yes, No:
-		word := word(p.Key == Yes)
-		if !s.didFirst(func(a scenario.Action) bool { return a.Answer == word }) {
-			s.answer(p.Key == Yes)
+		s.note(string(p.Seat), word(p.Key == Yes))
+		if !s.replies(p) {
+			s.answer(p.Key == Yes, p)
 		}
 	default:
 		if !s.digit(p.Key) {
@@ -40,48 +55,49 @@ func (p Press) String() string {
 	return string(p.Key)
 }
 
-// sayAgain repeats the challenge, or what the crew said has to be put right. The answer stays timed from the end of the
-// first challenge, if that was heard to its end: asking costs time.
-func (s *Sitting) sayAgain() {
-	f := &s.flow
-	it := f.current()
-	if it == nil || !f.asked || s.mode == scenario.Recall {
-		return
+// ParsePress reads a press as Press.String writes it.
+func ParsePress(text string) (Press, error) {
+	p := Press{}
+	name, shifted := strings.CutPrefix(text, "shift+")
+	p.Key, p.Shift = Key(name), shifted
+	if slices.Contains([]Key{Yes, No, Quiet, SayAgain, Hold, StopCall}, p.Key) && !shifted {
+		return p, nil
 	}
-	if f.fixing {
-		s.sayFix(it)
-		return
+	for _, row := range aircraft.KeyRows() {
+		if slices.Contains(row.Keys, name) {
+			return p, nil
+		}
 	}
-	cue := s.say(Challenger, ClassSpeech, it.Challenge)
-	if f.cut = false; !f.timed {
-		f.cue = cue
-	}
-	s.log(logbook.Entry{Kind: logbook.AskAgain, Item: it.ID, Cue: cue, Text: it.Challenge, Name: wanted})
+	return Press{}, fmt.Errorf("there is no key %q; write its label on a US keyboard, as in \"a\" or \"shift+a\", or enter, backspace, space, tab, stop or esc", text)
 }
 
 // quiet silences what sounds and can be silenced.
-func (s *Sitting) quiet() {
-	silenced := s.craft.SilenceAlerts()
+func (s *Sitting) quiet(by Press) {
+	s.note(string(by.Seat), "silence")
+	silenced := slices.Clone(s.craft.SilenceAlerts())
+	if s.healthy != nil {
+		s.healthy.SilenceAlerts()
+	}
 	if len(silenced) == 0 {
-		s.log(logbook.Entry{Kind: logbook.Silence, Text: "nothing"})
+		s.log(logbook.Entry{Kind: logbook.Silence, Seat: by.Seat})
 		return
 	}
 	for _, i := range silenced {
-		s.log(logbook.Entry{Kind: logbook.Silence, Text: s.plan.Profile.Alerts[i].ID})
+		s.log(logbook.Entry{Kind: logbook.Silence, Seat: by.Seat, Name: s.profile().Alerts[i].ID})
 	}
 	s.craft.Drain(s.changed)
-	s.didFirst(func(a scenario.Action) bool { return a.Silence })
+	s.silenced(silenced)
 }
 
 // move puts a control into its next position, or with shift into the one before. A switch of two positions goes to and
 // fro; anything longer stops at its ends, as a selector does.
 func (s *Sitting) move(p Press) {
-	control, ok := s.plan.Profile.ControlAt(string(p.Key))
+	control, ok := s.profile().ControlAt(string(p.Key))
 	if !ok {
-		s.stray(Key(p.String()))
+		s.stray(Key(p.String()), p)
 		return
 	}
-	from, count := s.craft.Position(control), s.plan.Profile.Controls[control].Count()
+	from, count := s.craft.Position(control), s.profile().Controls[control].Count()
 	to := from + 1
 	if p.Shift {
 		to = from - 1
@@ -90,22 +106,22 @@ func (s *Sitting) move(p Press) {
 		to = 1 - from
 	}
 	if to < 0 || to >= count {
-		s.log(logbook.Entry{Kind: logbook.Stray, Key: p.String(), Control: s.controlID(control)})
+		s.log(logbook.Entry{Kind: logbook.Stray, Seat: p.Seat, Key: p.String(), Control: s.controlID(control)})
 		return
 	}
-	s.craft.Move(control, to)
-	s.log(logbook.Entry{Kind: logbook.Moved, Control: s.controlID(control), Position: s.position(control)})
-	if s.acts(control) {
+	s.put(control, to)
+	s.note(string(p.Seat), s.profile().Controls[control].Name+" "+s.position(control))
+	s.log(logbook.Entry{Kind: logbook.Moved, Seat: p.Seat, Control: s.controlID(control), Position: s.position(control)})
+	if s.acts(control, p) {
 		return
 	}
-	if !s.moved(control, from) {
-		s.log(logbook.Entry{Kind: logbook.Stray, Key: p.String(), Control: s.controlID(control), Position: s.position(control)})
+	if !s.moved(control, from, p) {
+		s.log(logbook.Entry{Kind: logbook.Stray, Seat: p.Seat, Key: p.String(), Control: s.controlID(control), Position: s.position(control)})
 	}
-	s.tested(control)
 }
 
-func (s *Sitting) controlID(i int) string { return s.plan.Profile.Controls[i].ID }
+func (s *Sitting) controlID(i int) string { return s.profile().Controls[i].ID }
 
 func (s *Sitting) position(i int) string {
-	return s.plan.Profile.Controls[i].Label(s.craft.Position(i))
+	return s.profile().Controls[i].Label(s.craft.Position(i))
 }

@@ -8,75 +8,65 @@ import (
 
 	"hornlark/drill/aircraft"
 	"hornlark/drill/logbook"
-	"hornlark/drill/scenario"
 )
 
 // ErrTimeRanBack is returned for an input or an advance that is earlier than one before it.
 var ErrTimeRanBack = errors.New("time ran back: every call must be at the time of the one before it, or later")
 
-// Sitting is one run of a scenario by one trainee. It is not safe for concurrent use: one driver owns it.
+// Sitting is one run of an exercise by one trainee. It is not safe for concurrent use: one driver owns it.
 //
 // It moves in the steps of the aircraft's model. Whatever it does by itself happens on a step; inputs keep the time at
 // which they arrived. How often Advance is called therefore changes nothing.
 type Sitting struct {
-	plan  *Plan
-	mode  scenario.Mode
-	craft *aircraft.Aircraft
-	watch func(at time.Duration, craft *aircraft.Aircraft) // after each step, if not nil
-	draw  *rand.Rand
+	*Exercise
+	lead    time.Duration                                    // how far ahead of now a sound has to be asked for
+	craft   *aircraft.Aircraft                               // as it is
+	healthy *aircraft.Aircraft                               // as it would be without what is in it, in the same hands; nil while nothing is
+	observe func(at time.Duration, craft *aircraft.Aircraft) // after each step, if not nil
+	draw    *rand.Rand
 
-	clock  clock
+	clock  logbook.Clock
+	outer  time.Duration // the latest time that a caller gave
 	now    time.Duration // running time: pauses are left out
 	step   time.Duration // when the model is next stepped, running time
 	paused bool
 	ended  bool
 
-	speech  speech
-	cues    []cue // by number, from 1
-	flow    flow
-	threats threats
+	speech     speech
+	cues       []cue // by number, from 1
+	partner    partner
+	flow       flow
+	pilot      pilot
+	injections injections
+	phases     map[int]*aircraft.Aircraft // as each phase began, for the instructor
 
-	seq    int
-	out    []Output
-	recent [RecentLines]string
-	last   Response
+	seq  int
+	out  []Output
+	said [SaidLines]Line
+	says int // lines said so far
+	last Response
 }
 
 // stream tells the draws of a sitting from any others that a program makes with the same seed.
 const stream = 0x686f726e6c61726b
 
-// New makes a sitting ready at time zero; its first outputs are there once it has been advanced.
-func New(plan *Plan) (*Sitting, error) {
-	mode := plan.Mode
-	if mode == "" {
-		mode = plan.Scenario.Mode
-	}
-	c := &compiler{profile: plan.Profile, scope: plan.Profile.Scope()}
-	items := c.items(plan.Procedure)
-	fixed, drawn := c.injections(plan, items)
-	if c.err != nil {
-		return nil, c.err
-	}
-	craft, err := aircraft.New(plan.Profile, plan.Scenario.Weather, plan.Scenario.State)
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", plan.Scenario.Name, err)
-	}
+// Begin makes a sitting at time zero; its first outputs are there once it has been advanced. seed is what it draws from;
+// lead is how far ahead of now a sound has to be asked for, to begin when it is due.
+func (ex *Exercise) Begin(seed uint64, lead time.Duration) *Sitting {
 	s := &Sitting{
-		plan: plan, mode: mode, craft: craft,
-		draw: rand.New(rand.NewPCG(plan.Seed, stream)),
-		step: aircraft.StepLength,
-		flow: flow{items: items, turn: -1, last: -1},
+		Exercise: ex, lead: lead, craft: ex.settled.Clone(),
+		draw:   rand.New(rand.NewPCG(seed, stream)),
+		step:   aircraft.StepLength,
+		phases: map[int]*aircraft.Aircraft{},
 	}
-	if mode == scenario.Alerts {
-		s.flow.items = nil
-	}
-	s.threats = newThreats(plan, fixed, drawn)
-	s.log(logbook.Entry{Kind: logbook.Begin, Text: plan.Scenario.Name, Name: string(mode), Value: float64(plan.Seed)})
-	return s, nil
+	s.flow = newFlow(ex.order(seed))
+	s.injections = newInjections(ex)
+	s.log(logbook.Entry{Kind: logbook.Begin, Text: ex.docs.Scenario.Name, Name: string(ex.policy.Name), Seed: seed, Number: logbook.Version})
+	return s
 }
 
-// prompts reports whether each item is asked and waited for, one after the other.
-func (s *Sitting) prompts() bool { return s.mode == scenario.Prompted || s.mode == scenario.Limits }
+// profile is the aircraft's.
+func (s *Sitting) profile() *aircraft.Profile { return s.docs.Profile }
 
 // Input tells the sitting of something that happened at a time since it began.
 func (s *Sitting) Input(at time.Duration, event Event) error {
@@ -88,27 +78,30 @@ func (s *Sitting) Input(at time.Duration, event Event) error {
 	}
 	switch e := event.(type) {
 	case Press:
+		e.Seat = logbook.Trainee
 		s.press(e)
 	case Heard:
 		s.heard(e)
 	case SoundHealth:
 		s.soundHealth(e)
+	case Instruct:
+		s.instruct(e)
 	case Stop:
-		s.end(false, e.Why)
+		s.end(logbook.Outside, e.Why)
 	}
 	return nil
 }
 
 // Advance tells the sitting what time it is.
 func (s *Sitting) Advance(at time.Duration) error {
-	if at < s.clock.outer {
-		return fmt.Errorf("%w: %v after %v", ErrTimeRanBack, at, s.clock.outer)
+	if at < s.outer {
+		return fmt.Errorf("%w: %v after %v", ErrTimeRanBack, at, s.outer)
 	}
-	s.clock.outer = at
+	s.outer = at
 	if s.paused {
 		return nil
 	}
-	to := s.clock.inner(at)
+	to := s.clock.Running(at)
 	for !s.ended && s.step <= to {
 		s.now = s.step
 		s.step += aircraft.StepLength
@@ -120,22 +113,42 @@ func (s *Sitting) Advance(at time.Duration) error {
 	return nil
 }
 
-// Watch has a function called after every step of the model, with the running time and the aircraft, which it may read and
-// must not change.
-func (s *Sitting) Watch(each func(at time.Duration, craft *aircraft.Aircraft)) { s.watch = each }
+// Observe has a function called after every step of the model, with the running time and the aircraft, which it may read
+// and must not change.
+func (s *Sitting) Observe(each func(at time.Duration, craft *aircraft.Aircraft)) { s.observe = each }
 
 // tick is one step: first the aircraft, then what it shows, then what the sitting makes of it.
 func (s *Sitting) tick() {
 	s.craft.Step()
+	if s.healthy != nil {
+		s.healthy.Step()
+	}
 	s.craft.Drain(s.changed)
 	s.tickSpeech()
-	s.tickThreats()
+	s.tickInjections()
 	s.tickFlow()
-	if s.watch != nil {
-		s.watch(s.now, s.craft)
+	if s.observe != nil {
+		s.observe(s.now, s.craft)
 	}
 	if s.now >= MaxLength && !s.ended {
-		s.end(false, "a sitting may last three hours at the most")
+		s.end(logbook.TooLong, "a sitting may last three hours at the most")
+	}
+}
+
+// expected is the aircraft as everybody takes it to be: what is not known of yet is not in it. The partner and the other
+// pilot go by it, so that nothing that they do or leave tells what is in the real one.
+func (s *Sitting) expected() *aircraft.Aircraft {
+	if s.healthy != nil {
+		return s.healthy
+	}
+	return s.craft
+}
+
+// put moves a control, in the aircraft and in its healthy twin.
+func (s *Sitting) put(control, position int) {
+	s.craft.Move(control, position)
+	if s.healthy != nil {
+		s.healthy.Move(control, position)
 	}
 }
 
@@ -144,8 +157,11 @@ func (s *Sitting) NextDeadline() (time.Duration, bool) {
 	if s.paused || s.ended {
 		return 0, false
 	}
-	return s.clock.out(s.step), true
+	return s.clock.Callers(s.step), true
 }
+
+// Ended reports whether the sitting has ended.
+func (s *Sitting) Ended() bool { return s.ended }
 
 // Outputs hands out what has come up since the last call, in order. The slice is the caller's.
 func (s *Sitting) Outputs() []Output {
@@ -154,14 +170,20 @@ func (s *Sitting) Outputs() []Output {
 	return out
 }
 
-// end closes the sitting: everything stops sounding, and the extremes of the aircraft go into the log.
-func (s *Sitting) end(complete bool, why string) {
+// end closes the sitting: what is in the aircraft is over, everything stops sounding, and the extremes of the aircraft go
+// into the log.
+func (s *Sitting) end(why logbook.Reason, text string) {
+	if s.ended {
+		return
+	}
+	s.ended = true
+	s.endInjection(why)
 	s.hushAll()
-	for i := range s.plan.Profile.Gauges {
+	for i := range s.profile().Gauges {
 		s.logExtremes(i)
 	}
-	s.log(logbook.Entry{Kind: logbook.End, Text: why, OK: complete})
-	s.ended = true
+	complete := why == logbook.Complete || why == logbook.Refused
+	s.log(logbook.Entry{Kind: logbook.End, Why: why, Text: text, OK: complete})
 	s.out = append(s.out, Ended{Complete: complete})
 }
 
@@ -171,20 +193,32 @@ func (s *Sitting) logExtremes(gauge int) {
 	if !known {
 		return
 	}
-	id := s.plan.Profile.Gauges[gauge].ID
-	s.log(logbook.Entry{Kind: logbook.Peak, Name: id, Value: peak.Highest, Text: "highest"})
-	s.log(logbook.Entry{Kind: logbook.Peak, Name: id, Value: peak.Lowest, Text: "lowest"})
+	id := s.profile().Gauges[gauge].ID
+	s.log(logbook.Entry{Kind: logbook.Peak, Name: id, Class: logbook.Highest, Value: peak.Highest})
+	s.log(logbook.Entry{Kind: logbook.Peak, Name: id, Class: logbook.Lowest, Value: peak.Lowest})
 	if peak.InRed > 0 {
-		s.log(logbook.Entry{Kind: logbook.Exceeded, Name: id, Value: peak.InRed.Seconds()})
+		s.log(logbook.Entry{Kind: logbook.Exceeded, Name: id, Length: peak.InRed})
 	}
+}
+
+// inspect ends the sitting: a limit has been passed beyond which nobody goes on.
+func (s *Sitting) inspect(limit int) {
+	in := &s.profile().Inspections[limit]
+	s.log(logbook.Entry{Kind: logbook.Inspect, Name: in.ID, Text: in.Text})
+	s.end(logbook.Inspection, in.Text)
 }
 
 // log appends an entry, stamped with the present.
 func (s *Sitting) log(e logbook.Entry) {
 	s.seq++
 	e.Seq, e.At = s.seq, s.now
-	s.recent[s.seq%RecentLines] = e.Describe()
 	s.out = append(s.out, Log{Entry: e})
+}
+
+// note keeps a line of what was said or pressed, for the screen.
+func (s *Sitting) note(who, text string) {
+	s.said[s.says%SaidLines] = Line{At: s.clock.Callers(s.now), Who: who, Text: text}
+	s.says++
 }
 
 func (s *Sitting) soundHealth(e SoundHealth) {
@@ -195,46 +229,25 @@ func (s *Sitting) soundHealth(e SoundHealth) {
 	s.log(logbook.Entry{Kind: kind, Text: e.Why})
 }
 
-// togglePause holds the sitting, or lets it go on. While it is held nothing moves and nothing sounds; what was being
-// asked is asked again afterwards, because nobody knows how long it was looked at.
-func (s *Sitting) togglePause() {
-	if !s.paused {
-		s.log(logbook.Entry{Kind: logbook.Paused})
-		s.hushAll()
-		s.paused = true
-		s.clock.hold()
+// hold holds the sitting. While it is held nothing moves and nothing sounds.
+func (s *Sitting) hold(seat logbook.Seat) {
+	if s.paused {
 		return
 	}
-	held := s.clock.release()
-	s.paused = false
-	s.log(logbook.Entry{Kind: logbook.Unpaused, Value: held.Seconds()})
-	s.resound()
-	s.askAnew(anew)
+	s.log(logbook.Entry{Kind: logbook.Paused, Seat: seat})
+	s.hushAll()
+	s.paused = true
+	s.clock.Hold(s.outer)
 }
 
-// clock converts between the time of the callers, which never stops, and the running time of the sitting, which leaves
-// the pauses out.
-type clock struct {
-	outer    time.Duration // the latest time that a caller gave
-	held     time.Duration // all pauses that are over
-	heldFrom time.Duration // outer time at which the present or last pause began
-	heldLast time.Duration // how long the last pause lasted
-}
-
-func (c *clock) hold() { c.heldFrom, c.heldLast = c.outer, 0 }
-
-func (c *clock) release() time.Duration {
-	c.heldLast = c.outer - c.heldFrom
-	c.held += c.heldLast
-	return c.heldLast
-}
-
-// inner is the running time of an outer time; one from before the last pause keeps the place that it had then.
-func (c *clock) inner(at time.Duration) time.Duration {
-	if c.heldLast > 0 && at < c.heldFrom {
-		return at - (c.held - c.heldLast)
+// release lets the sitting go on. What was being asked is asked again, because nobody knows how long it was looked at.
+func (s *Sitting) release(seat logbook.Seat) {
+	if !s.paused {
+		return
 	}
-	return at - c.held
+	length := s.clock.Release(s.outer)
+	s.paused = false
+	s.log(logbook.Entry{Kind: logbook.Unpaused, Seat: seat, Length: length})
+	s.resound()
+	s.askAnew(logbook.Anew)
 }
-
-func (c *clock) out(inner time.Duration) time.Duration { return inner + c.held }

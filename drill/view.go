@@ -5,43 +5,58 @@ import (
 	"hornlark/drill/scenario"
 )
 
-// View fills v with what a screen shows at this moment. It changes nothing in the sitting.
+// View fills v with what there is to be seen at this moment. It changes nothing in the sitting.
 func (s *Sitting) View(v *View) {
 	f := &s.flow
-	v.At = s.clock.out(s.now)
-	v.Items, v.ItemNo = len(f.items), s.dealtWith()
-	v.Phases = len(s.plan.Procedure.Phases)
+	v.At = s.clock.Callers(s.now)
+	v.Phase, v.PhaseNo, v.Phases, v.ItemNo, v.Items = "", 0, 0, 0, 0
 	v.Asked, v.Typed, v.Typing = nil, f.typed, f.typing
-	if it := f.current(); it != nil {
-		v.Phase, v.PhaseNo = s.plan.Procedure.Phases[it.phase].Title, it.phase+1
-		if f.asked && s.mode != scenario.Recall && !s.suspended() && !s.ended {
-			v.Asked = s.question(it)
-		}
+	v.Stopped, v.Paused, v.Ended = s.partner.stopped, s.paused, s.ended
+	if s.policy.Shown {
+		s.viewPlace(v)
 	}
-	v.Abnormal, v.Resuming, v.Paused, v.Ended = s.suspended(), f.resuming, s.paused, s.ended
-	v.Last = s.last
+	v.Last = Response{}
+	if s.policy.Feedback == scenario.AtOnce {
+		v.Last = s.last
+	}
 	s.viewCraft(v)
-	v.Recent = v.Recent[:0]
-	for n := max(1, s.seq-RecentLines+1); n <= s.seq; n++ {
-		v.Recent = append(v.Recent, s.recent[n%RecentLines])
+	v.Said = v.Said[:0]
+	for n := max(0, s.says-SaidLines); n < s.says; n++ {
+		v.Said = append(v.Said, s.said[n%SaidLines])
+	}
+}
+
+// viewPlace shows the place in the flow, and the challenge.
+func (s *Sitting) viewPlace(v *View) {
+	f := &s.flow
+	phases := s.procedureNow().Phases
+	v.Items, v.ItemNo, v.Phases = len(f.items), s.countDone(), len(phases)
+	it := f.current()
+	if it == nil {
+		return
+	}
+	v.Phase, v.PhaseNo = phases[it.phase].Title, it.phase+1
+	if f.asked && !s.ended {
+		v.Asked = s.question(it)
 	}
 }
 
 func (s *Sitting) question(it *item) *Question {
 	q := &Question{
 		Item: it.ID, Kind: string(it.kind), Challenge: it.Challenge,
-		Look: it.Look, Within: it.Limit(), Again: s.flow.again,
+		Within: it.Limit(), Again: s.flow.again, Fix: s.flow.fixing,
 	}
 	if s.flow.timed {
-		q.Spoken = s.clock.out(s.flow.from)
+		q.Spoken = s.clock.Callers(s.flow.from)
 	}
 	return q
 }
 
-func (s *Sitting) dealtWith() int {
+// countDone counts the items that have been dealt with.
+func (s *Sitting) countDone() int {
 	n := 0
-	for i := range s.flow.items {
-		if s.flow.items[i].stage != pending {
+	for i := range s.flow.state {
+		if !s.flow.pending(i) {
 			n++
 		}
 	}
@@ -49,7 +64,7 @@ func (s *Sitting) dealtWith() int {
 }
 
 func (s *Sitting) viewCraft(v *View) {
-	p := s.plan.Profile
+	p := s.profile()
 	v.Readings, v.Bands, v.Alive = v.Readings[:0], v.Bands[:0], v.Alive[:0]
 	for i := range p.Gauges {
 		value, band, alive := s.craft.Gauge(i)
@@ -72,4 +87,5 @@ func (s *Sitting) viewCraft(v *View) {
 	for i := range p.Outside {
 		v.Facts = append(v.Facts, s.craft.Fact(i))
 	}
+	v.Signs = append(v.Signs[:0], s.craft.Readings()...)
 }

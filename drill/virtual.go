@@ -15,10 +15,23 @@ func EstimatedLength(_ Voice, text string) time.Duration { return Estimate(text)
 // errStuck is returned by Run for a sitting that waits for something that can never come.
 var errStuck = errors.New("the sitting waits for something that nobody will do")
 
+// Hand is who presses the keys of a sitting that has no keyboard.
+type Hand interface {
+	// Take hands it an output of the sitting, in order.
+	Take(Output)
+
+	// Next says what will be pressed next and when, as far as can be said at this moment: it is asked again after every call
+	// of the sitting. The time is never before the sitting's present. False: nothing, as things stand.
+	Next() (at time.Duration, p Press, ok bool)
+
+	// Pressed says that what Next gave is being handed to the sitting, at this time.
+	Pressed(at time.Duration)
+}
+
 // Run plays a sitting to its end without a clock, jumping from deadline to deadline, as fast as it goes. Every cue is
-// heard exactly when it is due. Each output is handed to take, whose error ends the run, as does a nil trainee's
-// silence, in the end.
-func Run(s *Sitting, t *Trainee, length Length, take func(Output) error) error {
+// heard exactly when it is due. Each output is handed to take, whose error ends the run, as does a nil hand's silence, in
+// the end.
+func Run(s *Sitting, hand Hand, length Length, take func(Output) error) error {
 	ear := ear{length: length}
 	for {
 		for _, o := range s.Outputs() {
@@ -26,25 +39,29 @@ func Run(s *Sitting, t *Trainee, length Length, take func(Output) error) error {
 				return err
 			}
 			ear.take(o)
+			if hand != nil {
+				hand.Take(o)
+			}
 		}
 		if s.ended {
 			return nil
 		}
-		if err := runOne(s, t, &ear); err != nil {
+		if err := runOne(s, hand, &ear); err != nil {
 			return err
 		}
 	}
 }
 
 // runOne does whatever comes first.
-func runOne(s *Sitting, t *Trainee, ear *ear) error {
+func runOne(s *Sitting, hand Hand, ear *ear) error {
 	deadline, ok := s.NextDeadline()
 	if at, due := ear.next(); due && (!ok || at <= deadline) {
-		return s.Input(max(at, s.clock.outer), ear.pop())
+		return s.Input(max(at, s.outer), ear.pop())
 	}
-	if t != nil {
-		if at, press, will := t.Next(); will && (!ok || at <= deadline) {
-			t.Pressed(at)
+	if hand != nil {
+		if at, press, will := hand.Next(); will && (!ok || at <= deadline) {
+			at = max(at, s.outer)
+			hand.Pressed(at)
 			return s.Input(at, press)
 		}
 	}

@@ -29,6 +29,16 @@ func (a *Aircraft) Gauge(i int) (value float64, band Colour, alive bool) {
 	return s.shown, a.profile.Gauges[i].band(s.shown), s.alive
 }
 
+// Legible is by how much a reading has to change for somebody to see it, in the unit of the gauge: what an answer may be off
+// by, and never less than the last digit shown.
+func (g *Gauge) Legible() float64 {
+	digit := 1.0
+	for range g.Decimals {
+		digit /= 10
+	}
+	return max(g.Tolerance, digit)
+}
+
 // Peak is how far a gauge went since the aircraft was made; false if it never mattered.
 func (a *Aircraft) Peak(i int) (Peak, bool) { return a.gauges[i].peak, a.gauges[i].seen }
 

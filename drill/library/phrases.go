@@ -84,13 +84,16 @@ func (c *collection) procedure(p *procedure.Procedure) {
 		if it.IfNot != nil {
 			c.add(crew, it.IfNot.Say)
 		}
+		if it.Hold != "" && it.Kind() == procedure.Set {
+			c.add(crew, it.Takeover())
+		}
 	})
 }
 
 func (c *collection) abnormal(a *scenario.Abnormal) {
 	c.add(crew, a.Call)
-	c.add(crew, a.Say)
 	if !a.Harmless {
+		c.add(crew, a.Closing())
 		c.add(crew, a.Takeover())
 	}
 }

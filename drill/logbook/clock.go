@@ -56,6 +56,16 @@ func (c *Clock) Running(at time.Duration) time.Duration {
 // Callers is the callers' time at a running time, as of now: pauses that are over are added.
 func (c *Clock) Callers(running time.Duration) time.Duration { return running + c.held }
 
+// When is the callers' time at which a running time was: pauses that came later are left out.
+func (c *Clock) When(running time.Duration) time.Duration {
+	for i := len(c.pauses) - 1; i >= 0; i-- {
+		if p := c.pauses[i]; running >= p.from-p.before {
+			return running + p.before + p.length
+		}
+	}
+	return running
+}
+
 // Follow keeps a clock in step with a log: it takes one entry after the other, and gives the callers' time of each.
 func (c *Clock) Follow(e *Entry) time.Duration {
 	at := c.Callers(e.At)

@@ -8,6 +8,9 @@ import (
 	"hornlark/drill/aircraft"
 )
 
+// LimitsPhase is the id of the one phase that figures are asked in.
+const LimitsPhase = "limits"
+
 // Limits is the figures of a profile as a procedure of questions: where each gauge has its limits and its cautions.
 // Gauges of the same scale and bands, as those of two engines, are asked about once. The order is drawn with the seed;
 // n is how many are asked, and zero is all.
@@ -21,7 +24,7 @@ func Limits(prof *aircraft.Profile, n int, seed uint64) *Procedure {
 	return &Procedure{
 		Name: prof.Name + "-limits", Title: prof.Title + ", limits", Profile: prof.Name,
 		About:  "The figures of " + prof.Title + ", which never existed. Those of a real aircraft are in its flight manual.",
-		Phases: []Phase{{ID: "limits", Title: "Limits", Items: items}},
+		Phases: []Phase{{ID: LimitsPhase, Title: "Limits", Items: items}},
 	}
 }
 

@@ -112,6 +112,9 @@ func (it *Item) Kind() Kind {
 	return ""
 }
 
+// Takeover is what the crew says when it puts the item right that had to be before the flow went on.
+func (it *Item) Takeover() string { return "Exercise: " + it.Challenge + ", " + it.Response + "." }
+
 // Limit is the time for an answer, from the end of the challenge.
 func (it *Item) Limit() time.Duration {
 	if it.Within > 0 {

@@ -138,6 +138,14 @@ type Ending struct {
 // MostEndings is how many endings an abnormal may have.
 const MostEndings = 8
 
+// Closing is what the crew says when the trainee has ended an abnormal: what was put right, and in any case that it is over.
+func (a *Abnormal) Closing() string {
+	if a.Say == "" {
+		return "Carry on."
+	}
+	return a.Say
+}
+
 // Takeover is what the crew says when an abnormal is over that the trainee did not end.
 func (a *Abnormal) Takeover() string {
 	if a.Say == "" {

@@ -11,25 +11,6 @@ import (
 	"hornlark/drill/scenario"
 )
 
-// Plan is everything that a sitting is made of. It has been checked by the loader: New compiles it, and what it still
-// finds wrong is an error.
-type Plan struct {
-	Profile   *aircraft.Profile
-	Procedure *procedure.Procedure // of mode limits: procedure.Limits
-	Scenario  *scenario.Scenario
-	Abnormals []*scenario.Abnormal // at least those that the scenario names
-	Mode      scenario.Mode        // empty takes the scenario's
-	Seed      uint64
-	Lead      time.Duration // how far ahead of now a sound has to be asked for, to begin when it is due
-}
-
-// Bounds on what one sitting takes, so that nothing in it can grow without end.
-const (
-	MaxItems      = 400
-	MaxInjections = 40
-	MaxLength     = 3 * time.Hour
-)
-
 // item is a procedure's item, made ready to be asked.
 type item struct {
 	*procedure.Item
@@ -42,8 +23,14 @@ type item struct {
 	after *condition.Condition // nil: at once
 	gauge int                  // of kinds Read, Callout and Figure
 
+	place int // among the items, from 0
+}
+
+// progress is what has become of an item in a sitting.
+type progress struct {
 	stage    stage
 	overshot bool // done, and then passed by
+	stood    bool // answered "yes", and so it was
 }
 
 // typed reports whether the item is answered in digits.
@@ -66,6 +53,7 @@ type setting struct{ control, position int }
 type compiler struct {
 	profile *aircraft.Profile
 	scope   condition.Scope
+	lasting condition.Scope // of conditions that are asked while an abnormal lasts
 	err     error
 }
 
@@ -76,10 +64,14 @@ func (c *compiler) fail(format string, args ...any) {
 }
 
 func (c *compiler) condition(where, source string) *condition.Condition {
+	return c.compile(where, source, c.scope)
+}
+
+func (c *compiler) compile(where, source string, scope condition.Scope) *condition.Condition {
 	if source == "" {
 		return nil
 	}
-	cond, err := condition.Compile(source, c.scope)
+	cond, err := condition.Compile(source, scope)
 	if err != nil {
 		c.fail("%s: %w", where, err)
 	}
@@ -114,12 +106,12 @@ func (c *compiler) gauge(where, id string) int {
 	return i
 }
 
-func (c *compiler) items(proc *procedure.Procedure) []item {
-	var items []item
+func (c *compiler) items(proc *procedure.Procedure) []*item {
+	var items []*item
 	for phase := range proc.Phases {
 		for i := range proc.Phases[phase].Items {
 			src := &proc.Phases[phase].Items[i]
-			it := item{Item: src, kind: src.Kind(), phase: phase}
+			it := &item{Item: src, kind: src.Kind(), phase: phase, place: len(items)}
 			it.set = c.settings(src.ID, src.Set)
 			it.when = c.condition(src.ID, src.When)
 			it.after = c.condition(src.ID, src.After)
@@ -156,7 +148,10 @@ type abnormal struct {
 	causes     []cause
 	actions    [][]setting // nil for an action that is not a setting
 	worse      [][]setting
+	also       [][]setting
+	ends       []*condition.Condition
 	afterwards []setting
+	silences   []int                // alerts among its cues
 	handled    *condition.Condition // nil: the actions are enough
 	lost       *condition.Condition // nil: only time loses it
 	backTo     int                  // index of an item, or -1
@@ -169,12 +164,12 @@ type cause struct {
 	over  time.Duration
 }
 
-func (c *compiler) abnormal(src *scenario.Abnormal, items []item) *abnormal {
+func (c *compiler) abnormal(src *scenario.Abnormal, items []*item) *abnormal {
 	ab := &abnormal{
 		Abnormal:   src,
 		afterwards: c.settings(src.Name, src.Afterwards),
-		handled:    c.condition(src.Name, src.Handled),
-		lost:       c.condition(src.Name, src.Lost),
+		handled:    c.compile(src.Name, src.Handled, c.lasting),
+		lost:       c.compile(src.Name, src.Lost, c.lasting),
 		backTo:     -1,
 	}
 	for _, one := range src.Cause {
@@ -190,9 +185,20 @@ func (c *compiler) abnormal(src *scenario.Abnormal, items []item) *abnormal {
 	for _, wrong := range src.Worse {
 		ab.worse = append(ab.worse, c.settings(src.Name, wrong.Set))
 	}
+	for _, right := range src.Also {
+		ab.also = append(ab.also, c.settings(src.Name, right.Set))
+	}
+	for _, end := range src.Ends {
+		ab.ends = append(ab.ends, c.compile(src.Name, end.When, c.lasting))
+	}
+	for _, cue := range src.Cues {
+		if i, ok := c.profile.AlertIndex(cue); ok {
+			ab.silences = append(ab.silences, i)
+		}
+	}
 	if src.BackTo != "" {
 		// An abnormal serves many procedures: where this one has no such item, the flow goes on where it was.
-		ab.backTo = slices.IndexFunc(items, func(it item) bool { return it.ID == src.BackTo })
+		ab.backTo = slices.IndexFunc(items, func(it *item) bool { return it.ID == src.BackTo })
 	}
 	return ab
 }
@@ -201,38 +207,52 @@ func (c *compiler) abnormal(src *scenario.Abnormal, items []item) *abnormal {
 type injection struct {
 	*scenario.Injection
 	abnormal *abnormal
-	during   int                  // index of an item, or -1
+	during   int                  // place of an item, or -1
 	when     *condition.Condition // nil: not that way
 }
 
-func (c *compiler) injections(plan *Plan, items []item) (fixed []injection, drawn []*abnormal) {
+// injections compiles what can go into the aircraft.
+func (c *compiler) injections(ex *Exercise) {
+	sc := ex.docs.Scenario
+	for _, src := range ex.docs.Abnormals {
+		if src.Profile == c.profile.Name {
+			ex.every = append(ex.every, c.abnormal(src, ex.items))
+		}
+	}
 	byName := func(name string) *abnormal {
-		i := slices.IndexFunc(plan.Abnormals, func(a *scenario.Abnormal) bool { return a.Name == name })
+		i := slices.IndexFunc(ex.every, func(a *abnormal) bool { return a.Name == name })
 		if i < 0 {
-			c.fail("%s: no abnormal %q", plan.Scenario.Name, name)
+			c.fail("%s: no abnormal %q", sc.Name, name)
 			return nil
 		}
-		return c.abnormal(plan.Abnormals[i], items)
+		return ex.every[i]
 	}
-	for i := range plan.Scenario.Injections {
-		src := &plan.Scenario.Injections[i]
+	for i := range sc.Injections {
+		src := &sc.Injections[i]
 		in := injection{Injection: src, abnormal: byName(src.Abnormal), during: -1}
-		in.when = c.condition(plan.Scenario.Name, src.When)
-		if src.During != "" {
-			in.during = slices.IndexFunc(items, func(it item) bool { return it.ID == src.During })
+		in.when = c.condition(sc.Name, src.When)
+		if src.During != "" && ex.policy.Flow == scenario.Checklist {
+			in.during = slices.IndexFunc(ex.items, func(it *item) bool { return it.ID == src.During })
 			if in.during < 0 {
-				c.fail("%s: %s has no item %q", plan.Scenario.Name, plan.Procedure.Name, src.During)
+				c.fail("%s: %s has no item %q", sc.Name, ex.docs.Procedure.Name, src.During)
 			}
 		}
-		fixed = append(fixed, in)
+		ex.fixed = append(ex.fixed, in)
 	}
-	if plan.Scenario.Drawn != nil {
-		for _, name := range plan.Scenario.Drawn.From {
-			drawn = append(drawn, byName(name))
+	if len(ex.fixed) > MaxInjections {
+		c.fail("%s has %d injections; a sitting takes at most %d", sc.Name, len(ex.fixed), MaxInjections)
+	}
+	if sc.Drawn == nil {
+		return
+	}
+	for _, name := range sc.Drawn.From {
+		ex.drawn = append(ex.drawn, byName(name))
+	}
+	for _, id := range sc.Drawn.Phases {
+		for i := range ex.docs.Procedure.Phases {
+			if ex.docs.Procedure.Phases[i].ID == id {
+				ex.phases = append(ex.phases, i)
+			}
 		}
 	}
-	if len(fixed) > MaxInjections {
-		c.fail("%s has %d injections; a sitting takes at most %d", plan.Scenario.Name, len(fixed), MaxInjections)
-	}
-	return fixed, drawn
 }

@@ -1,0 +1,94 @@
+package drill
+
+import (
+	"fmt"
+
+	"hornlark/drill/logbook"
+	"hornlark/drill/procedure"
+)
+
+// gate is an item before which others have to be right.
+type gate struct {
+	before int // place of the item
+	held   []int
+}
+
+// gatesOf gathers what has to be right before what. The procedure has been checked.
+func gatesOf(items []*item) []gate {
+	var gates []gate
+	for before, it := range items {
+		g := gate{before: before}
+		for i := range before {
+			if items[i].Hold == it.ID {
+				g.held = append(g.held, i)
+			}
+		}
+		if len(g.held) > 0 {
+			gates = append(gates, g)
+		}
+	}
+	return gates
+}
+
+// passGate holds the flow to what has to be right before an item: once, as its turn comes, or as it is done where nobody
+// asks. A control that is not where it has to be is put there by the crew, in words; what only shows in the aircraft, and is
+// not so, ends the flow. It reports whether the flow goes on.
+func (s *Sitting) passGate(i int) bool {
+	f := &s.flow
+	if f.gated[i] || s.policy.Acts != logbook.Trainee {
+		return true
+	}
+	f.gated[i] = true
+	for _, g := range s.gates {
+		if g.before != i {
+			continue
+		}
+		for _, k := range g.held {
+			if !s.stands(k) && !s.putRight(k, i) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// stands reports whether an item is right, or was never to be done.
+func (s *Sitting) stands(i int) bool {
+	it, state := s.flow.items[i], s.flow.state[i]
+	switch {
+	case state.stage == skipped || state.stage == pending && !s.applies(it):
+		return true
+	case it.kind == procedure.Set:
+		return s.inPosition(it.set)
+	}
+	return state.stood || it.truth.Holds(s.craft.Readings())
+}
+
+// putRight has the crew put an item right before another, or ends the flow there.
+func (s *Sitting) putRight(i, before int) bool {
+	f := &s.flow
+	it, next := f.items[i], f.items[before]
+	isControl := it.kind == procedure.Set
+	s.log(logbook.Entry{Kind: logbook.Held, Item: it.ID, Name: next.ID, OK: isControl})
+	if !isControl {
+		s.end(logbook.NotRight, fmt.Sprintf("%s has to be right before %s, and was not", it.Challenge, next.Challenge))
+		return false
+	}
+	s.crewMoves(it.set)
+	if state := &f.state[i]; state.stage == pending {
+		state.stage = omitted
+	}
+	s.say(Crew, logbook.Speech, it.Takeover())
+	return true
+}
+
+// crewMoves has the crew put controls where they belong.
+func (s *Sitting) crewMoves(set []setting) {
+	for _, want := range set {
+		if s.craft.Position(want.control) == want.position {
+			continue
+		}
+		s.put(want.control, want.position)
+		s.log(logbook.Entry{Kind: logbook.Moved, Seat: logbook.Instructor, Control: s.controlID(want.control), Position: s.position(want.control)})
+	}
+}
