@@ -29,9 +29,9 @@ func Known(version int) error {
 // What Convert leaves out is left out, and the rest numbered again. Beyond Convert, which sees one entry, it has from the
 // rest of a log of version 1:
 //
-//   - the name of what an abnormal began with is that of its cue;
+//   - the name of what an abnormal began with is that of its cue; if that is words, they are a Call: no others began one;
 //   - a look-alike that was over is Cleared; version 1 called it handled;
-//   - the crew that moved a control is the other pilot where they did the flow, and else the instructor, who put it back.
+//   - the crew that moved a control directly after the end of an abnormal is the instructor, who put it back.
 func ConvertLog(version int, bodies [][]byte) ([]Entry, error) {
 	if err := Known(version); err != nil {
 		return nil, err
@@ -416,25 +416,34 @@ func (in *first) end() Reason {
 
 // relate adds to a log of version 1 what an entry has only with others.
 func relate(log []Entry) {
-	watched := false
-	harmless, cues := map[string]bool{}, map[int]string{}
+	putBack := false // the entry before was the end of an abnormal, or a control that was put back after it
+	harmless, cues := map[string]bool{}, map[int]*Entry{}
 	for i := range log {
 		e := &log[i]
+		putBack = putBack && e.Kind == Moved && e.Seat == Pilot
 		switch e.Kind {
-		case Begin:
-			watched = e.Name == "watch"
 		case Inject:
 			harmless[e.Injection] = e.OK
 		case Cue:
-			cues[e.Cue] = e.Name
+			cues[e.Cue] = e
+		case CueEnd:
+			if c := cues[e.Cue]; c != nil {
+				e.Class = c.Class
+			}
 		case Onset:
-			e.Name = cues[e.Cue]
-		case Handled:
-			if harmless[e.Injection] {
+			if c := cues[e.Cue]; c != nil {
+				if c.Class == Speech {
+					c.Class, e.Class = Call, Call
+				}
+				e.Name = c.Name
+			}
+		case Handled, Lost:
+			putBack = true
+			if e.Kind == Handled && harmless[e.Injection] {
 				e.Kind = Cleared
 			}
 		case Moved:
-			if e.Seat == Pilot && !watched {
+			if putBack {
 				e.Seat = Instructor
 			}
 		}

@@ -2,9 +2,11 @@ package record
 
 import (
 	"bytes"
+	"compress/gzip"
 	"database/sql"
 	"encoding/json"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"reflect"
@@ -353,6 +355,54 @@ func TestImportOfVersion1(t *testing.T) {
 	other = other[:strings.Index(other, `"log":[`)] + `"log":[]}` + "\n]\n}\n"
 	if _, err := s.Import(strings.NewReader(other), anything); err == nil || !strings.Contains(err.Error(), "sittings[0].log_version: the records have this sitting with a log of version 1") {
 		t.Error(err)
+	}
+}
+
+// testdata/version-1.json.gz was written by the last program whose logs are of version 1, with
+//
+//	hornlark export
+//
+// out of records of one sitting of its scenario piston-start-busy, gone through without a clock and answered perfectly.
+func TestWhatTheEarlierProgramWrote(t *testing.T) {
+	file, err := os.Open("testdata/version-1.json.gz")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	packed, err := gzip.NewReader(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	before, err := io.ReadAll(packed)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := open(t, fresh(t))
+	if got, err := s.Import(bytes.NewReader(before), anything); err != nil || got.New != 1 {
+		t.Fatal(got, err)
+	}
+	log, err := s.Log(1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	kinds, classes := map[logbook.Kind]int{}, map[logbook.Class]int{}
+	for _, e := range log {
+		kinds[e.Kind]++
+		if e.Kind == logbook.Onset {
+			classes[e.Class]++
+		}
+	}
+	// A radio call that is a look-alike, a magneto whose check shows nothing, and ice that a gauge shows.
+	if fmt.Sprint(classes) != "map[call:1 gauge:1 missing:1]" || kinds[logbook.Cleared] != 1 || kinds[logbook.Handled] != 2 {
+		t.Errorf("%v, %v", classes, kinds)
+	}
+	if len(log) != 670 || log[0].Name != "prompted" || !log[669].OK || log[669].Why != logbook.Complete {
+		t.Errorf("%d entries, from %+v to %+v", len(log), log[0], log[len(log)-1])
+	}
+	// What is kept of it is what was written.
+	want := before[bytes.Index(before, []byte(`"inputs":[`)):]
+	if after := export(t, s); !bytes.HasSuffix(after, want) {
+		t.Error("the inputs or the log have been changed")
 	}
 }
 
