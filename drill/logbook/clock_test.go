@@ -66,6 +66,10 @@ func TestClockLookingBack(t *testing.T) {
 		if got := h.clock.Running(at); got != want {
 			t.Fatalf("%d is running time %d; wanted %d", at, got, want)
 		}
+		// The callers' time of a running time is the latest that has it: the end of a pause, or the moment itself.
+		if when := h.clock.When(want); when < at || h.running(when) != want || h.running(when+1) == want {
+			t.Fatalf("running time %d was at %d; %d has it too", want, when, at)
+		}
 		h.clock.Hold(h.end + 5)
 		if got := h.clock.Running(at); got != want {
 			t.Fatalf("held, %d is running time %d; wanted %d", at, got, want)

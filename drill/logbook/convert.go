@@ -63,9 +63,9 @@ func ConvertLog(version int, bodies [][]byte) ([]Entry, error) {
 //   - lengths were seconds in floating point, and come back as the nanoseconds that they were;
 //   - a seed from 2^53 on had been rounded, and is left out;
 //   - what the crew did has the seat of the other pilot (Crew is Done by them; they did no item wrongly);
-//   - the call of a passing value is a yes that began when it came;
+//   - the call of a passing value began when it came, which may be before it was judged;
 //   - the true value of a reading is known to the decimals of its gauge;
-//   - a value that was passed names its item, and a test that showed nothing its control: version 1 kept no more;
+//   - a value that was passed has no gauge, and a test that showed nothing the name of its control: version 1 kept no more;
 //   - the words about an ending were the same whatever had happened, and are left out;
 //   - Early, before each Done that went on over an abnormal, is left out altogether: the error is ErrLeftOut, and the
 //     entry has its place and time only.
@@ -332,7 +332,7 @@ func (in *first) answer(e *Entry) error {
 		if err != nil {
 			return fmt.Errorf("%q is no length of time", in.Text)
 		}
-		e.Text, e.Why, e.Onset = Yes, Passing, in.Onset
+		e.Text, e.Why, e.Onset, e.Length = "", Passing, in.Onset, after
 		if called := in.Onset + after; called != in.At {
 			e.Began = called
 		}
@@ -354,12 +354,8 @@ func (in *first) cue(e *Entry) (err error) {
 	e.Cue, e.Onset, e.OK = in.Cue, in.Onset, in.OK
 	e.Class, err = in.class()
 	switch {
-	case e.Class == Speech || e.Class == Echo:
+	case e.Class == Speech, e.Class == Echo, e.Class == Gauge && in.OK:
 		e.Text = in.Text
-	case e.Class == Missing:
-		e.Control = in.Text
-	case e.Class == Gauge && in.OK:
-		e.Item = in.Text
 	case e.Class == Gauge:
 		e.Name, e.Text, _ = strings.Cut(in.Text, " ")
 	default:
