@@ -133,6 +133,7 @@ type came struct {
 	after       time.Duration
 	shown       time.Duration // from its being put in to its onset
 	by          string        // what showed it
+	loud        time.Duration // from its onset to the first caption, alert, band or fact
 	figures     string
 	inspections []string
 }
@@ -267,6 +268,43 @@ func (tr *trial) difference(a, b *aircraft.Aircraft) string {
 	return ""
 }
 
+// loud reports whether anything but a pointer within its band shows the difference.
+func (tr *trial) loud(a, b *aircraft.Aircraft) bool {
+	for i := range tr.prof.Gauges {
+		_, ba, la := a.Gauge(i)
+		_, bb, lb := b.Gauge(i)
+		if la != lb || la && ba != bb {
+			return true
+		}
+	}
+	for i := range tr.prof.Captions {
+		if a.Lit(i) != b.Lit(i) {
+			return true
+		}
+	}
+	for i := range tr.prof.Alerts {
+		if a.AlertState(i) != b.AlertState(i) {
+			return true
+		}
+	}
+	for i := range tr.prof.Outside {
+		if a.Fact(i) != b.Fact(i) {
+			return true
+		}
+	}
+	return false
+}
+
+// inspected reports whether a limit has been passed since the abnormal was put in.
+func (tr *trial) inspected(a *aircraft.Aircraft) bool {
+	for i := range tr.prof.Inspections {
+		if a.InspectionDue(i) && !tr.start.InspectionDue(i) {
+			return true
+		}
+	}
+	return false
+}
+
 // try puts the abnormal in, does the moves from the onset on, answers if it is asked to, and sees what it comes to.
 func (tr *trial) try(moves []hand, answers string, flow bool) came {
 	ill, well := tr.start.Clone(), tr.start.Clone()
@@ -274,15 +312,17 @@ func (tr *trial) try(moves []hand, answers string, flow bool) came {
 	planned := 0
 	flowing.add(tr, tr.stage.next)
 	last, begun := scenario.NewLasting(tr.prof), time.Duration(-1)
-	first := ""
+	first, loud := "", time.Duration(-1)
 	did := make([]bool, len(tr.ab.Actions))
 	stood := make([]int, len(tr.prof.Controls))
 	longest := make([]time.Duration, len(tr.ab.Ends))
 	running := make([]time.Duration, len(tr.ab.Ends))
 	answered := map[string]bool{}
 	var readings []float64
+	hardest := 0.0
+	climb, height := tr.prof.Scope()["climb"].Slot, tr.prof.Scope()["height"].Slot
 	finish := func(how string, after time.Duration) came {
-		c := came{how: how, ending: -1, after: after, shown: begun, by: first}
+		c := came{how: how, ending: -1, after: after, shown: begun, by: first, loud: loud}
 		for i, e := range tr.ab.Ends {
 			if e.For > 0 && longest[i] >= e.For || e.For == 0 && tr.holds(e.When, readings) {
 				c.ending = i
@@ -301,9 +341,7 @@ func (tr *trial) try(moves []hand, answers string, flow bool) came {
 				c.figures += fmt.Sprintf(" %s %.4g..%.4g now %.4g;", g.ID, readings[n+1], readings[n], readings[tr.prof.GaugeSlot(i)])
 			}
 		}
-		if h, ok := tr.prof.Scope()["height"]; ok && readings != nil {
-			c.figures += fmt.Sprintf(" height %.2f", readings[h.Slot])
-		}
+		c.figures += fmt.Sprintf(" height %.2f hardest %.1f", ill.Readings()[height], hardest)
 		return c
 	}
 	for now := time.Duration(0); ; now += aircraft.StepLength {
@@ -323,6 +361,9 @@ func (tr *trial) try(moves []hand, answers string, flow bool) came {
 		}
 		ill.Step()
 		well.Step()
+		if r := ill.Readings(); r[height] < 0.5 {
+			hardest = min(hardest, r[climb])
+		}
 		if shown := tr.difference(ill, well); begun < 0 && (tr.ab.Call != "" || shown != "") {
 			begun, first = now, shown
 			for c := range stood {
@@ -338,6 +379,9 @@ func (tr *trial) try(moves []hand, answers string, flow bool) came {
 			continue
 		}
 		since := now - begun
+		if loud < 0 && tr.loud(ill, well) {
+			loud = since
+		}
 		readings = last.Since(ill.Readings(), since.Seconds())
 		if since > time.Second && answers != "" {
 			answered[answers] = true
@@ -364,6 +408,8 @@ func (tr *trial) try(moves []hand, answers string, flow bool) came {
 			}
 		case tr.holds(tr.ab.Lost, readings):
 			return finish("lost", since)
+		case tr.inspected(ill):
+			return finish("inspected", since)
 		case !slices.Contains(did, false) && (tr.ab.Handled == "" || tr.holds(tr.ab.Handled, readings)):
 			return finish("handled", since)
 		case since >= timeout:
@@ -460,7 +506,7 @@ func TestEndingsAreReached(t *testing.T) {
 			t.Parallel()
 			tr := newTrial(t, lib, ab)
 			ways := tr.ways()
-			t.Logf("shown after %v by %s", ways["perfect"].shown, ways["perfect"].by)
+			t.Logf("shown after %v by %s, loud after %v", ways["ignored"].shown, ways["ignored"].by, ways["ignored"].loud)
 			reached := map[int]bool{}
 			for _, name := range slices.Sorted(maps.Keys(ways)) {
 				c := ways[name]
@@ -469,7 +515,7 @@ func TestEndingsAreReached(t *testing.T) {
 				if c.ending >= 0 {
 					text = ab.Ends[c.ending].Text
 				}
-				t.Logf("%-32s %-7s %6.2fs%s %v | %s", name, c.how, c.after.Seconds(), c.figures, c.inspections, text)
+				t.Logf("%-32s %-9s %6.2fs%s %v | %s", name, c.how, c.after.Seconds(), c.figures, c.inspections, text)
 			}
 			if c := ways["perfect"]; c.how != "handled" || len(c.inspections) > 0 {
 				t.Errorf("done rightly and at once: %s %v", c.how, c.inspections)
