@@ -474,7 +474,7 @@ func (tr *trial) ways() map[string]came {
 		if ab.Harmless {
 			continue
 		}
-		for _, late := range []int{3, 6, 10, 15, 20, 30, 45} {
+		for _, late := range []int{3, 6, 9, 12, 15, 20, 30, 45} {
 			out["late "+strconv.Itoa(late)+over] = tr.try(act(time.Duration(late)*s, ab.Actions...), "", flow)
 		}
 		for k := range ab.Actions {
