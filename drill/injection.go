@@ -64,6 +64,7 @@ type injections struct {
 	left    int           // how many may still be drawn
 	wait    time.Duration // eligible time until the next is drawn
 	waiting bool          // wait has been drawn
+	rests   bool          // nothing more comes
 	phases  []int         // in which a drawn one may come; nil is any
 }
 
@@ -157,7 +158,7 @@ func (s *Sitting) tickWaiting(in *inserted) {
 // memory, so leaving the rest of the time out changes nothing about how well it can be guessed.
 func (s *Sitting) tickDrawn() {
 	t := &s.injections
-	if t.left == 0 || !s.mayDraw() {
+	if t.draw == nil || t.rests || t.left == 0 && s.policy.Flow != scenario.Nothing || !s.mayDraw() {
 		return
 	}
 	if !t.waiting {
@@ -168,6 +169,10 @@ func (s *Sitting) tickDrawn() {
 		return
 	}
 	t.waiting = false
+	if t.left == 0 {
+		t.rests = true // the last stretch is a quiet one, as long as any other: to have come so far tells nothing
+		return
+	}
 	t.left--
 	in := t.named(t.drawn[s.draw.IntN(len(t.drawn))], nil)
 	in.how, in.at = due, s.now
@@ -195,7 +200,7 @@ func (s *Sitting) tickNothing() {
 	if t.open() || slices.ContainsFunc(t.list, func(in *inserted) bool { return in.how == waiting }) {
 		return
 	}
-	if t.left > 0 && (t.draw.Window.Until == 0 || s.now <= t.draw.Window.Until) {
+	if t.draw != nil && !t.rests && (t.draw.Window.Until == 0 || s.now <= t.draw.Window.Until) {
 		return
 	}
 	if s.quietFor() {
