@@ -12,7 +12,7 @@ import (
 
 	"hornlark/drill"
 	"hornlark/drill/aircraft"
-	"hornlark/drill/library"
+	"hornlark/drill/drilltest"
 	"hornlark/drill/logbook"
 	"hornlark/drill/scenario"
 	"hornlark/drill/score"
@@ -231,6 +231,7 @@ func TestTimeRunsBack(t *testing.T) {
 			}
 		}
 		for _, in := range append(inputs, drill.Stored{At: endOf(inputs)}) {
+			var err error
 			if in.Event == nil {
 				err = s.Advance(in.At)
 			} else {
