@@ -173,6 +173,24 @@ func (s *Sitting) moved(control, from int, by Press) (wanted bool) {
 	return true
 }
 
+// askedFor is the item that has been asked and that a move of the trainee's brings nearer, or empty.
+func (s *Sitting) askedFor(control, from int, by Press) string {
+	it := s.flow.current()
+	if it == nil || !s.flow.asked || s.partner.stopped || s.flow.resuming || by.Seat != logbook.Trainee || s.policy.Acts != by.Seat {
+		return ""
+	}
+	set := it.set
+	if s.flow.fixing {
+		set = it.fix
+	}
+	for _, want := range set {
+		if want.control == control && distance(s.craft.Position(control), want.position) < distance(from, want.position) {
+			return it.ID
+		}
+	}
+	return ""
+}
+
 // horizon is the phase up to which items can be done ahead of their turn: the one after that of the turn, or of the item done
 // last where that lies further on. What lies beyond is no slip of order.
 func (f *flow) horizon() int {
@@ -558,13 +576,13 @@ func (s *Sitting) credit(i int, ok bool, text string, by Press) {
 	s.respond(it, text, ok && inPlace && early == "", reaction)
 }
 
-// refuse takes a "no" that was right: the crew says what is done about it, and the trainee does their part. What has to do
-// with something that is going wrong stops the partner.
+// refuse takes a "no" that was right: the crew says what is done about it, and the trainee does their part. What is only so
+// because of something that is going wrong stops the partner.
 func (s *Sitting) refuse(i int, by Press) {
 	it := s.flow.items[i]
-	showing := s.injections.showing() != nil
+	ofIt := s.injections.showing() != nil && it.truth.Holds(s.expected().Readings())
 	s.credit(i, true, "refused, rightly", by)
-	if showing {
+	if ofIt {
 		s.noticed()
 		s.injections.refused(s)
 		if i == s.flow.turn {

@@ -429,34 +429,43 @@ func (s *Sitting) engage(in *inserted) {
 	s.stopPartner()
 }
 
-// acts takes a move of a control as far as it concerns the abnormal that shows, and reports whether it does.
-func (s *Sitting) acts(control int, by Press) bool {
+// acts takes a move of a control as far as it concerns the abnormal that shows, and reports whether it does. What an item has
+// just asked for is done for the item: it may make things worse, but it tells nobody that something has been noticed.
+func (s *Sitting) acts(control int, asked string, by Press) bool {
 	in := s.injections.showing()
 	if in == nil || by.Seat != logbook.Trainee {
 		return false
 	}
-	move := func(kind logbook.Kind, why string) bool {
-		s.log(logbook.Entry{Kind: kind, Injection: in.name, Control: s.controlID(control), Position: s.position(control), Text: why})
+	move := func(kind logbook.Kind, asked, why string) bool {
+		s.log(logbook.Entry{Kind: kind, Item: asked, Injection: in.name, Control: s.controlID(control), Position: s.position(control), Text: why})
+		if asked != "" {
+			return false
+		}
 		s.engage(in)
 		return true
 	}
 	for i, set := range in.worse {
 		if mentions(set, control) && s.reached(in, set) {
-			return move(logbook.Worse, in.Worse[i].Say)
+			return move(logbook.Worse, asked, in.Worse[i].Say)
 		}
 	}
 	for i, set := range in.actions {
-		if mentions(set, control) {
-			s.engage(in)
-			if !in.did[i] && s.reached(in, set) {
-				s.did(in, i, "")
-			}
-			return true
+		if !mentions(set, control) {
+			continue
 		}
+		reached := s.reached(in, set)
+		if asked != "" && !reached {
+			return false
+		}
+		s.engage(in)
+		if !in.did[i] && reached {
+			s.did(in, i, "")
+		}
+		return true
 	}
 	for i, set := range in.also {
 		if mentions(set, control) && s.reached(in, set) {
-			return move(logbook.Also, in.Also[i].Say)
+			return move(logbook.Also, "", in.Also[i].Say)
 		}
 	}
 	return false

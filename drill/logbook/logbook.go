@@ -26,7 +26,7 @@ const (
 	Ask       Kind = "ask"        // Seat: who asks; Item; Text: challenge; Cue: the utterance, 0 if none was spoken; Name: kind of item
 	AskAgain  Kind = "ask-again"  // Item, Text, Cue: the challenge was repeated; Why: Wanted, Anew or Unanswered
 	Press     Kind = "press"      // Seat; Key: the key as it was pressed; Began, if it has a length
-	Moved     Kind = "moved"      // Seat, none for a spring; Control, Position: where a press, the crew, or its own spring put a control; Why: Sprang
+	Moved     Kind = "moved"      // Seat, none for a spring; Control, Position: where a press, the crew, or its own spring put a control; Item: which had just asked the trainee for that; Why: Sprang
 	Answer    Kind = "answer"     // Seat, Began; Item; Text: yes, no, or the digits that were typed; Truth: what would have been right; Value: the true reading; Why: Passing for a callout, Over if the challenge was still being spoken
 	Done      Kind = "done"       // Seat, Began; Item: its response has been given; OK: rightly; Why: Over if the challenge was still being spoken
 	Undone    Kind = "undone"     // Item: a control was taken out of the position that the item wants
@@ -49,7 +49,7 @@ const (
 	Told      Kind = "told"       // Injection; Cue: the crew has said what is wrong, as the policy has it
 	Action    Kind = "action"     // Injection; Number: which of its immediate actions, from 1; Text: in words; Onset: since when it was there to be done; Why: Already if the control stood there
 	Also      Kind = "also"       // Injection; Control, Position, Text: a move that is right and not asked for
-	Worse     Kind = "worse"      // Injection; Control, Position; Text: a move that makes it worse
+	Worse     Kind = "worse"      // Injection; Control, Position; Text: a move that makes it worse; Item: which had just asked for it
 	Ending    Kind = "ending"     // Injection; Text: a condition with a text that held when it was over
 	Figure    Kind = "figure"     // Injection; Name: gauge; Class: Highest or Lowest or Last; Value, of that injection; Length: in its red band
 	Handled   Kind = "handled"    // Injection; Item: where the checklist goes on; its actions done and its end state reached

@@ -166,7 +166,7 @@ func (j *judge) takePress(in *injection, e *logbook.Entry) {
 			}
 		}
 	case logbook.Moved:
-		if wants := in.wanting(e.Control); e.Seat == logbook.Trainee && len(wants) > 0 {
+		if wants := in.wanting(e.Control); e.Seat == logbook.Trainee && e.Item == "" && len(wants) > 0 {
 			j.notice(in, e, ByMove)
 			in.rightMove(at, wants)
 		}
@@ -176,9 +176,11 @@ func (j *judge) takePress(in *injection, e *logbook.Entry) {
 		j.notice(in, e, ByAlso)
 		in.rightMove(at, nil)
 	case logbook.Worse:
-		j.notice(in, e, ByWorse)
-		in.worseMove(at, cmp.Or(e.Control, e.Text))
-		in.acted = true
+		if e.Item == "" { // what an item asked for was done for the item
+			j.notice(in, e, ByWorse)
+			in.worseMove(at, cmp.Or(e.Control, e.Text))
+			in.acted = true
+		}
 		in.Worse = append(in.Worse, e.Text)
 	case logbook.Stray:
 		in.acted = in.acted || e.Control != ""
