@@ -493,14 +493,19 @@ func (s *Sitting) tickPassing(it *item) {
 		s.newCue(cue{class: logbook.Gauge, id: s.profile().Gauges[it.gauge].ID}, it.ID, true)
 		s.flow.timed, s.flow.from = true, s.now
 		if p.early {
-			s.called(s.flow.turn, p.earlyAt, Press{Seat: s.policy.Acts})
+			s.called(s.flow.turn, p.earlyAt, s.calledEarly())
 		}
 		return
 	}
 	if p.early && !p.passed && s.now > p.earlyAt+cmp.Or(it.Callout.Window, procedure.DefaultWindow) {
 		p.passed, p.at = true, s.now // far too early: it is judged against now, and is wrong
-		s.called(s.flow.turn, p.earlyAt, Press{Seat: s.policy.Acts})
+		s.called(s.flow.turn, p.earlyAt, s.calledEarly())
 	}
+}
+
+// calledEarly is the call that was made before the value was passed.
+func (s *Sitting) calledEarly() Press {
+	return Press{Key: Yes, Seat: s.policy.Acts, Began: s.clock.Callers(s.flow.passing.earlyAt)}
 }
 
 // complete records that an item has been answered, echoes the response, and goes on. yes is what the trainee said of it.
