@@ -24,9 +24,11 @@ type inserted struct {
 	alert    int           // the alert that its onset was, or -1
 	noticed  bool          // the trainee has done something that has to do with it
 	told     bool
-	did      []bool // its actions
-	stood    []int  // where every control stood at the onset
-	call     bool   // its words from outside have had no reply
+	did      []bool          // its actions
+	hand     []bool          // those that the trainee did
+	open     []time.Duration // since when each has been there to be done: the onset, or when its controls last stood as it wants them
+	stood    []int           // where every control stood at the onset
+	call     bool            // its words from outside have had no reply
 
 	lasting *scenario.Lasting
 	held    []time.Duration // for how long the conditions of its endings have held without a break
@@ -226,6 +228,24 @@ type sign struct {
 	alert int    // index, for a horn
 }
 
+// shows is what an injection first shows. One that changes nothing in the aircraft only looks like something: it shows as one
+// of its cues begins.
+func (s *Sitting) shows(in *inserted) (sign, bool) {
+	if len(in.causes) > 0 {
+		return s.difference()
+	}
+	for number := len(s.cues); number >= 1 && s.cue(number).asked == s.now; number-- {
+		if c := s.cue(number); slices.Contains(in.Cues, c.id) {
+			by := sign{class: c.class, name: c.id, cue: number, alert: -1}
+			if c.class == logbook.Horn {
+				by.alert = c.alert
+			}
+			return by, true
+		}
+	}
+	return sign{}, false
+}
+
 // difference is what can be seen or heard to differ from a healthy aircraft in the same hands: first what is most insistent.
 // A reading differs by more than an answer to it may be off.
 func (s *Sitting) difference() (sign, bool) {
@@ -284,7 +304,8 @@ func (s *Sitting) latestCue(class logbook.Class, id string) int {
 // begin is the onset: from now on it can be noticed. Nothing but the aircraft says so.
 func (s *Sitting) begin(in *inserted, by sign) {
 	in.how, in.onset, in.alert = showing, s.now, by.alert
-	in.did = make([]bool, len(in.Actions))
+	in.did, in.hand = make([]bool, len(in.Actions)), make([]bool, len(in.Actions))
+	in.open = slices.Repeat([]time.Duration{s.now}, len(in.Actions))
 	in.stood = make([]int, len(s.profile().Controls))
 	for i := range in.stood {
 		in.stood[i] = s.craft.Position(i)
@@ -301,7 +322,7 @@ func (s *Sitting) tickActive(in *inserted) {
 		s.craft.Fail(c.point, c.severity(s.now-in.injected))
 	}
 	if in.how == injected {
-		if d, so := s.difference(); so {
+		if d, so := s.shows(in); so {
 			s.begin(in, d)
 		} else if s.now >= in.injected+unseenMost {
 			s.finish(in, logbook.Entry{Kind: logbook.Lost, Why: logbook.Unseen})
@@ -311,7 +332,14 @@ func (s *Sitting) tickActive(in *inserted) {
 		}
 	}
 	readings := s.take(in)
-	s.noteStanding(in)
+	for i, set := range in.actions {
+		if len(set) > 0 && s.reached(in, set) {
+			in.open[i] = s.now
+		}
+	}
+	if slices.Contains(in.hand, true) {
+		s.standing(in)
+	}
 	s.tell(in)
 	timeout := in.onset + cmp.Or(in.Timeout, unseenMost)
 	switch {
@@ -324,6 +352,11 @@ func (s *Sitting) tickActive(in *inserted) {
 	case s.dealtWith(in, readings):
 		s.finish(in, logbook.Entry{Kind: logbook.Handled})
 	case s.now >= timeout:
+		s.standing(in)
+		if s.dealtWith(in, readings) {
+			s.finish(in, logbook.Entry{Kind: logbook.Handled})
+			return
+		}
 		s.finish(in, logbook.Entry{Kind: logbook.Lost, Why: logbook.Timeout})
 	}
 }
@@ -439,10 +472,16 @@ func (s *Sitting) reached(in *inserted, set []setting) bool {
 	return true
 }
 
-// noteStanding counts an action as done whose controls stood where they should when the abnormal began.
-func (s *Sitting) noteStanding(in *inserted) {
+// standing counts what is left of the actions as done if all of it stands where it should. Until the trainee has done one of
+// them it proves nothing that others stand so: what shows first may come long before there is something to be done about it.
+func (s *Sitting) standing(in *inserted) {
 	for i, set := range in.actions {
-		if len(set) > 0 && !in.did[i] && s.reached(in, set) {
+		if !in.did[i] && (len(set) == 0 || !s.reached(in, set)) {
+			return
+		}
+	}
+	for i := range in.actions {
+		if !in.did[i] {
 			s.did(in, i, logbook.Already)
 		}
 	}
@@ -450,7 +489,8 @@ func (s *Sitting) noteStanding(in *inserted) {
 
 func (s *Sitting) did(in *inserted, action int, how logbook.Reason) {
 	in.did[action] = true
-	s.log(logbook.Entry{Kind: logbook.Action, Injection: in.name, Number: action + 1, Why: how, Text: in.Actions[action].Say})
+	in.hand[action] = how == ""
+	s.log(logbook.Entry{Kind: logbook.Action, Injection: in.name, Number: action + 1, Why: how, Text: in.Actions[action].Say, Onset: in.open[action]})
 }
 
 // didFirst notes the first open action for which f holds.

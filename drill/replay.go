@@ -31,7 +31,6 @@ func (s *Sitting) Replay(inputs []Stored, until time.Duration, take func(Output)
 type replay struct {
 	s    *Sitting
 	take func(Output) error
-	each func() // after every step, if not nil
 }
 
 // advance goes on to a time, a step at a time.
@@ -43,9 +42,6 @@ func (r *replay) advance(to time.Duration) error {
 		}
 		if err := r.s.Advance(next); err != nil {
 			return err
-		}
-		if r.each != nil {
-			r.each()
 		}
 		if err := r.drain(); err != nil {
 			return err

@@ -19,6 +19,7 @@ var ErrTimeRanBack = errors.New("time ran back: every call must be at the time o
 // which they arrived. How often Advance is called therefore changes nothing.
 type Sitting struct {
 	*Exercise
+	seed    uint64
 	lead    time.Duration                                    // how far ahead of now a sound has to be asked for
 	craft   *aircraft.Aircraft                               // as it is
 	healthy *aircraft.Aircraft                               // as it would be without what is in it, in the same hands; nil while nothing is
@@ -54,7 +55,7 @@ const stream = 0x686f726e6c61726b
 // lead is how far ahead of now a sound has to be asked for, to begin when it is due.
 func (ex *Exercise) Begin(seed uint64, lead time.Duration) *Sitting {
 	s := &Sitting{
-		Exercise: ex, lead: lead, craft: ex.settled.Clone(),
+		Exercise: ex, seed: seed, lead: lead, craft: ex.settled.Clone(),
 		draw:   rand.New(rand.NewPCG(seed, stream)),
 		step:   aircraft.StepLength,
 		phases: map[int]*aircraft.Aircraft{},
@@ -64,6 +65,9 @@ func (ex *Exercise) Begin(seed uint64, lead time.Duration) *Sitting {
 	s.log(logbook.Entry{Kind: logbook.Begin, Text: ex.docs.Scenario.Name, Name: string(ex.policy.Name), Seed: seed, Number: logbook.Version})
 	return s
 }
+
+// Seed is what the sitting draws from.
+func (s *Sitting) Seed() uint64 { return s.seed }
 
 // profile is the aircraft's.
 func (s *Sitting) profile() *aircraft.Profile { return s.docs.Profile }

@@ -16,7 +16,7 @@ var long = flag.Bool("long", false, "10,000 random press sequences over each pro
 var spans = map[string][2]float64{
 	"volts": {0, 30}, "amps": {-1000, 3000}, "charge": {0, 100}, "batt_temp": {-50, 200}, "fuel": {0, 400}, "nr": {0, maxSpeedPct},
 	"gbx_press": {0, 8}, "gbx_temp": {-50, 200}, "oat": {-50, 60}, "height": {0, maxHeightM}, "climb": {-60, 60}, "stick_force": {0, 1},
-	"n1_": {0, maxSpeedPct}, "n2_": {0, maxSpeedPct}, "tot": {-50, 2200}, "trq": {0, 250}, "oil_press": {0, 10}, "oil_temp": {-50, 250},
+	"n1_": {0, maxSpeedPct}, "n2_": {0, maxSpeedPct}, "tot": {-50, 2200}, "tot_peak": {-50, 2200}, "trq": {0, 250}, "oil_press": {0, 10}, "oil_temp": {-50, 250},
 	"load": {0, 150}, "fuel_press": {0, 2}, "flow": {0, 400}, "over": {0, 1e6}, "hyd_press": {0, 140},
 	"rpm": {0, maxSpeedPct}, "map": {0, 1.1 * standardInHg}, "power": {-100, 200}, "carb_temp": {-90, 150}, "head_temp": {-50, 300},
 	"ice": {0, 100}, "belt_tension": {0, 100},

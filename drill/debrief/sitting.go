@@ -34,17 +34,15 @@ type times struct {
 
 func timesOf(log []logbook.Entry) times {
 	t := times{item: map[string]time.Duration{}, injection: map[string]time.Duration{}}
-	var held time.Duration
-	for _, e := range log {
-		if e.Kind == logbook.Unpaused {
-			held += time.Duration(e.Value * float64(time.Second))
-		}
-		at := e.At + held
+	var clock logbook.Clock
+	for i := range log {
+		e := &log[i]
+		at := clock.Follow(e)
 		switch e.Kind {
 		case logbook.Done, logbook.TimedOut:
 			t.item[e.Item] = at
-		case logbook.Handled, logbook.Lost:
-			t.injection[e.Abnormal] = at
+		case logbook.Handled, logbook.Lost, logbook.Cleared:
+			t.injection[e.Injection] = at
 		}
 		t.end = max(t.end, at)
 	}

@@ -5,8 +5,10 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
+	"hornlark/drill/logbook"
 	"hornlark/drill/score"
 )
 
@@ -22,9 +24,20 @@ type Head struct {
 	Names                          Names
 }
 
-// Names are what a trainee knows things by, for their ids. Where there is none, the id is written.
+// Names are what a trainee knows things by, for their ids. Where there is none, the id is written. Units are those of the gauges.
 type Names struct {
-	Items, Phases, Gauges map[string]string
+	Items, Phases, Gauges, Controls, Units map[string]string
+}
+
+// Control is what a control is called on the panel.
+func (n Names) Control(id string) string { return cmp.Or(n.Controls[id], id) }
+
+// unit is the unit of a gauge behind a figure, if it has one.
+func (n Names) unit(gauge string) string {
+	if n.Units[gauge] == "" {
+		return ""
+	}
+	return " " + n.Units[gauge]
 }
 
 // Gauge is what a gauge is called on the panel.
@@ -46,7 +59,7 @@ func Text(h Head, r *score.Result, width int) []string {
 	w.rehearse(h, r.Next[:min(len(r.Next), nextOnScreen)], "Rehearse next")
 	w.criteria(r)
 	w.items(r)
-	w.order(r)
+	w.order(h, r)
 	w.injections(h, r)
 	w.reactions(h, r)
 	w.looking(r)
@@ -104,9 +117,30 @@ func (w *writer) head(h Head, r *score.Result) {
 		parts = append(parts, h.Date)
 	}
 	w.para("", strings.Join(parts, ", "))
-	if !r.Completed {
-		w.line("The sitting was ended before it was complete.")
+	w.line("%s", Ended(r))
+	if Ended(r) == "" {
+		w.lines = w.lines[:len(w.lines)-1]
 	}
+}
+
+// Ended says how a sitting ended, where it did not go through.
+func Ended(r *score.Result) string {
+	switch r.EndedWhy {
+	case logbook.Complete:
+		return ""
+	case logbook.Refused:
+		return "The flow ended at a check that was rightly refused, as it should."
+	case logbook.Inspection:
+		return "The sitting ended when a limit was passed after which the aircraft has to be inspected."
+	case logbook.NotRight:
+		return "The sitting ended at something that had to be right before the flow went on."
+	case logbook.TooLong:
+		return "The sitting was ended before it was complete: it had lasted as long as a sitting may."
+	}
+	if r.Completed {
+		return ""
+	}
+	return "The sitting was ended before it was complete."
 }
 
 // How much of a list is among the essentials, so that they stay on one screen of 24 lines.
@@ -117,13 +151,12 @@ const (
 
 func (w *writer) verdict(r *score.Result) {
 	w.rule("Result")
-	switch {
-	case r.Passed:
-		w.line("PASSED: every criterion was met.")
-	case !r.Completed:
-		w.line("NOT PASSED: incomplete.")
-	default:
-		w.line("NOT PASSED: see the criteria marked with !")
+	w.line("%s", Verdict(r))
+	for _, text := range r.Inspections {
+		w.para("  ", "! "+text)
+	}
+	if len(r.Held) > 0 {
+		w.para("  ", "! had to be right before the flow went on: "+strings.Join(r.Held, ", "))
 	}
 	var unmet []score.Criterion
 	for _, c := range r.Criteria {
@@ -138,6 +171,23 @@ func (w *writer) verdict(r *score.Result) {
 		w.line("  ! and %d more, below", more)
 	}
 	w.index(r)
+}
+
+// Verdict says whether a sitting was passed, and if not, for the gravest reason.
+func Verdict(r *score.Result) string {
+	switch {
+	case r.Passed && len(r.Criteria) == 0:
+		return "PASSED: it was gone through; there were no criteria."
+	case r.Passed:
+		return "PASSED: every criterion was met."
+	case len(r.Inspections) > 0:
+		return "NOT PASSED: the aircraft has to be inspected."
+	case len(r.Held) > 0:
+		return "NOT PASSED: the flow came to where something had to be right, and it was not."
+	case !r.Completed:
+		return "NOT PASSED: incomplete."
+	}
+	return "NOT PASSED: see the criteria marked with !"
 }
 
 func (w *writer) index(r *score.Result) {
@@ -165,16 +215,20 @@ func (w *writer) glance(r *score.Result) {
 		if r.Order.TauB != nil {
 			tau = fmt.Sprintf("; tau-b %.2f of %d", *r.Order.TauB, r.Order.TauCount)
 		}
-		line("order", "%d of %d items done in their place%s", r.Order.InPlace, r.Order.Wanted, tau)
+		beyond := ""
+		if r.Order.Beyond > 0 {
+			beyond = fmt.Sprintf(", %s beside them", Count(r.Order.Beyond, "departure"))
+		}
+		line("order", "%d of %d items done in their place%s%s", r.Order.InPlace, r.Order.Wanted, beyond, tau)
 	}
 	if h := r.Handling; h.Count > 0 {
-		line("abnormals", "of %d: %d noticed, %d diagnosed, %d made worse, %d recovered", h.Count, h.Noticed, h.Diagnosed, h.MadeWorse, h.Recovered)
+		line("abnormals", "of %d: %d noticed%s, %d diagnosed, %d made worse, %d recovered, %d handled", h.Count, h.Noticed, told(h.Told), h.Diagnosed, h.MadeWorse, h.Recovered, h.Handled)
 		line("actions", "of %d: %d done, %d in time, %d in order%s", h.Actions, h.Done, h.InTime, h.InOrder, silenced(h.SilencedOnly))
 	}
 	var medians []string
 	for _, c := range r.Reactions.Classes {
-		if c.Count > 0 {
-			medians = append(medians, fmt.Sprintf("%s %.2f s of %d", c.Class, c.MedianMS/1000, c.Count))
+		if c.Of > 0 {
+			medians = append(medians, fmt.Sprintf("%s %.2f s of %d", c.Class, c.MedianMS/1000, c.Of))
 		}
 	}
 	if len(medians) > 0 {
@@ -190,6 +244,13 @@ func (w *writer) glance(r *score.Result) {
 		}
 		line("resuming", "place kept %d of %d times%s", g.Kept, g.Count, lag)
 	}
+}
+
+func told(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return fmt.Sprintf(", %d told", n)
 }
 
 func silenced(n int) string {
@@ -222,11 +283,11 @@ func (w *writer) rehearse(h Head, next []score.Rehearse, title string) {
 func (n Names) Rehearsal(r score.Rehearse) string {
 	switch {
 	case r.Name == "":
-		return r.Kind
-	case r.Kind == "item" || r.Kind == "order":
-		return r.Kind + " " + n.Item(r.Name)
+		return string(r.Kind)
+	case r.Kind == score.RehearseItem || r.Kind == score.RehearseOrder || r.Kind == score.RehearseHold:
+		return string(r.Kind) + " " + n.Item(r.Name)
 	}
-	return r.Kind + " " + r.Name
+	return string(r.Kind) + " " + r.Name
 }
 
 func (w *writer) criteria(r *score.Result) {
@@ -256,7 +317,12 @@ func (w *writer) items(r *score.Result) {
 	w.para("", Outcomes(r))
 	for _, it := range r.Items {
 		if it.Outcome.Amiss() {
-			w.line("  ! %-12s %-24s %s", it.Outcome, it.ID, timeOf(it))
+			head := fmt.Sprintf("  ! %-12s %-24s ", it.Outcome, it.ID)
+			if text := timeOf(it); text != "" {
+				w.hanging(head, text)
+			} else {
+				w.line("%s", head)
+			}
 		}
 	}
 }
@@ -268,7 +334,7 @@ func Outcomes(r *score.Result) string {
 		counts[r.Items[i].Outcome]++
 	}
 	var parts []string
-	for _, o := range []score.Outcome{score.Right, score.Wrong, score.Late, score.Omitted, score.OutOfOrder, score.Repeated, score.NotReached, score.NotAsked} {
+	for _, o := range []score.Outcome{score.Right, score.Wrong, score.Late, score.Omitted, score.OutOfOrder, score.Rote, score.Repeated, score.NotReached, score.NotAsked} {
 		if counts[o] > 0 {
 			parts = append(parts, fmt.Sprintf("%d %s", counts[o], o))
 		}
@@ -276,60 +342,86 @@ func Outcomes(r *score.Result) string {
 	return fmt.Sprintf("%d items: %s.", len(r.Items), strings.Join(parts, ", "))
 }
 
+// timeOf says when an item was answered, and of a reading with what.
 func timeOf(it score.ItemResult) string {
+	var parts []string
+	rote := slices.Contains(it.Marks, score.Rote)
 	switch {
 	case it.Anticipated:
-		return "before the challenge was over"
-	case it.ReactionMS == nil:
-		return ""
+		parts = append(parts, "before the challenge was over")
+	case it.ReactionMS != nil && rote:
+		parts = append(parts, fmt.Sprintf("%.2f s, too soon to have looked", *it.ReactionMS/1000))
+	case it.ReactionMS != nil:
+		parts = append(parts, fmt.Sprintf("%.2f s of %.0f s", *it.ReactionMS/1000, it.LimitMS/1000))
 	}
-	return fmt.Sprintf("%.2f s of %.0f s", *it.ReactionMS/1000, it.LimitMS/1000)
+	if typed := Typed(it); typed != "" {
+		parts = append(parts, typed)
+	}
+	return strings.Join(parts, "; ")
 }
 
-func (w *writer) order(r *score.Result) {
+// Typed says what was typed for a reading, what would have been right, and by how much it may be wrong; empty for other items.
+func Typed(it score.ItemResult) string {
+	if it.True == "" {
+		return ""
+	}
+	text := fmt.Sprintf("typed %s, it was %s", cmp.Or(it.Typed, "nothing"), it.True)
+	if it.Tolerance != nil && *it.Tolerance > 0 {
+		text += fmt.Sprintf(" (within %s)", reading(*it.Tolerance))
+	}
+	return text
+}
+
+func (w *writer) order(h Head, r *score.Result) {
 	if len(r.Order.Deviations) == 0 {
 		return
 	}
 	w.rule("Order")
 	for _, d := range r.Order.Deviations {
-		w.para("  ", deviation(d))
+		w.para("  ", "! "+h.Names.Departure(d))
 	}
 }
 
-// deviation is a departure from the procedure in words, with what was done around it.
-func deviation(d score.Deviation) string {
+// Departure is a departure from the procedure in words, with what was done around it.
+func (n Names) Departure(d score.Deviation) string {
 	what := strings.Join(d.Items, ", ")
 	switch d.Kind {
 	case score.Reversal:
-		return fmt.Sprintf("! reversal: %s before %s%s", d.Items[0], d.Items[1], around(d))
+		return fmt.Sprintf("reversal: %s before %s%s", d.Items[0], d.Items[1], around(d))
 	case score.JumpForward:
-		return fmt.Sprintf("! jump forward: %s was done too soon%s", what, around(d))
+		return fmt.Sprintf("jump forward: %s was done too soon%s", what, around(d))
 	case score.JumpBack:
 		after := "at the beginning"
 		if d.After != "" {
 			after = "after " + d.After
 		}
-		return fmt.Sprintf("! jump back: %s was only done %s", what, after)
+		return fmt.Sprintf("jump back: %s was only done %s", what, after)
 	case score.Omission:
-		return fmt.Sprintf("! omission: %s was left out%s", what, around(d))
+		return fmt.Sprintf("omission: %s was left out%s", what, around(d))
 	case score.Repetition:
-		return fmt.Sprintf("! repetition: %s was done again%s", what, around(d))
+		return fmt.Sprintf("repetition: %s was done again%s", what, around(d))
 	case score.Intrusion:
-		return fmt.Sprintf("! intrusion: nothing called for %s%s", d.Control, around(d))
+		return fmt.Sprintf("intrusion: nothing called for %s%s", n.Control(d.Control), around(d))
+	case score.Overshot:
+		with := ""
+		if d.Control != "" {
+			with = " with " + n.Control(d.Control)
+		}
+		return fmt.Sprintf("overshoot: %s was passed%s%s", what, with, around(d))
 	case score.TooEarly:
-		return fmt.Sprintf("! too early: %s%s", what, around(d))
+		return fmt.Sprintf("too early: %s%s", what, around(d))
 	case score.TooLate:
-		return fmt.Sprintf("! too late: %s%s", what, around(d))
+		return fmt.Sprintf("too late: %s%s", what, around(d))
 	}
 	as := ""
 	if d.SeenAs != "" {
-		as = ", seen as " + d.SeenAs
+		as = ", seen as " + string(d.SeenAs)
 	}
-	return fmt.Sprintf("! place lost after an interruption: %s%s%s", what, as, around(d))
+	return fmt.Sprintf("place lost after an interruption: %s%s%s", what, as, around(d))
 }
 
-// Departure is a departure from the procedure in words, with what was done around it.
-func Departure(d score.Deviation) string { return strings.TrimPrefix(deviation(d), "! ") }
+// Departure is a departure in words where things have no names but their ids.
+func Departure(d score.Deviation) string { return Names{}.Departure(d) }
 
 // around says what was done just before and just after.
 func around(d score.Deviation) string {
@@ -357,37 +449,30 @@ func (w *writer) injection(h Head, in score.InjectionResult) {
 	if in.Outcome.Amiss() {
 		mark = "!"
 	}
-	title := in.Title
-	if title == "" {
-		title = in.Abnormal
-	}
-	w.para("  ", fmt.Sprintf("%s %s: %s", mark, title, in.Outcome))
-	if in.DetectionMS != nil || in.HandlingMS != nil {
-		w.para("      ", fmt.Sprintf("first cue: %s; noticed after %s, over after %s", in.Cue, secondsOf(in.DetectionMS), secondsOf(in.HandlingMS)))
-	}
-	switch in.Diagnosis {
-	case score.DiagnosedRight:
-		w.para("      ", fmt.Sprintf("diagnosed: the first move belonged to it, first action after %s", secondsOf(in.DiagnosisMS)))
-	case score.DiagnosedWrong:
-		w.para("      ", fmt.Sprintf("! the first move was another one: %s", in.FirstMove))
-	case score.NoMove:
-		if in.Outcome != score.Handled {
-			w.para("      ", "! nothing was moved")
+	w.para("  ", fmt.Sprintf("%s %s: %s", mark, cmp.Or(in.Title, in.Abnormal), Became(in.Outcome)))
+	say := func(so bool, format string, args ...any) {
+		if so {
+			w.para("      ", fmt.Sprintf(format, args...))
 		}
 	}
-	if in.SilencedOnly {
-		w.para("      ", fmt.Sprintf("! the horn was silenced after %s, and nothing done about what it meant", secondsOf(in.SilencedMS)))
-	}
+	say(Noticed(in) != "", "first cue: %s; %s", in.Cue, Noticed(in))
+	say(len(in.LetGo) > 0 && !in.Harmless, "! done over it before it was noticed: %s", strings.Join(in.LetGo, ", "))
+	say(in.Diagnosis == score.DiagnosedRight && in.DiagnosisMS != nil, "diagnosed: the first move belonged to it, first action after %s", secondsOf(in.DiagnosisMS))
+	say(in.Diagnosis == score.DiagnosedRight && in.DiagnosisMS == nil, "diagnosed: the first move belonged to it")
+	say(in.Diagnosis == score.DiagnosedWrong, "! the first move was another one: %s", h.Names.Control(in.FirstMove))
+	say(in.Diagnosis == score.NoMove && in.Outcome.Amiss(), "! nothing was moved")
+	say(in.Beside > 0, "! pressed beside it, and wanted by nothing: %d", in.Beside)
+	say(in.SilencedOnly, "! the horn was silenced after %s, and nothing done about what it meant", secondsOf(in.SilencedMS))
 	for _, a := range in.Actions {
-		w.para("      ", actionLine(a))
+		say(in.Outcome != score.Unseen, "%s", actionLine(a))
 	}
 	for _, text := range in.Worse {
 		w.para("      ", "! made it worse: "+text)
 	}
-	if len(in.Early) > 0 {
-		w.para("      ", "! the flow was gone on with too soon: "+strings.Join(in.Early, ", "))
+	say(len(in.Early) > 0, "! the flow was gone on with too soon: %s", strings.Join(in.Early, ", "))
+	for _, sentence := range How(h.Names, in) {
+		w.para("      ", sentence)
 	}
-	w.para("      ", in.Ended)
 	for _, c := range in.Costs {
 		half := ""
 		if in.DetectionMS != nil {
@@ -395,16 +480,85 @@ func (w *writer) injection(h Head, in score.InjectionResult) {
 		}
 		w.para("      ", fmt.Sprintf("cost in %s: %s%s", h.Names.Gauge(c.Gauge), toll(c.AsWas), half))
 	}
-	switch in.Resumed {
-	case "right":
-		w.para("      ", fmt.Sprintf("went on at the right item after %s", secondsOf(in.ResumeMS)))
-	case "wrong":
-		w.para("      ", fmt.Sprintf("! went on at the wrong item after %s%s", secondsOf(in.ResumeMS), instead(in)))
-	case "twice":
-		w.para("      ", "! did again what had been done")
-	case "prompted":
-		w.para("      ", "! had to be asked to go on")
+	say(in.Resumed == score.ResumedRight, "went on at the right item after %s", secondsOf(in.ResumeMS))
+	say(in.Resumed == score.ResumedWrong, "! went on at the wrong item after %s%s", secondsOf(in.ResumeMS), instead(in))
+	say(in.Resumed == score.ResumedTwice, "! did again what had been done")
+	say(in.Resumed == score.ResumedPrompted, "! had to be asked to go on")
+}
+
+// became are the outcomes of an injection in words.
+var became = map[score.Outcome]string{
+	score.Handled:    "handled",
+	score.HandLate:   "handled late",
+	score.MadeWorse:  "made worse, and then brought to its end",
+	score.WrongFirst: "brought to its end, but the first move was another one",
+	score.OutOfOrder: "brought to its end, but its actions were out of order",
+	score.ToldFirst:  "handled only once it had been told",
+	score.NotNoticed: "not noticed",
+	score.Lost:       "got away",
+	score.Stood:      "everything stood right already",
+	score.LeftAlone:  "left alone",
+	score.ActedOn:    "acted on, and nothing was wrong",
+	score.Unseen:     "never showed itself",
+	score.Unended:    "not over when the sitting was",
+	score.Cleared:    "taken out again by the instructor",
+}
+
+// Became says what became of an injection.
+func Became(o score.Outcome) string { return cmp.Or(became[o], string(o)) }
+
+// noticedBy is what an injection was noticed by, in words.
+var noticedBy = map[score.Notice]string{
+	score.ByStop:    "a stop call",
+	score.ByRefusal: "a check that was refused",
+	score.ByAction:  "its first action",
+	score.ByAlso:    "a move that is right as well",
+	score.ByWorse:   "a move that made it worse",
+	score.BySilence: "silencing its alert",
+	score.ByMove:    "a control of its actions",
+}
+
+// Noticed says when an injection was noticed, or told, and how long it took; empty where there is nothing to be said.
+func Noticed(in score.InjectionResult) string {
+	var parts []string
+	if in.DetectionMS != nil {
+		text := "noticed after " + secondsOf(in.DetectionMS)
+		if by := noticedBy[in.NoticedBy]; by != "" {
+			text += " by " + by
+		}
+		parts = append(parts, text)
 	}
+	if in.ToldMS != nil {
+		parts = append(parts, "told after "+secondsOf(in.ToldMS))
+	}
+	if in.Outcome == score.NotNoticed {
+		text := "noticed: never"
+		if in.ShownMS != nil {
+			text += ", in the " + secondsOf(in.ShownMS) + " that it was there"
+		}
+		parts = append(parts, text)
+	}
+	if in.HandlingMS != nil {
+		parts = append(parts, "over after "+secondsOf(in.HandlingMS))
+	}
+	return strings.Join(parts, ", ")
+}
+
+// How says how an injection ended: the abnormal's own sentence where one held, and otherwise how far its gauges went.
+func How(n Names, in score.InjectionResult) []string {
+	if in.Ended != "" {
+		return []string{in.Ended}
+	}
+	var all []string
+	for _, f := range in.Figures {
+		unit := n.unit(f.Gauge)
+		text := fmt.Sprintf("%s: lowest %s%s, highest %s%s", n.Gauge(f.Gauge), reading(f.Lowest), unit, reading(f.Highest), unit)
+		if f.RedS > 0 {
+			text += fmt.Sprintf(", in red %.1f s", f.RedS)
+		}
+		all = append(all, text+fmt.Sprintf(", ended at %s%s", reading(f.Last), unit))
+	}
+	return all
 }
 
 // toll is how far a gauge went, and for how long it was in its red band.
@@ -453,16 +607,19 @@ func secondsOf(ms *float64) string {
 }
 
 func (w *writer) reactions(h Head, r *score.Result) {
-	if r.Reactions.Count == 0 && len(r.Reactions.Classes) == 0 {
+	x := &r.Reactions
+	if x.Of == 0 && len(x.Classes) == 0 {
 		return
 	}
 	w.rule("Reaction")
-	if r.Reactions.Count > 0 {
-		w.para("", fmt.Sprintf("From the end of a challenge to the press: median %.2f s, fastest %.2f s, slowest %.2f s, of %d.",
-			r.Reactions.MedianMS/1000, r.Reactions.FastestMS/1000, r.Reactions.SlowestMS/1000, r.Reactions.Count))
+	if x.Of > 0 {
+		w.para("", fmt.Sprintf("From the end of a challenge to the press: median %.2f s of %d.", x.MedianMS/1000, x.Of))
 	}
-	if r.Reactions.Anticipated > 0 {
-		w.para("", fmt.Sprintf("Answers that came before the challenge was over, and are no reactions: %d.", r.Reactions.Anticipated))
+	if x.Count > 0 {
+		w.para("", fmt.Sprintf("Fastest %.2f s, slowest %.2f s, of %d.", x.FastestMS/1000, x.SlowestMS/1000, x.Count))
+	}
+	if none := x.Of - x.Count; none > 0 {
+		w.para("", fmt.Sprintf("No reactions, and in the median as twice their time: %d (%s).", none, noReactions(x)))
 	}
 	if r.Reactions.AssumedCount > 0 {
 		w.para("", fmt.Sprintf("Timed from when the challenge should have ended, nothing having been heard: %d.", r.Reactions.AssumedCount))
@@ -474,6 +631,20 @@ func (w *writer) reactions(h Head, r *score.Result) {
 	w.para("", h.Sound)
 }
 
+// noReactions says what it was that was no reaction.
+func noReactions(x *score.Reactions) string {
+	var parts []string
+	for _, kind := range []struct {
+		n    int
+		what string
+	}{{x.Missed, "not answered"}, {x.Anticipated, "before the challenge was over"}, {x.Rote, "too soon to have looked"}, {x.Ahead, "before it was asked for"}} {
+		if kind.n > 0 {
+			parts = append(parts, fmt.Sprintf("%d %s", kind.n, kind.what))
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
 // classes is the table of the reactions to each class of cue.
 func (w *writer) classes(classes []score.ClassReactions) {
 	if len(classes) == 0 {
@@ -481,14 +652,15 @@ func (w *writer) classes(classes []score.ClassReactions) {
 	}
 	w.line("  %-8s%4s%6s%12s%6s%6s%6s%6s%7s%6s%5s%6s", "cue", "of", "med.", "quartiles", "1/s", "fast", "slow", "par", "within", "lapse", "none", "early")
 	for _, c := range classes {
-		figure := func(v float64) string { return figure(v, c.Count) }
-		w.line("  %-8s%4d%6s%6s%6s%6s%6s%6s%6s%7d%6d%5d%6d", c.Class, c.Count, figure(c.MedianMS/1000),
+		figure := func(v float64) string { return figure(v, c.Of) }
+		w.line("  %-8s%4d%6s%6s%6s%6s%6s%6s%6s%7d%6d%5d%6d", c.Class, c.Of, figure(c.MedianMS/1000),
 			figure(c.LowerQuartileMS/1000), figure(c.UpperQuartileMS/1000), figure(c.MeanPerS), figure(c.FastestTenthMS/1000),
-			figure(c.SlowestTenthMS/1000), figure(c.ParMS/1000), c.WithinPar, c.Lapses, c.Missed, c.Anticipated)
+			figure(c.SlowestTenthMS/1000), figure(c.ParMS/1000), c.WithinPar, c.Lapses, c.Missed, c.Anticipated+c.Rote+c.Ahead)
 	}
 	w.para("", "Seconds. Quartiles by definition 7 of Hyndman and Fan. 1/s: mean of the reciprocals. Fast and slow: mean of "+
 		"the fastest and of the slowest tenth. Within: not beyond the par. Lapse: twice the par or more. None: no reaction. "+
-		"Early: under 0.1 s, and no reaction.")
+		"Early: under 0.1 s, over the challenge, too soon to have looked, or before it was asked for. What was no reaction is in the "+
+		"figures as twice its time.")
 }
 
 // figure is a number in five characters, or a dash where there is nothing that it rests on.
@@ -512,10 +684,9 @@ func Certainty(r *score.Result) []string {
 	for i := range r.Reactions.Classes {
 		c := &r.Reactions.Classes[i]
 		doubtful += c.Doubtful
-		switch c.Class {
-		case "speech", "typed", "horn", "call":
+		if c.Class.Sounds() {
 			heard = c
-		default:
+		} else {
 			seen = c
 		}
 	}
@@ -551,6 +722,9 @@ func (w *writer) looking(r *score.Result) {
 	}
 	w.rule("Looking")
 	w.para("", fmt.Sprintf("Of %d that were wrong, %d were found; of %d that were not, %d were taken for wrong.", l.Signals, l.Hits, l.Noise, l.FalseAlarms))
+	if l.QuietStretches > 0 {
+		w.para("", fmt.Sprintf("Of the latter, %d were stretches of %.0f s in which nothing was wrong.", l.QuietStretches, score.QuietStretch.Seconds()))
+	}
 	if l.Sensitivity != nil {
 		w.para("", fmt.Sprintf("Sensitivity d' %.2f (0 is guessing), criterion c %+.2f (above 0 leans towards yes, in limits); of %d looks, with the log-linear correction.",
 			*l.Sensitivity, *l.Criterion, l.Signals+l.Noise))

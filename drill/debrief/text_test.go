@@ -21,7 +21,7 @@ func ms(v float64) *float64 { return &v }
 // slips is the result of a sitting in which a bit of everything went wrong.
 func slips() *score.Result {
 	return &score.Result{
-		Completed: true,
+		Completed: true, EndedWhy: logbook.Complete,
 		Items: []score.ItemResult{
 			{ID: "brake", Outcome: score.Right, ReactionMS: ms(700), LimitMS: 5000},
 			{ID: "harness", Outcome: score.Omitted, LimitMS: 5000},
@@ -30,20 +30,23 @@ func slips() *score.Result {
 			{ID: "guard", Outcome: score.OutOfOrder, LimitMS: 6000},
 			{ID: "battery", Outcome: score.OutOfOrder, Anticipated: true, LimitMS: 5000},
 			{ID: "beacon", Outcome: score.Repeated, ReactionMS: ms(900), LimitMS: 6000},
+			{ID: "tot-2", Outcome: score.Wrong, ReactionMS: ms(4100), LimitMS: 12000, Typed: "700", True: "745", Tolerance: ms(10)},
+			{ID: "oil-2", Outcome: score.Rote, Marks: []score.Outcome{score.Rote}, ReactionMS: ms(400), LimitMS: 6000},
 			{ID: "heat", Outcome: score.NotAsked, LimitMS: 5000},
 			{ID: "pump", Outcome: score.NotReached, LimitMS: 5000},
 		},
 		Order: score.Order{Deviations: []score.Deviation{
-			{Kind: "reversal", Items: []string{"battery", "guard"}, After: "cabin"},
-			{Kind: "jump-forward", Items: []string{"pump"}},
-			{Kind: "jump-back", Items: []string{"brake"}, After: "beacon"},
+			{Kind: score.Reversal, Items: []string{"battery", "guard"}, After: "cabin"},
+			{Kind: score.JumpForward, Items: []string{"pump"}},
+			{Kind: score.JumpBack, Items: []string{"brake"}, After: "beacon"},
 			{Kind: score.Omission, Items: []string{"harness"}, After: "brake", Before: "doors"},
 			{Kind: score.Repetition, Items: []string{"beacon"}, After: "beacon"},
 			{Kind: score.Intrusion, Items: []string{}, Control: "fire_test2", After: "doors", Before: "cabin"},
+			{Kind: score.Overshot, Items: []string{"throttle"}, Control: "throttle", After: "doors", Before: "cabin"},
 			{Kind: score.TooEarly, Items: []string{"battery"}, After: "cabin", Before: "guard"},
 			{Kind: score.TooLate, Items: []string{"cabin"}, After: "doors", Before: "battery"},
 			{Kind: score.PlaceLosing, Items: []string{"lights"}, SeenAs: score.Omission, After: "heat", Before: "pump"},
-		}, Wanted: 7, InPlace: 4, Figure: ms(400.0 / 7), TauB: ms(0.6), TauCount: 6},
+		}, Wanted: 7, InPlace: 4, OutOfOrder: 3, Beyond: 3, Figure: ms(100.0 / 7), TauB: ms(0.6), TauCount: 6},
 		Injections: []score.InjectionResult{
 			{
 				Abnormal: "hot-start", Title: "Hot start of engine 2", Cue: "gauge", Outcome: score.HandLate, DetectionMS: ms(2500), HandlingMS: ms(4020),
@@ -52,34 +55,38 @@ func slips() *score.Result {
 					{Say: "Fuel cut 2 closed", DoneMS: ms(4000), LimitMS: 6000},
 					{Say: "Prime 2 off", DoneMS: ms(0), LimitMS: 6000, Already: true},
 				},
-				Worse: []string{"The other engine was shut down."}, Early: []string{"oil-2"}, Resumed: "wrong", ResumeMS: ms(1500), Ended: "It cooled.",
+				Worse: []string{"The other engine was shut down."}, Early: []string{"oil-2"}, Resumed: score.ResumedWrong, ResumeMS: ms(1500), Ended: "It cooled.", NoticedBy: score.ByStop, LetGo: []string{"cabin", "guard"}, Beside: 2,
+				Figures:   []score.Excursion{{Gauge: "tot2", Highest: 905, Lowest: 12, Last: 500, RedS: 3.5}},
 				Diagnosis: score.DiagnosedRight, DiagnosisMS: ms(2500), WentOnAt: "lights", ShouldHaveBeen: "heat", ResumeRightMS: ms(6000),
 				Costs: []score.Cost{{Gauge: "tot2", AsWas: score.Toll{Highest: 905, Lowest: 700, RedS: 3.5}, AtHalf: score.Toll{Highest: 840, Lowest: 700}}},
 			},
-			{Abnormal: "low-rotor", Cue: "horn", Outcome: score.Lost, Actions: []score.ActionResult{{Say: "Lower the collective", LimitMS: 1500}}, Resumed: "prompted", Ended: "It sank.",
-				DetectionMS: ms(900), SilencedMS: ms(900), SilencedOnly: true, Diagnosis: score.NoMove},
-			{Abnormal: "generator", Title: "Generator", Cue: "caption", Outcome: score.Handled, DetectionMS: ms(1000), HandlingMS: ms(3000), Diagnosis: score.DiagnosedWrong, FirstMove: "gen1",
+			{Abnormal: "low-rotor", Cue: "horn", Outcome: score.Lost, Actions: []score.ActionResult{{Say: "Lower the collective", LimitMS: 1500}}, Resumed: score.ResumedPrompted, Figures: []score.Excursion{{Gauge: "nr", Highest: 101, Lowest: 89, Last: 96, RedS: 1.2}, {Gauge: "n2", Highest: 100, Lowest: 99, Last: 100}},
+				DetectionMS: ms(900), NoticedBy: score.BySilence, SilencedMS: ms(900), SilencedOnly: true, Diagnosis: score.NoMove},
+			{Abnormal: "generator", Title: "Generator", Cue: "caption", Outcome: score.WrongFirst, DetectionMS: ms(1000), HandlingMS: ms(3000), Diagnosis: score.DiagnosedWrong, FirstMove: "gen1",
 				Actions: []score.ActionResult{{Say: "Generator off", DoneMS: ms(2000), LimitMS: 5000, OutOfOrder: true}}},
-			{Abnormal: "passer-by", Title: "Somebody passes", Harmless: true, Outcome: score.LeftAlone, Ended: "He passed."},
+			{Abnormal: "fuel", Title: "Fuel pressure", Cue: "gauge", Outcome: score.NotNoticed, ShownMS: ms(30000), Diagnosis: score.NoMove},
+			{Abnormal: "oil", Title: "Oil", Cue: "gauge", Outcome: score.ToldFirst, ToldMS: ms(10000), HandlingMS: ms(14000), Diagnosis: score.DiagnosedRight, DiagnosisMS: ms(12000)},
+			{Abnormal: "passer-by", Title: "Somebody passes", Harmless: true, Outcome: score.LeftAlone},
 		},
-		Reactions: score.Reactions{Count: 4, MedianMS: 1200, FastestMS: 700, SlowestMS: 6250, Anticipated: 1, AssumedCount: 2, Classes: []score.ClassReactions{
-			{Class: "speech", Count: 4, MedianMS: 1200, LowerQuartileMS: 850, UpperQuartileMS: 2687.5, MeanPerS: 0.84, FastestTenthMS: 700, SlowestTenthMS: 6250,
+		Reactions: score.Reactions{Count: 4, Of: 7, MedianMS: 1200, FastestMS: 700, SlowestMS: 6250, Anticipated: 1, Rote: 1, Missed: 1, AssumedCount: 2, Classes: []score.ClassReactions{
+			{Class: logbook.Speech, Count: 4, Of: 7, Rote: 1, MedianMS: 1200, LowerQuartileMS: 850, UpperQuartileMS: 2687.5, MeanPerS: 0.84, FastestTenthMS: 700, SlowestTenthMS: 6250,
 				ParMS: 2000, WithinPar: 3, LapseMS: 4000, Lapses: 1, Missed: 1, Anticipated: 1, Doubtful: 2, LeastLateMS: 5, MostLateMS: 28},
-			{Class: "gauge", ParMS: 4000, Missed: 1, LeastLateMS: 5, MostLateMS: 115},
+			{Class: logbook.Gauge, Of: 1, MedianMS: 8000, LowerQuartileMS: 8000, UpperQuartileMS: 8000, MeanPerS: 0.125, FastestTenthMS: 8000, SlowestTenthMS: 8000, ParMS: 4000, Missed: 1, LeastLateMS: 5, MostLateMS: 115},
 		}},
 		Sound:    score.Sound{Reported: 5, Assumed: 2, Bad: []score.Stretch{{FromMS: 2000, UntilMS: 4500, Why: "it was late"}}, BadMS: 2500},
-		Handling: score.Handling{Count: 3, Noticed: 3, Diagnosed: 1, Actions: 5, Done: 4, InTime: 3, InOrder: 3, MadeWorse: 1, Recovered: 2, SilencedOnly: 1},
-		Looking:  score.Looking{Signals: 7, Hits: 4, Noise: 8, FalseAlarms: 1, Sensitivity: ms(1.19), Criterion: ms(0.42), Words: "says yes too easily: what is wrong gets by"},
+		Handling: score.Handling{Count: 5, Noticed: 3, Told: 1, Diagnosed: 1, Actions: 5, Done: 4, InTime: 3, InOrder: 3, MadeWorse: 1, Recovered: 3, Handled: 1, SilencedOnly: 1},
+		Looking:  score.Looking{Signals: 7, Hits: 4, Noise: 8, FalseAlarms: 1, QuietStretches: 3, Sensitivity: ms(1.19), Criterion: ms(0.42), Words: "says yes too easily: what is wrong gets by"},
 		Resuming: score.Resuming{Count: 2, Lost: 2, Prompted: 1, LagCount: 1, LagMS: ms(6000)},
-		Index:    score.Index{Value: ms(41.5), Parts: []score.Part{{Name: "items", Weight: 30, Share: 0.125, Count: 8}, {Name: "order", Weight: 20, Share: 4.0 / 7, Count: 7}}},
-		Next: []score.Rehearse{{Kind: "abnormal", Name: "low-rotor", Why: "horn silenced and nothing else done, 1 of 1 times"}, {Kind: "abnormal", Name: "hot-start", Why: "made worse, 1 of 1 times"},
-			{Kind: "item", Name: "harness", Why: "left out; 1 of 8 in all"}, {Kind: "looking", Why: "3 of 7 that were wrong got by"}},
+		Index:    score.Index{Value: ms(41.5), Parts: []score.Part{{Name: score.PartItems, Weight: 30, Share: 0.125, Count: 8}, {Name: score.PartOrder, Weight: 20, Share: 4.0 / 7, Count: 7}}},
+		Next: []score.Rehearse{{Kind: score.RehearseAbnormal, Name: "low-rotor", Why: "horn silenced and nothing else done, 1 of 1 times"}, {Kind: score.RehearseAbnormal, Name: "hot-start", Why: "made worse, 1 of 1 times"},
+			{Kind: score.RehearseItem, Name: "harness", Why: "left out; 1 of 8 in all"}, {Kind: score.RehearseLooking, Why: "3 of 7 that were wrong got by"}},
 		Criteria: []score.Criterion{{Name: "items right", Want: "at least 90.0 %", Got: "12.5 %", Count: 8}, {Name: "items omitted", Want: "at most 1", Got: "1", Met: true, Count: 8}},
 		Extremes: []score.Extreme{{Gauge: "tot2", Highest: 905, Lowest: 12, RedS: 3.5}, {Gauge: "nr", Highest: 101, Lowest: 0}},
 	}
 }
 
-var head = debrief.Head{Scenario: "first-start", Title: "First start", Trainee: "Kim", Mode: "prompted", Seed: 7, Date: "2026-11-25 07:40", Sound: "Times are known to 2 ms."}
+var head = debrief.Head{Scenario: "first-start", Title: "First start", Trainee: "Kim", Mode: "prompted", Seed: 7, Date: "2026-11-25 07:40", Sound: "Times are known to 2 ms.",
+	Names: debrief.Names{Gauges: map[string]string{"nr": "NR"}, Units: map[string]string{"nr": "%"}, Controls: map[string]string{"throttle": "Twist grip", "fire_test2": "Fire test 2"}}}
 
 func TestText(t *testing.T) {
 	text := strings.Join(debrief.Text(head, slips(), 80), "\n")
@@ -88,7 +95,9 @@ func TestText(t *testing.T) {
 		"NOT PASSED: see the criteria marked with !\n",
 		"! items right: 12.5 %, wanted at least 90.0 % (of 8)\n",
 		"items omitted: 1, wanted at most 1 (of 8)\n",
-		"9 items: 1 right, 1 wrong, 1 late, 1 omitted, 2 out-of-order, 1 repeated, 1\nnot-reached, 1 not-asked.\n",
+		"11 items: 1 right, 2 wrong, 1 late, 1 omitted, 2 out-of-order, 1 rote, 1\nrepeated, 1 not-reached, 1 not-asked.\n",
+		"  ! wrong        tot-2                    4.10 s of 12 s; typed 700, it was 745\n                                          (within 10)\n",
+		"  ! rote         oil-2                    0.40 s, too soon to have looked\n",
 		"  ! omitted      harness",
 		"  ! wrong        doors                    1.50 s of 5 s\n",
 		"  ! late         cabin                    6.25 s of 5 s\n",
@@ -99,15 +108,16 @@ func TestText(t *testing.T) {
 		"! jump back: brake was only done after beacon\n",
 		"! omission: harness was left out, after brake and before doors\n",
 		"! repetition: beacon was done again, after beacon\n",
-		"! intrusion: nothing called for fire_test2, after doors and before cabin\n",
+		"! overshoot: throttle was passed with Twist grip, after doors and before cabin\n",
+		"! intrusion: nothing called for Fire test 2, after doors and before cabin\n",
 		"! too early: battery, after cabin and before guard\n",
 		"! too late: cabin, after doors and before battery\n",
 		"! place lost after an interruption: lights, seen as omission, after heat and\n  before pump\n",
 		"Index 41.5 of 100: items 12 % of 8, order 57 % of 7.\n",
-		"  order     4 of 7 items done in their place; tau-b 0.60 of 6\n",
-		"  abnormals of 3: 3 noticed, 1 diagnosed, 1 made worse, 2 recovered\n",
+		"  order     4 of 7 items done in their place, 3 departures beside them; tau-b\n            0.60 of 6\n",
+		"  abnormals of 5: 3 noticed, 1 told, 1 diagnosed, 1 made worse, 3 recovered, 1\n            handled\n",
 		"  actions   of 5: 4 done, 3 in time, 3 in order; ! horn silenced without acting:\n            1\n",
-		"  reaction  speech 1.20 s of 4 (medians)\n",
+		"  reaction  speech 1.20 s of 7, gauge 8.00 s of 1 (medians)\n",
 		"  looking   says yes too easily: what is wrong gets by\n",
 		"  resuming  place kept 0 of 2 times, right item after 6.00 s (median of 1)\n",
 		"  1. abnormal low-rotor: horn silenced and nothing else done, 1 of 1 times\n",
@@ -119,8 +129,8 @@ func TestText(t *testing.T) {
 		"! nothing was moved\n",
 		"! the first move was another one: gen1\n",
 		"! Generator off: out of order, 2.00 s of 5 s\n",
-		"  speech     4  1.20  0.85  2.69  0.84  0.70  6.25  2.00      3     1    1     1\n",
-		"  gauge      0     -     -     -     -     -     -     -      0     0    1     0\n",
+		"  speech     7  1.20  0.85  2.69  0.84  0.70  6.25  2.00      3     1    1     2\n",
+		"  gauge      1  8.00  8.00  8.00  0.12  8.00  8.00  4.00      0     0    1     0\n",
 		"! Not healthy from 2.0 s to 4.5 s: it was late\n",
 		"! Reactions in these stretches: 2.\n",
 		"Of 7 sounds, 5 were reported as heard",
@@ -128,8 +138,15 @@ func TestText(t *testing.T) {
 		"one to a light or a gauge 5 to 115 ms longer",
 		"Of 7 that were wrong, 4 were found; of 8 that were not, 1 were taken for wrong.\n",
 		"Sensitivity d' 1.19 (0 is guessing), criterion c +0.42",
-		"! Hot start of engine 2: late\n",
-		"first cue: gauge; noticed after 2.50 s, over after 4.02 s\n",
+		"Of the latter, 3 were stretches of 30 s in which nothing was wrong.\n",
+		"! Hot start of engine 2: handled late\n",
+		"first cue: gauge; noticed after 2.50 s by a stop call, over after 4.02 s\n",
+		"! done over it before it was noticed: cabin, guard\n",
+		"! pressed beside it, and wanted by nothing: 2\n",
+		"NR: lowest 89 %, highest 101 %, in red 1.2 s, ended at 96 %\n",
+		"n2: lowest 99, highest 100, ended at 100\n",
+		"! Fuel pressure: not noticed\n      first cue: gauge; noticed: never, in the 30.00 s that it was there\n",
+		"! Oil: handled only once it had been told\n      first cue: gauge; told after 10.00 s, over after 14.00 s\n",
 		"! Selector 2 off: late, 2.50 s of 2 s\n",
 		"Fuel cut 2 closed: 4.00 s of 6 s\n",
 		"Prime 2 off: stood so already\n",
@@ -137,12 +154,13 @@ func TestText(t *testing.T) {
 		"! the flow was gone on with too soon: oil-2\n",
 		"It cooled.\n",
 		"! went on at the wrong item after 1.50 s: lights, and heat only after 6.00\n      s\n",
-		"! low-rotor: lost\n",
+		"! low-rotor: got away\n",
 		"! Lower the collective: not done\n",
 		"! had to be asked to go on\n",
-		"Somebody passes: left-alone\n",
-		"median 1.20 s, fastest 0.70 s, slowest\n6.25 s, of 4.\n",
-		"no reactions: 1.\n",
+		"Somebody passes: left alone\n",
+		"median 1.20 s of 7.\n",
+		"Fastest 0.70 s, slowest 6.25 s, of 4.\n",
+		"twice their time: 3 (1 not answered, 1 before\nthe challenge was over, 1 too soon to have looked).\n",
 		"nothing having been heard: 2.\n",
 		"! The sound was not healthy all the time",
 		"Times are known to 2 ms.\n",
@@ -152,7 +170,7 @@ func TestText(t *testing.T) {
 			t.Errorf("the report does not say %q:\n%s", part, text)
 		}
 	}
-	for _, not := range []string{"brake  ", "heat  ", "! nr", "! items omitted", "! Somebody passes", "PASSED: every"} {
+	for _, not := range []string{"brake  ", "heat  ", "! nr", "! items omitted", "! Somebody passes", "PASSED: every", "tot2: lowest"} {
 		if strings.Contains(text, not) {
 			t.Errorf("the report says %q:\n%s", not, text)
 		}
@@ -178,7 +196,7 @@ func TestEssentialsFitOneScreen(t *testing.T) {
 }
 
 func TestTextOfPassedAndOfStopped(t *testing.T) {
-	r := &score.Result{Completed: true, Passed: true, Trusted: true}
+	r := &score.Result{Completed: true, Passed: true, Trusted: true, Criteria: []score.Criterion{{Name: "items right", Met: true}}}
 	if text := strings.Join(debrief.Text(head, r, 80), "\n"); !strings.Contains(text, "\nPASSED: every criterion was met.") || strings.Contains(text, "!") {
 		t.Errorf("of a sitting that was passed it says:\n%s", text)
 	}
@@ -207,12 +225,16 @@ func TestEveryReportIsCautious(t *testing.T) {
 // Whatever a log says, the report of its result keeps to its width, whose least is 80 here, and has no control characters.
 func TestTextKeepsToItsWidth(t *testing.T) {
 	kinds := []logbook.Kind{logbook.Ask, logbook.Done, logbook.TimedOut, logbook.Again, logbook.Inject, logbook.Onset, logbook.Action, logbook.Worse,
-		logbook.Handled, logbook.Lost, logbook.Early, logbook.Resumed, logbook.Prompted, logbook.Exceeded, logbook.End, logbook.SoundBad}
+		logbook.Handled, logbook.Lost, logbook.Resumed, logbook.Prompted, logbook.Exceeded, logbook.End, logbook.SoundBad, logbook.Ending, logbook.Figure,
+		logbook.Told, logbook.StopCall, logbook.Silence, logbook.Held, logbook.Inspect, logbook.Overshoot, logbook.Stray, logbook.Cleared, logbook.Answer}
 	entry := rapid.Custom(func(t *rapid.T) logbook.Entry {
 		return logbook.Entry{
 			Kind: rapid.SampledFrom(kinds).Draw(t, "kind"), At: time.Duration(rapid.Int64Range(0, int64(3*time.Hour)).Draw(t, "at")),
 			Item: rapid.SampledFrom([]string{"brake", "low-rotor-light", "selectors-off"}).Draw(t, "item"),
-			Name: rapid.SampledFrom([]string{"hot-start", "right", "twice", "tot2"}).Draw(t, "name"),
+			Name: rapid.SampledFrom([]string{"low_nr", "tot2"}).Draw(t, "name"), Injection: "hot-start#1", Abnormal: "hot-start", Control: "gen1",
+			Why:   rapid.SampledFrom([]logbook.Reason{"", logbook.AtPlace, logbook.Twice, logbook.Elsewhere, logbook.Complete, logbook.Inspection, logbook.NotRight}).Draw(t, "why"),
+			Truth: rapid.SampledFrom([]string{"", logbook.Yes, logbook.No, "745.5"}).Draw(t, "truth"), Length: time.Duration(rapid.Int64Range(0, int64(time.Hour)).Draw(t, "length")),
+			Class: rapid.SampledFrom([]logbook.Class{logbook.Horn, logbook.Gauge, logbook.Highest, logbook.Missing}).Draw(t, "class"), Number: 1,
 			Text: rapid.SampledFrom([]string{"", "The flow went on towards a start with no fuel pressure behind it, and that took a long while to find out."}).Draw(t, "text"),
 			Cue:  1, Value: rapid.Float64Range(0, 10000).Draw(t, "value"), OK: rapid.Bool().Draw(t, "ok"),
 		}

@@ -15,7 +15,7 @@ import (
 const Home = "https://hornlark.example"
 
 // Statements are the xAPI statements of a sitting (IEEE 9274.1.1, and ADL's version 1.0.3 of the same): one for the
-// sitting, one for each item that was reached, and one for each injection that showed itself. Their ids hang on nothing
+// sitting, one for each item that was reached, and one for each injection in which something was to be noticed, or left alone. Their ids hang on nothing
 // but the sitting's uid, so that a store that has been given them before knows them. home is an IRI, the home page of the
 // organisation whose account the trainee has.
 func Statements(s *Sitting, home string) []Statement {
@@ -33,7 +33,9 @@ func Statements(s *Sitting, home string) []Statement {
 		}
 	}
 	for i := range s.Result.Injections {
-		if in := &s.Result.Injections[i]; in.Outcome != score.Unseen {
+		switch in := &s.Result.Injections[i]; in.Outcome {
+		case score.Unseen, score.Stood, score.Cleared:
+		default:
 			list = append(list, x.injection(in))
 		}
 	}
@@ -199,7 +201,7 @@ func (x *xapi) sitting() Statement {
 		result.Extensions[iri("extensions", "reactions")] = n
 	}
 	v := verbOf("terminated")
-	if r.Completed {
+	if r.Completed || r.CutShort() {
 		v = passedOr(r.Passed)
 	}
 	return Statement{

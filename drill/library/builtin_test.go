@@ -91,7 +91,7 @@ func TestEveryProfileCanBeRehearsed(t *testing.T) {
 	lib := everything(t)
 	of := map[string]string{}
 	flows, abnormals, harmless := map[string]int{}, map[string]int{}, map[string]int{}
-	modes := map[string]map[scenario.Mode]bool{}
+	policies := map[string]map[scenario.PolicyName]bool{}
 	for _, p := range lib.Procedures() {
 		of[p.Name] = p.Profile
 		flows[p.Profile] = max(flows[p.Profile], p.Count())
@@ -114,18 +114,18 @@ func TestEveryProfileCanBeRehearsed(t *testing.T) {
 	}
 	for _, s := range lib.Scenarios() {
 		profile := of[s.Procedure]
-		if modes[profile] == nil {
-			modes[profile] = map[scenario.Mode]bool{}
+		if policies[profile] == nil {
+			policies[profile] = map[scenario.PolicyName]bool{}
 		}
-		modes[profile][s.Mode] = true
+		policies[profile][s.Policy] = true
 	}
 	for _, p := range lib.Profiles() {
 		if flows[p.Name] < 25 || abnormals[p.Name] < 5 || harmless[p.Name] < 2 {
 			t.Errorf("%s: a flow of %d items, %d abnormals, %d look-alikes", p.Name, flows[p.Name], abnormals[p.Name], harmless[p.Name])
 		}
-		for _, mode := range []scenario.Mode{scenario.Prompted, scenario.Recall, scenario.Alerts, scenario.Limits} {
-			if !modes[p.Name][mode] {
-				t.Errorf("%s: no scenario of mode %s", p.Name, mode)
+		for _, policy := range []scenario.PolicyName{scenario.Prompted, scenario.Recall, scenario.Alerts, scenario.Watch, scenario.Limits} {
+			if !policies[p.Name][policy] {
+				t.Errorf("%s: no scenario of policy %s", p.Name, policy)
 			}
 		}
 	}

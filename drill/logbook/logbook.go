@@ -47,7 +47,7 @@ const (
 	Inject    Kind = "inject"     // Injection; Abnormal; OK: harmless; its cause was put into the aircraft
 	Onset     Kind = "onset"      // Injection; Class, Name: what first differed from a healthy aircraft in the same hands; Cue: the cue of it, if it has one
 	Told      Kind = "told"       // Injection; Cue: the crew has said what is wrong, as the policy has it
-	Action    Kind = "action"     // Injection; Number: which of its immediate actions, from 1; Text: in words; Why: Already if the control stood there
+	Action    Kind = "action"     // Injection; Number: which of its immediate actions, from 1; Text: in words; Onset: since when it was there to be done; Why: Already if the control stood there
 	Also      Kind = "also"       // Injection; Control, Position, Text: a move that is right and not asked for
 	Worse     Kind = "worse"      // Injection; Control, Position; Text: a move that makes it worse
 	Ending    Kind = "ending"     // Injection; Text: a condition with a text that held when it was over

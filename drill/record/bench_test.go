@@ -36,7 +36,7 @@ func burst(b *testing.B, w *Writer, f func()) {
 		f()
 	}
 	b.StopTimer()
-	w.End([]byte("{}"), true)
+	w.End([]byte("{}"), true, Digest{})
 }
 
 func busy(w *Writer) bool {
@@ -57,7 +57,7 @@ func BenchmarkStored(b *testing.B) {
 		}
 		took = append(took, time.Since(start))
 	}
-	w.End([]byte("{}"), true)
+	w.End([]byte("{}"), true, Digest{})
 	slices.Sort(took)
 	b.ReportMetric(float64(took[len(took)/2])/1e6, "ms-median")
 	b.ReportMetric(float64(took[len(took)*99/100])/1e6, "ms-p99")

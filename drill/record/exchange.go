@@ -24,10 +24,11 @@ import (
 //go:embed records.schema.json
 var Schema []byte
 
-// What an exported file says of itself.
+// What an exported file says of itself. A file of version 1 has a mode in place of the policy, by the same names, and logs
+// of version 1 without saying so.
 const (
 	format        = "hornlark-records"
-	formatVersion = 1
+	formatVersion = 2
 )
 
 // The bounds of an exported file. Those of a sitting are far above what three hours of one can hold.
@@ -39,25 +40,30 @@ const (
 
 // copied is a sitting with everything that is kept about it, as it goes from one desk to another.
 type copied struct {
-	UID       string          `json:"uid"`
-	Trainee   string          `json:"trainee"`
-	Scenario  string          `json:"scenario"`
-	Procedure string          `json:"procedure"`
-	Profile   string          `json:"profile"`
-	Mode      string          `json:"mode"`
-	Seed      string          `json:"seed"` // in digits: many readers of JSON have no whole numbers of 64 bits
-	Started   time.Time       `json:"started"`
-	Version   string          `json:"version"`
-	Plan      string          `json:"plan"`
-	Layout    string          `json:"layout"`
-	Lead      time.Duration   `json:"lead_ns"`
-	Buffer    time.Duration   `json:"buffer_ns"`
-	Latency   time.Duration   `json:"latency_ns"`
-	State     State           `json:"state"`
-	Ended     *time.Time      `json:"ended"`
-	Result    json.RawMessage `json:"result"`
-	Inputs    []copiedInput   `json:"inputs"`
-	Log       []logbook.Entry `json:"log"`
+	UID        string            `json:"uid"`
+	Trainee    string            `json:"trainee"`
+	Scenario   string            `json:"scenario"`
+	Procedure  string            `json:"procedure"`
+	Profile    string            `json:"profile"`
+	Policy     string            `json:"policy"`
+	Mode       string            `json:"mode,omitempty"` // only in a file of version 1, in place of the policy
+	Seed       string            `json:"seed"`           // in digits: many readers of JSON have no whole numbers of 64 bits
+	Started    time.Time         `json:"started"`
+	Version    string            `json:"version"`
+	LogVersion int               `json:"log_version"` // of the inputs and the log, which are as they were written
+	Plan       string            `json:"plan"`
+	Layout     string            `json:"layout"`
+	Lead       time.Duration     `json:"lead_ns"`
+	Buffer     time.Duration     `json:"buffer_ns"`
+	Latency    time.Duration     `json:"latency_ns"`
+	State      State             `json:"state"`
+	Ended      *time.Time        `json:"ended"`
+	Result     json.RawMessage   `json:"result"`
+	Inputs     []copiedInput     `json:"inputs"`
+	Log        []json.RawMessage `json:"log"`
+
+	events []event // of Log, once it has been checked
+	digest *Digest // of Result, once it has been checked
 }
 
 type copiedInput struct {
@@ -131,7 +137,10 @@ func toJSON(v any) []byte {
 }
 
 func (s *Store) copy(of *Sitting) (*copied, error) {
-	log, err := s.Log(of.ID)
+	if _, err := s.Log(of.ID); err != nil { // what cannot be read here would be refused there
+		return nil, err
+	}
+	bodies, err := s.bodies(of.ID)
 	if err != nil {
 		return nil, err
 	}
@@ -140,10 +149,13 @@ func (s *Store) copy(of *Sitting) (*copied, error) {
 		return nil, err
 	}
 	c := &copied{
-		UID: of.UID, Trainee: of.Trainee, Scenario: of.Scenario, Procedure: of.Procedure, Profile: of.Profile, Mode: of.Mode,
+		UID: of.UID, Trainee: of.Trainee, Scenario: of.Scenario, Procedure: of.Procedure, Profile: of.Profile, Policy: of.Policy,
 		Seed: strconv.FormatUint(of.Seed, 10), Started: of.Started.UTC(), Version: of.Version, Plan: of.Plan, Layout: of.Layout,
-		Lead: of.Lead, Buffer: of.Buffer, Latency: of.Latency,
-		State: of.State, Result: of.Result, Inputs: []copiedInput{}, Log: slices.Concat([]logbook.Entry{}, log),
+		Lead: of.Lead, Buffer: of.Buffer, Latency: of.Latency, LogVersion: of.LogVersion,
+		State: of.State, Result: of.Result, Inputs: []copiedInput{}, Log: []json.RawMessage{},
+	}
+	for _, body := range bodies {
+		c.Log = append(c.Log, body)
 	}
 	if of.State != Unended {
 		ended := of.Ended.UTC()
@@ -158,8 +170,8 @@ func (s *Store) copy(of *Sitting) (*copied, error) {
 // Checks are what this package cannot know of what it imports. Each says what is wrong with a JSON value, or nil.
 type Checks struct {
 	Documents func(json.RawMessage) error
-	Input     func(json.RawMessage) error
-	Result    func(json.RawMessage) error
+	Input     func(version int, event json.RawMessage) error // of the log that it belongs to
+	Digest    func(result json.RawMessage) (Digest, error)   // of a result by the rules of today or by earlier ones
 }
 
 // Imported is what an import came to.
@@ -200,6 +212,7 @@ func (s *Store) Import(in io.Reader, checks Checks) (Imported, error) {
 
 // importer reads a file in one go. Whatever it finds wrong ends the transaction, and nothing has happened.
 type importer struct {
+	version  int // of the file
 	checks   Checks
 	dec      *json.Decoder
 	tx       *sql.Tx
@@ -257,7 +270,6 @@ func (im *importer) members(path string, take func(name string) error) error {
 
 func (im *importer) file() error {
 	var of string
-	var version int
 	var sittings bool
 	err := im.members("", func(name string) error {
 		if name != "format" && of != format {
@@ -267,13 +279,16 @@ func (im *importer) file() error {
 		case "format":
 			return im.value(name, &of)
 		case "version":
-			if err := im.value(name, &version); err != nil || version == formatVersion {
+			if err := im.value(name, &im.version); err != nil || im.version >= 1 && im.version <= formatVersion {
 				return err
 			}
-			return im.wrong(name, "the file is of version %d, and this program reads %d; use the program that wrote it", version, formatVersion)
+			return im.wrong(name, "the file is of version %d, and this program reads versions 1 to %d; use the program that wrote it, or a newer one", im.version, formatVersion)
 		case "plans":
 			return im.members(name, im.plan)
 		case "sittings":
+			if im.version == 0 {
+				return im.wrong(name, "the version has to stand before them; export the records again")
+			}
 			sittings = true
 			return im.sittings()
 		}
@@ -282,7 +297,7 @@ func (im *importer) file() error {
 	switch {
 	case err != nil:
 		return err
-	case version == 0 || !sittings:
+	case im.version == 0 || !sittings:
 		return im.wrong("", "the version or the sittings are missing; export the records again")
 	}
 	if _, err := im.dec.Token(); !errors.Is(err, io.EOF) {
@@ -297,11 +312,7 @@ func (im *importer) plan(hash string) error {
 	if err := im.value(path, &body); err != nil {
 		return err
 	}
-	var compact bytes.Buffer
-	if err := json.Compact(&compact, body); err != nil {
-		return im.wrong(path, "%w", err)
-	}
-	body = compact.Bytes()
+	body = compact(body) // it has been read, so that it is JSON
 	if HashOf(body) != hash {
 		return im.wrong(path, "the documents are not those that the name stands for; they have been changed")
 	}
@@ -323,33 +334,40 @@ func (im *importer) sittings() error {
 		if err := im.value(path, &c); err != nil {
 			return err
 		}
-		if where, err := c.check(im.checks); err != nil {
+		where, err := c.update(im.version)
+		if err == nil {
+			where, err = c.check(im.checks)
+		}
+		if err != nil {
 			return &ImportError{Offset: offset, Path: path + where, Err: err}
 		}
-		if err := im.insert(&c); err != nil {
+		if err := im.insert(path, &c); err != nil {
 			return err
 		}
 	}
 	return im.delim("sittings", ']')
 }
 
-func (im *importer) insert(c *copied) error {
-	var known bool
-	if err := im.tx.QueryRow("SELECT EXISTS (SELECT 1 FROM sitting WHERE uid = ?)", c.UID).Scan(&known); err != nil {
-		return err
-	}
-	if known {
-		im.imported.Known++
-	} else {
+func (im *importer) insert(path string, c *copied) error {
+	var version int
+	switch err := im.tx.QueryRow("SELECT log_version FROM sitting WHERE uid = ?", c.UID).Scan(&version); {
+	case errors.Is(err, sql.ErrNoRows):
 		im.imported.New++
+	case err != nil:
+		return err
+	case version != c.LogVersion:
+		return im.wrong(path+".log_version", "the records have this sitting with a log of version %d, not %d; one of them has been changed", version, c.LogVersion)
+	default:
+		im.imported.Known++
 	}
 	seed, err := strconv.ParseUint(c.Seed, 10, 64)
 	if err != nil {
 		return err
 	}
 	id, err := insertSitting(im.tx, c.UID, &Sitting{
-		Trainee: c.Trainee, Scenario: c.Scenario, Procedure: c.Procedure, Profile: c.Profile, Mode: c.Mode, Seed: seed,
+		Trainee: c.Trainee, Scenario: c.Scenario, Procedure: c.Procedure, Profile: c.Profile, Policy: c.Policy, Seed: seed,
 		Started: c.Started, Version: c.Version, Plan: c.Plan, Layout: c.Layout, Lead: c.Lead, Buffer: c.Buffer, Latency: c.Latency,
+		LogVersion: c.LogVersion,
 	})
 	if err != nil {
 		return err
@@ -358,10 +376,10 @@ func (im *importer) insert(c *copied) error {
 	for i, in := range c.Inputs {
 		inputs[i] = numbered{i + 1, Input{in.At, in.Event}}
 	}
-	if err := errors.Join(insertEntries(im.tx, id, c.Log), insertInputs(im.tx, id, inputs)); err != nil || c.State == Unended {
+	if err := errors.Join(insertEvents(im.tx, id, c.events), insertInputs(im.tx, id, inputs)); err != nil || c.State == Unended {
 		return err
 	}
-	return insertResult(im.tx, id, &result{Ended: *c.Ended, Complete: c.State == Complete, Body: c.Result})
+	return insertResult(im.tx, id, &result{Ended: *c.Ended, Complete: c.State == Complete, Body: c.Result, Digest: c.digest})
 }
 
 var (
@@ -375,6 +393,24 @@ var (
 	latest   = time.Unix(0, 1<<63-1)
 )
 
+// update puts a sitting out of a file of an earlier version into the words of today.
+func (c *copied) update(version int) (where string, err error) {
+	if version > 1 {
+		if c.Mode != "" {
+			return ".mode", errors.New("it is called the policy in a file of this version")
+		}
+		return "", nil
+	}
+	if c.Policy != "" || c.LogVersion != 0 {
+		return ".policy", errors.New("a file of version 1 has a mode in its place, and no versions of logs")
+	}
+	if c.Mode == "" {
+		return ".mode", errors.New("it is missing")
+	}
+	c.Policy, c.Mode, c.LogVersion = c.Mode, "", 1
+	return "", nil
+}
+
 // check says what is wrong with a sitting, and where in it.
 func (c *copied) check(checks Checks) (where string, err error) {
 	if err := CheckTrainee(c.Trainee); err != nil {
@@ -385,7 +421,7 @@ func (c *copied) check(checks Checks) (where string, err error) {
 		wanted      bool
 	}{
 		{"scenario", c.Scenario, true}, {"procedure", c.Procedure, true},
-		{"profile", c.Profile, true}, {"mode", c.Mode, true}, {"version", c.Version, false}, {"layout", c.Layout, false},
+		{"profile", c.Profile, true}, {"policy", c.Policy, true}, {"version", c.Version, false}, {"layout", c.Layout, false},
 	} {
 		if text.wanted && text.value == "" {
 			return "." + text.name, errors.New("it is missing")
@@ -393,6 +429,9 @@ func (c *copied) check(checks Checks) (where string, err error) {
 		if err := shown(text.value); err != nil {
 			return "." + text.name, err
 		}
+	}
+	if err := logbook.Known(c.LogVersion); err != nil {
+		return ".log_version", err
 	}
 	_, seedErr := strconv.ParseUint(c.Seed, 10, 64)
 	ended := c.State == Complete || c.State == Stopped
@@ -417,9 +456,11 @@ func (c *copied) check(checks Checks) (where string, err error) {
 		return ".log", fmt.Errorf("no sitting has more than %d entries", maxEntries)
 	}
 	if ended {
-		if err := checks.Result(c.Result); err != nil {
+		digest, err := checks.Digest(c.Result)
+		if err != nil {
 			return ".result", err
 		}
+		c.digest = digest.finite()
 	}
 	return c.checkLists(checks)
 }
@@ -433,31 +474,50 @@ func (c *copied) checkLists(checks Checks) (where string, err error) {
 		if in.At < before {
 			return where, errors.New("it is earlier than the one before it")
 		}
-		if err := checks.Input(in.Event); err != nil {
+		if err := checks.Input(c.LogVersion, in.Event); err != nil {
 			return where, err
 		}
 		before = in.At
 	}
-	before = 0
-	for i := range c.Log {
-		e := &c.Log[i]
+	return c.checkLog()
+}
+
+// checkLog takes the entries of the log, each as it was written.
+func (c *copied) checkLog() (where string, err error) {
+	var before time.Duration
+	for i, body := range c.Log {
 		where := fmt.Sprintf(".log[%d]", i)
+		e, err := eventIn(compact(body))
+		if err != nil {
+			return where, err
+		}
+		_, err = logbook.Convert(c.LogVersion, body)
 		switch {
+		case err != nil && !errors.Is(err, logbook.ErrLeftOut):
+			return where, err
 		case e.Seq != i+1:
 			return where, fmt.Errorf("its seq is %d; %d is wanted, since a log has no gaps", e.Seq, i+1)
 		case e.At < before:
 			return where, errors.New("it is earlier than the one before it")
-		case e.Kind == "":
-			return where, errors.New("its kind is missing")
 		}
-		for _, text := range []string{string(e.Kind), e.Item, e.Control, e.Position, e.Key, e.Abnormal, e.Name, e.Text} {
-			if err := shown(text); err != nil {
+		for _, member := range membersOf(body) {
+			if err := shown(stringOf(member)); err != nil {
 				return where, err
 			}
 		}
 		before = e.At
+		c.events = append(c.events, e)
 	}
 	return "", nil
+}
+
+// compact is a JSON value without blanks.
+func compact(body json.RawMessage) json.RawMessage {
+	var b bytes.Buffer
+	if err := json.Compact(&b, body); err != nil {
+		return body
+	}
+	return b.Bytes()
 }
 
 // shown says what is wrong with a text that a terminal is to show: it must not be able to move the cursor about.

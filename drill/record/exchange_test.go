@@ -2,10 +2,10 @@ package record
 
 import (
 	"bytes"
-	"database/sql"
 	"encoding/json"
 	"errors"
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
@@ -16,13 +16,22 @@ import (
 
 var anything = Checks{
 	Documents: func(json.RawMessage) error { return nil },
-	Input:     func(json.RawMessage) error { return nil },
-	Result:    func(json.RawMessage) error { return nil },
+	Input:     func(int, json.RawMessage) error { return nil },
+	Digest:    func(json.RawMessage) (Digest, error) { return judgedDigest(), nil },
 }
 
 const judged = `{"passed":true,"items":[{"outcome":"right"},{"outcome":"late"},{"outcome":"not-asked"}],` +
 	`"reactions":{"count":2,"median_ms":812.5},"injections":[{"abnormal":"hot-start","outcome":"handled","detection_ms":900,"handling_ms":null},` +
 	`{"abnormal":"chip","outcome":"unseen"}]}`
+
+// judgedDigest is the digest of judged.
+func judgedDigest() Digest {
+	reaction, detection := 812.5, 900.0
+	return Digest{
+		Passed: true, Asked: 2, Right: 1, Reactions: 2, ReactionMS: &reaction,
+		Injections: []Injection{{Abnormal: "hot-start", Outcome: "handled", DetectionMS: &detection}, {Abnormal: "chip", Outcome: "unseen"}},
+	}
+}
 
 // keep stores a sitting of a trainee; without a result it has not ended.
 func keep(t testing.TB, s *Store, trainee, result string, entries int) {
@@ -39,7 +48,7 @@ func keep(t testing.TB, s *Store, trainee, result string, entries int) {
 		w.Input(time.Duration(i), []byte(`{"press":"<"}`))
 	}
 	if result != "" {
-		if err := w.End([]byte(result), true); err != nil {
+		if err := w.End([]byte(result), true, judgedDigest()); err != nil {
 			t.Fatal(err)
 		}
 		return
@@ -93,7 +102,7 @@ func TestImportedOnceItHasEnded(t *testing.T) {
 	eventually(t, "it is stored", func() bool { return stored(w) == 1 })
 	early := strings.Replace(string(export(t, from)), `"plan":"abc"`, `"plan":"`+strings.Repeat("0", 32)+`"`, 1)
 	w.Append(entry(2))
-	if err := w.End([]byte(judged), true); err != nil {
+	if err := w.End([]byte(judged), true, judgedDigest()); err != nil {
 		t.Fatal(err)
 	}
 	late := strings.Replace(string(export(t, from)), `"plan":"abc"`, `"plan":"`+strings.Repeat("0", 32)+`"`, 1)
@@ -111,11 +120,22 @@ func TestBadFilesAreRefusedWhole(t *testing.T) {
 	keep(t, from, "lee", judged, 3)
 	body := string(export(t, from))
 	refuse := anything
-	refuse.Input = func(json.RawMessage) error { return errors.New("no such key") }
+	refuse.Input = func(int, json.RawMessage) error { return errors.New("no such key") }
 	for _, c := range []struct{ from, to, path, want string }{
 		{`"format": "hornlark-records"`, `"format": "other"`, "", "not an export"},
-		{`"version": 1`, `"version": 2`, "version", "version 2"},
-		{`"version": 1`, `"version": "1"`, "version", "cannot unmarshal"},
+		{`"version": 2`, `"version": 3`, "version", "version 3, and this program reads versions 1 to 2"},
+		{`"version": 2`, `"version": 0`, "version", "version 0"},
+		{`"version": 2`, `"version": "2"`, "version", "cannot unmarshal"},
+		{`"version": 2`, `"version": 1`, "sittings[0].policy", "has a mode in its place"},
+		{`"version": 2,`, ``, "sittings", "the version has to stand before"},
+		{`"policy":"prompted"`, `"policy":"prompted","mode":"recall"`, "sittings[0].mode", "called the policy"},
+		{`"policy":"prompted"`, `"mode":"prompted"`, "sittings[0].mode", "called the policy"},
+		{`"policy":"prompted"`, `"policy":""`, "sittings[0].policy", "missing"},
+		{`"log_version":2`, `"log_version":1`, "sittings[0].log[0]", "unknown field"},
+		{`"log_version":2`, `"log_version":7`, "sittings[0].log_version", "version 7"},
+		{`"log_version":2,`, ``, "sittings[0].log_version", "version 0"},
+		{`"kind":"cue"`, `"kind":"crew"`, "sittings[0].log[0]", `no kind "crew"`},
+		{`"class":"horn"`, `"class":"trumpet"`, "sittings[0].log[0]", `no class "trumpet"`},
 		{`"sittings": [`, `"sitting": [`, "sitting", "nothing of that name"},
 		{`{"for":"lee"}`, `{"for":"max"}`, "plans.", "have been changed"},
 		{`"trainee":"lee"`, `"trainee":"\u001b[2J"`, "sittings[1].trainee", "cannot be shown"},
@@ -197,64 +217,55 @@ func TestTrend(t *testing.T) {
 	s := open(t, fresh(t))
 	keep(t, s, "kim", judged, 1)
 	keep(t, s, "kim", "", 1)
-	for i, body := range []string{`{}`, `"text"`, `[]`, `7`, `{"items":7,"reactions":[],"injections":{"a":1},"passed":"x"}`} {
-		keep(t, s, fmt.Sprint(i), body, 1) // nothing that a result may hold keeps it from being stored
+	for i, body := range []string{`{}`, `"text"`, `[]`, `7`} {
+		keep(t, s, fmt.Sprint(i), body, 1) // what a result holds is the affair of who judges
 	}
 	got, err := s.Summaries(Filter{Trainee: "kim"})
 	if err != nil || len(got) != 2 {
 		t.Fatal(got, err)
 	}
-	if u := got[0]; !u.Passed || u.Asked != 2 || u.Right != 1 || u.Reactions != 2 || u.ReactionMS == nil || *u.ReactionMS != 812.5 || u.State != Complete {
+	if u := got[0]; !u.Passed || u.Asked != 2 || u.Right != 1 || u.Reactions != 2 || u.ReactionMS == nil || *u.ReactionMS != 812.5 ||
+		u.State != Complete || u.Policy != "prompted" {
 		t.Errorf("%+v", u)
 	}
 	if u := got[1]; u.State != Unended || u.Asked != 0 || u.ReactionMS != nil {
 		t.Errorf("%+v", u)
 	}
-	incidents, err := s.Incidents(Filter{Trainee: "kim"})
-	if err != nil || len(incidents) != 1 {
-		t.Fatal(incidents, err)
+	injections, err := s.Injections(Filter{Trainee: "kim"})
+	if err != nil || len(injections) != 2 {
+		t.Fatal(injections, err)
 	}
-	if i := incidents[0]; i.Abnormal != "hot-start" || i.Outcome != "handled" || *i.DetectionMS != 900 || i.HandlingMS != nil {
+	if i := injections[0]; i.Abnormal != "hot-start" || i.Outcome != "handled" || *i.DetectionMS != 900 || i.HandlingMS != nil ||
+		i.Trainee != "kim" || !i.Started.Equal(began) {
 		t.Errorf("%+v", i)
 	}
-	if all, err := s.Summaries(Filter{}); err != nil || len(all) != 7 {
+	if i := injections[1]; i.Abnormal != "chip" || i.Outcome != "unseen" || i.DetectionMS != nil {
+		t.Errorf("%+v", i)
+	}
+	if all, err := s.Summaries(Filter{}); err != nil || len(all) != 6 {
 		t.Error(len(all), err)
 	}
 }
 
-// A file from before there were trends has them afterwards.
-func TestOlderRecordsAreDrawnFrom(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "old.db")
-	db, err := sql.Open("sqlite", dataSource(path))
-	if err != nil {
+// A figure that is none does not keep a sitting from being kept.
+func TestDigestsOfOddFigures(t *testing.T) {
+	s := open(t, fresh(t))
+	w := begin(t, s)
+	nan, inf := math.NaN(), math.Inf(1)
+	d := Digest{ReactionMS: &nan, Injections: []Injection{{Abnormal: "a", DetectionMS: &inf, HandlingMS: &nan}}}
+	if err := w.End([]byte("{}"), true, d); err != nil {
 		t.Fatal(err)
 	}
-	script, err := migrations.ReadFile("migration/0001_sittings.sql")
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, statement := range []string{
-		string(script), fmt.Sprintf("PRAGMA application_id = %d", applicationID), "PRAGMA user_version = 1",
-		"INSERT INTO sitting VALUES (4, 'UID', NULL, 's', 'p', 'd', 'prompted', 1, 2, '', 'h', '', 0, 0, 0)",
-	} {
-		if _, err := db.Exec(statement); err != nil {
-			t.Fatal(err)
-		}
-	}
-	if _, err := db.Exec("INSERT INTO result VALUES (4, 9, 1, ?)", judged); err != nil {
-		t.Fatal(err)
-	}
-	db.Close()
-	s := open(t, path)
 	got, err := s.Summaries(Filter{})
-	if err != nil || len(got) != 1 || got[0].Right != 1 || !got[0].Passed {
-		t.Errorf("%+v, %v", got, err)
+	if err != nil || len(got) != 1 || got[0].ReactionMS != nil {
+		t.Error(got, err)
 	}
-	if body, err := s.Documents("h"); err != nil || body != nil {
-		t.Errorf("documents %s, %v", body, err)
+	injections, err := s.Injections(Filter{})
+	if err != nil || len(injections) != 1 || injections[0].DetectionMS != nil || injections[0].HandlingMS != nil {
+		t.Error(injections, err)
 	}
-	if _, err := s.db.Exec("DELETE FROM result"); err == nil {
-		t.Error("a result can be deleted")
+	if d.ReactionMS != &nan || d.Injections[0].DetectionMS != &inf {
+		t.Error("the caller's digest was changed")
 	}
 }
 
@@ -264,6 +275,9 @@ func TestForget(t *testing.T) {
 	s := open(t, path)
 	const name = "Unmistakable Name"
 	keep(t, s, name, strings.Replace(judged, "chip", name, 1), 200)
+	if _, err := s.db.Exec("INSERT INTO injection VALUES (1, 2, ?, 0, '', NULL, NULL)", name); err != nil { // it could stand there too
+		t.Fatal(err)
+	}
 	keep(t, s, "kim", judged, 20)
 	keep(t, s, name, "", 20)
 	folder := filepath.Join(filepath.Dir(path), "unsaved")

@@ -55,7 +55,7 @@ func forget(tx *sql.Tx, trainee string) (sittings int, err error) {
 	err = tx.QueryRow("SELECT count(*) FROM sitting s JOIN trainee t ON t.id = s.trainee WHERE t.name = ?", trainee).Scan(&sittings)
 	for _, step := range []string{
 		"INSERT INTO forgotten SELECT s.id FROM sitting s JOIN trainee t ON t.id = s.trainee WHERE t.name = ?1",
-		"DELETE FROM incident WHERE sitting IN (SELECT sitting FROM forgotten)",
+		"DELETE FROM injection WHERE sitting IN (SELECT sitting FROM forgotten)",
 		"DELETE FROM summary WHERE sitting IN (SELECT sitting FROM forgotten)",
 		"DELETE FROM result WHERE sitting IN (SELECT sitting FROM forgotten)",
 		"DELETE FROM event WHERE sitting IN (SELECT sitting FROM forgotten)",

@@ -80,7 +80,7 @@ func TestKilledAtAnyMoment(t *testing.T) {
 			t.Errorf("killed after %v: %d entries stored, %d of %d were due after %v", alive, len(entries), due, len(appended), allowed)
 		}
 	}
-	if err := own.End([]byte("{}"), true); err != nil {
+	if err := own.End([]byte("{}"), true, Digest{}); err != nil {
 		t.Fatal(err)
 	}
 	wantLog(t, s, own.ID(), trials, Complete)

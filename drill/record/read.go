@@ -1,6 +1,7 @@
 package record
 
 import (
+	"cmp"
 	"database/sql"
 	"encoding/json"
 	"fmt"
@@ -26,8 +27,8 @@ const stateOf = "CASE r.complete WHEN 1 THEN 'complete' WHEN 0 THEN 'stopped' EL
 // Sittings gives the sittings that the filter chooses, the newest first.
 func (s *Store) Sittings(f Filter) ([]Sitting, error) {
 	where, args := f.where()
-	query := `SELECT s.id, s.uid, coalesce(t.name, ''), s.scenario, s.procedure, s.profile, s.mode, s.seed, s.started_ns, s.version,
-		s.plan, s.layout, s.lead_ns, s.buffer_ns, s.latency_ns, ` + stateOf + `, r.ended_ns, r.body
+	query := `SELECT s.id, s.uid, coalesce(t.name, ''), s.scenario, s.procedure, s.profile, s.policy, s.seed, s.started_ns, s.version,
+		s.plan, s.layout, s.lead_ns, s.buffer_ns, s.latency_ns, s.log_version, ` + stateOf + `, r.ended_ns, r.body
 		FROM sitting s LEFT JOIN trainee t ON t.id = s.trainee LEFT JOIN result r ON r.sitting = s.id` + where +
 		" ORDER BY s.started_ns DESC, s.id DESC"
 	if f.Limit > 0 {
@@ -59,8 +60,8 @@ func scanSitting(rows *sql.Rows) (Sitting, error) {
 	var seed, started int64
 	var ended sql.NullInt64
 	var body sql.NullString
-	err := rows.Scan(&s.ID, &s.UID, &s.Trainee, &s.Scenario, &s.Procedure, &s.Profile, &s.Mode, &seed, &started, &s.Version,
-		&s.Plan, &s.Layout, &s.Lead, &s.Buffer, &s.Latency, &s.State, &ended, &body)
+	err := rows.Scan(&s.ID, &s.UID, &s.Trainee, &s.Scenario, &s.Procedure, &s.Profile, &s.Policy, &seed, &started, &s.Version,
+		&s.Plan, &s.Layout, &s.Lead, &s.Buffer, &s.Latency, &s.LogVersion, &s.State, &ended, &body)
 	s.Seed, s.Started = uint64(seed), time.Unix(0, started)
 	if ended.Valid {
 		s.Ended, s.Result = time.Unix(0, ended.Int64), json.RawMessage(body.String)
@@ -68,27 +69,60 @@ func scanSitting(rows *sql.Rows) (Sitting, error) {
 	return s, err
 }
 
-// Log gives the log of a sitting, in order. A log with a gap in it is an error: a score must not be computed from it.
+// Log gives the log of a sitting, in order and in the words of today: one that an earlier version wrote is converted, see
+// logbook.ConvertLog. A log with a gap in it is an error, and so is one of a version that is not known: a score must not be
+// computed from it.
 func (s *Store) Log(sitting int64) ([]logbook.Entry, error) {
-	entries, err := collect(s, "SELECT body FROM event WHERE sitting = ? ORDER BY seq", []any{sitting}, func(rows *sql.Rows) (logbook.Entry, error) {
-		var body []byte
-		if err := rows.Scan(&body); err != nil {
-			return logbook.Entry{}, err
-		}
-		return decode(body)
-	})
+	kept, err := s.keeping(sitting)
 	if err != nil {
 		return nil, err
 	}
-	for i, e := range entries {
-		if e.Seq != i+1 {
-			return nil, fmt.Errorf("the log of sitting %d has no entry %d", sitting, i+1)
-		}
+	bodies, err := s.bodies(sitting)
+	if err != nil {
+		return nil, err
 	}
-	return entries, nil
+	log, err := logbook.ConvertLog(kept.logVersion, bodies)
+	if err != nil {
+		return nil, fmt.Errorf("the log of sitting %d, kept by version %s of the program: %w", sitting, cmp.Or(kept.program, "?"), err)
+	}
+	if len(log) > 0 && log[0].Kind == logbook.Begin {
+		log[0].Seed = kept.seed // of which the log has not always had the whole
+	}
+	return log, nil
 }
 
-// Inputs gives the inputs of a sitting, in order.
+// keeping is how a sitting was kept.
+type keeping struct {
+	logVersion int
+	program    string // its version
+	seed       uint64
+}
+
+// keeping says how a sitting was kept; of one that is not there, as one would be now.
+func (s *Store) keeping(sitting int64) (keeping, error) {
+	found, err := collect(s, "SELECT log_version, version, seed FROM sitting WHERE id = ?", []any{sitting}, func(rows *sql.Rows) (keeping, error) {
+		var k keeping
+		var seed int64
+		err := rows.Scan(&k.logVersion, &k.program, &seed)
+		k.seed = uint64(seed)
+		return k, err
+	})
+	if err != nil || len(found) == 0 {
+		return keeping{logVersion: logbook.Version}, err
+	}
+	return found[0], nil
+}
+
+// bodies gives the entries of a log as they were written.
+func (s *Store) bodies(sitting int64) ([][]byte, error) {
+	return collect(s, "SELECT body FROM event WHERE sitting = ? ORDER BY seq", []any{sitting}, func(rows *sql.Rows) ([]byte, error) {
+		var body []byte
+		err := rows.Scan(&body)
+		return body, err
+	})
+}
+
+// Inputs gives the inputs of a sitting, in order, in the words of the version that LogVersion names.
 func (s *Store) Inputs(sitting int64) ([]Input, error) {
 	return collect(s, "SELECT at_ns, body FROM input WHERE sitting = ? ORDER BY seq", []any{sitting}, func(rows *sql.Rows) (Input, error) {
 		var in Input
@@ -110,11 +144,6 @@ func (s *Store) Documents(plan string) (json.RawMessage, error) {
 		return nil, err
 	}
 	return found[0], nil
-}
-
-func decode(body []byte) (e logbook.Entry, err error) {
-	err = json.Unmarshal(body, &e)
-	return e, err
 }
 
 // collect gives what scan makes of every row.

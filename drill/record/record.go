@@ -19,8 +19,6 @@ import (
 	"unicode/utf8"
 
 	"github.com/adrg/xdg"
-
-	"hornlark/drill/logbook"
 )
 
 // Sitting is what is kept about a sitting besides its inputs and its log.
@@ -31,7 +29,7 @@ type Sitting struct {
 	Scenario  string        `json:"scenario"`
 	Procedure string        `json:"procedure"`
 	Profile   string        `json:"profile"`
-	Mode      string        `json:"mode"`
+	Policy    string        `json:"policy"`
 	Seed      uint64        `json:"seed"`
 	Started   time.Time     `json:"started"`
 	Version   string        `json:"version"` // of the program
@@ -40,6 +38,8 @@ type Sitting struct {
 	Lead      time.Duration `json:"lead"`    // how far ahead of time sounds were asked for, ns
 	Buffer    time.Duration `json:"buffer"`  // of the sound output, ns
 	Latency   time.Duration `json:"latency"` // of the sound output, ns
+
+	LogVersion int `json:"log_version"` // of the log and the inputs; set by the store, to logbook.Version when they are written here
 
 	Documents json.RawMessage `json:"documents,omitempty"` // that it goes by; only for Begin: Store.Documents has them afterwards
 
@@ -100,11 +100,25 @@ type Input struct {
 
 // line is one line of the file of a sitting that could not be stored. One field is set.
 type line struct {
-	UID     string         `json:"uid,omitempty"` // with Sitting
-	Sitting *Sitting       `json:"sitting,omitempty"`
-	Entry   *logbook.Entry `json:"entry,omitempty"`
-	Input   *numbered      `json:"input,omitempty"`
-	Result  *result        `json:"result,omitempty"`
+	UID     string          `json:"uid,omitempty"` // with Sitting
+	Sitting *header         `json:"sitting,omitempty"`
+	Entry   json.RawMessage `json:"entry,omitempty"` // as the version of the sitting's log has it
+	Input   *numbered       `json:"input,omitempty"`
+	Result  *result         `json:"result,omitempty"`
+}
+
+// header is a sitting as such a file begins with it.
+type header struct {
+	Sitting
+	Mode string `json:"mode,omitempty"` // what the policy was called as long as no version of the log was named
+}
+
+// current is the sitting in the words of today.
+func (h *header) current() *Sitting {
+	if h.LogVersion == 0 {
+		h.LogVersion, h.Policy = 1, h.Mode
+	}
+	return &h.Sitting
 }
 
 // numbered is an input and its place among the others, from 1.
@@ -118,6 +132,7 @@ type result struct {
 	Ended    time.Time       `json:"ended"`
 	Complete bool            `json:"complete"`
 	Body     json.RawMessage `json:"body"`
+	Digest   *Digest         `json:"digest,omitempty"` // nil in what a program wrote that made none
 }
 
 // DefaultPath is where the records are kept: in the folder that HORNLARK_DATA names, or else in the user's folder for

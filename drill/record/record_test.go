@@ -20,7 +20,7 @@ var began = time.Date(2026, 4, 2, 9, 30, 0, 123456789, time.UTC)
 
 func example() Sitting {
 	return Sitting{
-		Trainee: "Trainee A", Scenario: "first-start", Procedure: "dunlin-start", Profile: "dunlin-lt", Mode: "prompted",
+		Trainee: "Trainee A", Scenario: "first-start", Procedure: "dunlin-start", Profile: "dunlin-lt", Policy: "prompted",
 		Seed: math.MaxUint64 - 1, Started: began, Version: "test", Plan: "abc", Layout: "qwertz",
 		Lead: 80 * time.Millisecond, Buffer: 40 * time.Millisecond, Latency: 39400 * time.Microsecond,
 	}
@@ -53,7 +53,7 @@ func begin(t testing.TB, s *Store) *Writer {
 
 func entry(seq int) logbook.Entry {
 	return logbook.Entry{
-		Seq: seq, At: time.Duration(seq) * time.Millisecond, Kind: logbook.Cue, Cue: seq, Name: "horn",
+		Seq: seq, At: time.Duration(seq) * time.Millisecond, Kind: logbook.Cue, Cue: seq, Class: logbook.Horn,
 		Text: "low_nr \"and\" ü", Value: 0.1 + float64(seq), Onset: time.Duration(seq)*time.Millisecond + 1,
 	}
 }
@@ -98,10 +98,10 @@ func TestSittingComesBackAsItWas(t *testing.T) {
 		w.Input(time.Duration(i), fmt.Appendf(nil, `{"press":"%d"}`, i))
 	}
 	id := w.ID()
-	if err := w.End([]byte(`{"passed":true}`), true); err != nil {
+	if err := w.End([]byte(`{"passed":true}`), true, Digest{}); err != nil {
 		t.Fatal(err)
 	}
-	if err := w.End(nil, false); err != nil {
+	if err := w.End(nil, false, Digest{}); err != nil {
 		t.Fatalf("a second end: %v", err)
 	}
 	s.Close()
@@ -117,7 +117,7 @@ func TestSittingComesBackAsItWas(t *testing.T) {
 		t.Errorf("%+v", got)
 	}
 	want := example()
-	want.ID, want.UID, want.State, want.Started, want.Ended, want.Result = id, got.UID, Complete, got.Started, got.Ended, got.Result
+	want.ID, want.UID, want.LogVersion, want.State, want.Started, want.Ended, want.Result = id, got.UID, logbook.Version, Complete, got.Started, got.Ended, got.Result
 	if !reflect.DeepEqual(got, want) {
 		t.Errorf("sitting\n%+v, want\n%+v", got, want)
 	}
@@ -170,7 +170,7 @@ func TestRecordsAreOnlyAddedTo(t *testing.T) {
 	}
 	w.Append(entry(1))
 	w.Input(0, []byte("{}"))
-	if err := w.End([]byte("{}"), true); err != nil {
+	if err := w.End([]byte("{}"), true, Digest{}); err != nil {
 		t.Fatal(err)
 	}
 	for _, table := range []string{"sitting", "event", "input", "result", "plan"} {
@@ -215,7 +215,7 @@ func TestFilter(t *testing.T) {
 		switch {
 		case i >= 4: // as if it had been killed
 		default:
-			if err := w.End([]byte("{}"), i < 2); err != nil {
+			if err := w.End([]byte("{}"), i < 2, Digest{}); err != nil {
 				t.Fatal(err)
 			}
 		}
@@ -252,7 +252,7 @@ func TestFilter(t *testing.T) {
 
 func TestBeginRefusesASittingOfNothing(t *testing.T) {
 	s := open(t, fresh(t))
-	for _, sitting := range []Sitting{{}, {Scenario: "x", Procedure: "x", Profile: "x", Mode: "x"}} {
+	for _, sitting := range []Sitting{{}, {Scenario: "x", Procedure: "x", Profile: "x", Policy: "x"}} {
 		if _, err := s.Begin(sitting); err == nil {
 			t.Errorf("%+v was begun", sitting)
 		}
@@ -262,11 +262,11 @@ func TestBeginRefusesASittingOfNothing(t *testing.T) {
 func TestOddValuesAreKept(t *testing.T) {
 	s := open(t, fresh(t))
 	w := begin(t, s)
-	w.Append(logbook.Entry{Seq: 1, Text: "peak", Value: math.Inf(1)})
-	w.Append(logbook.Entry{Seq: 2, Text: "bad \xff bytes"})
+	w.Append(logbook.Entry{Seq: 1, Kind: logbook.Peak, Text: "peak", Value: math.Inf(1)})
+	w.Append(logbook.Entry{Seq: 2, Kind: logbook.End, Text: "bad \xff bytes"})
 	w.Input(0, []byte("no JSON"))
 	w.Input(0, nil)
-	if err := w.End([]byte("{"), false); err != nil {
+	if err := w.End([]byte("{"), false, Digest{}); err != nil {
 		t.Fatal(err)
 	}
 	entries, err := s.Log(w.ID())
@@ -287,7 +287,7 @@ func TestALogWithAGapIsAnError(t *testing.T) {
 	w := begin(t, s)
 	w.Append(entry(1))
 	w.Append(entry(3))
-	if err := w.End([]byte("{}"), true); err != nil {
+	if err := w.End([]byte("{}"), true, Digest{}); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := s.Log(w.ID()); err == nil || !strings.Contains(err.Error(), "no entry 2") {
@@ -328,7 +328,7 @@ func TestAFullDiskThatIsEmptiedAgain(t *testing.T) {
 	}
 	limit(t, s, 1e6)
 	eventually(t, "no error", func() bool { return w.Err() == nil })
-	if err := w.End([]byte("{}"), true); err != nil {
+	if err := w.End([]byte("{}"), true, Digest{}); err != nil {
 		t.Fatal(err)
 	}
 	wantLog(t, s, w.ID(), 2010, Complete)
@@ -347,7 +347,7 @@ func TestAFullDiskUntilTheEnd(t *testing.T) {
 		w.Append(entry(i + 11))
 		w.Input(time.Duration(i), []byte(`{"press":"a"}`))
 	}
-	err := w.End([]byte(`{"passed":false}`), true)
+	err := w.End([]byte(`{"passed":false}`), true, Digest{})
 	var unsaved *Unsaved
 	if !errors.As(err, &unsaved) || !strings.Contains(err.Error(), "the disk is full") {
 		t.Fatal(err)
@@ -402,7 +402,7 @@ func TestWithoutADatabase(t *testing.T) {
 	for i := range 5 {
 		w.Append(entry(n + i + 1))
 	}
-	err := w.End([]byte("{}"), false)
+	err := w.End([]byte("{}"), false, Digest{})
 	var unsaved *Unsaved
 	if !errors.As(err, &unsaved) || !errors.Is(err, why) || unsaved.Path == "" {
 		t.Fatal(err)
@@ -423,7 +423,7 @@ func TestNowhereToWrite(t *testing.T) {
 	t.Setenv("TMPDIR", file)
 	w := begin(t, WithoutDatabase(filepath.Join(file, "x.db"), errors.New("no database")))
 	w.Append(entry(1))
-	err := w.End([]byte("{}"), true)
+	err := w.End([]byte("{}"), true, Digest{})
 	var unsaved *Unsaved
 	if !errors.As(err, &unsaved) || unsaved.Path != "" || !strings.Contains(err.Error(), "no database") {
 		t.Error(err)
@@ -498,7 +498,7 @@ func TestLockedByAnotherProgram(t *testing.T) {
 		t.Error(err)
 	}
 	lock.Rollback()
-	if err := w.End([]byte("{}"), true); err != nil {
+	if err := w.End([]byte("{}"), true, Digest{}); err != nil {
 		t.Fatal(err)
 	}
 	wantLog(t, s, w.ID(), 10, Complete)
@@ -525,7 +525,7 @@ func TestSeveralAtOnce(t *testing.T) {
 				w.Append(entry(i + 1))
 				time.Sleep(100 * time.Microsecond)
 			}
-			done <- w.End([]byte("{}"), true)
+			done <- w.End([]byte("{}"), true, Digest{})
 		}()
 	}
 	for range stores {
@@ -546,7 +546,7 @@ func TestADamagedFileIsMovedAside(t *testing.T) {
 	for i := range 200 {
 		w.Append(entry(i + 1))
 	}
-	if err := w.End([]byte("{}"), true); err != nil {
+	if err := w.End([]byte("{}"), true, Digest{}); err != nil {
 		t.Fatal(err)
 	}
 	s.Close()
@@ -582,7 +582,7 @@ func TestADamagedFileIsMovedAside(t *testing.T) {
 			}
 			w := begin(t, s)
 			w.Append(entry(1))
-			if err := w.End([]byte("{}"), true); err != nil {
+			if err := w.End([]byte("{}"), true, Digest{}); err != nil {
 				t.Fatal(err)
 			}
 			wantLog(t, s, 1, 1, Complete)

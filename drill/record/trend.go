@@ -11,7 +11,7 @@ type Summary struct {
 	Trainee    string
 	Scenario   string
 	Procedure  string
-	Mode       string
+	Policy     string
 	Started    time.Time
 	State      State
 	Passed     bool
@@ -21,21 +21,10 @@ type Summary struct {
 	ReactionMS *float64 // median from challenge to press; nil without any
 }
 
-// Incident is what a trend needs of one injection.
-type Incident struct {
-	Trainee     string
-	Abnormal    string
-	Harmless    bool
-	Outcome     string
-	Started     time.Time // of its sitting
-	DetectionMS *float64  // nil if it was not noticed
-	HandlingMS  *float64  // nil if it was not handled
-}
-
 // Summaries gives the sittings that the filter chooses, the oldest first. Of one that has not ended all figures are zero.
 func (s *Store) Summaries(f Filter) ([]Summary, error) {
 	where, args := f.where()
-	return collect(s, `SELECT s.id, coalesce(t.name, ''), s.scenario, s.procedure, s.mode, s.started_ns, `+stateOf+`,
+	return collect(s, `SELECT s.id, coalesce(t.name, ''), s.scenario, s.procedure, s.policy, s.started_ns, `+stateOf+`,
 		coalesce(u.passed, 0), coalesce(u.asked, 0), coalesce(u.done_right, 0), coalesce(u.reactions, 0), u.reaction_ms
 		FROM sitting s LEFT JOIN trainee t ON t.id = s.trainee LEFT JOIN result r ON r.sitting = s.id
 		LEFT JOIN summary u ON u.sitting = s.id`+where+" ORDER BY s.started_ns, s.id", args, scanSummary)
@@ -44,26 +33,23 @@ func (s *Store) Summaries(f Filter) ([]Summary, error) {
 func scanSummary(rows *sql.Rows) (Summary, error) {
 	var u Summary
 	var started int64
-	err := rows.Scan(&u.ID, &u.Trainee, &u.Scenario, &u.Procedure, &u.Mode, &started, &u.State,
+	err := rows.Scan(&u.ID, &u.Trainee, &u.Scenario, &u.Procedure, &u.Policy, &started, &u.State,
 		&u.Passed, &u.Asked, &u.Right, &u.Reactions, &u.ReactionMS)
 	u.Started = time.Unix(0, started)
 	return u, err
 }
 
-// Incidents gives the injections of the sittings that the filter chooses, the oldest first. Those that never showed
-// themselves are left out.
-func (s *Store) Incidents(f Filter) ([]Incident, error) {
+// Injections gives the injections of the sittings that have ended, of those that the filter chooses, the oldest first. Those
+// that never showed themselves are among them.
+func (s *Store) Injections(f Filter) ([]Injection, error) {
 	where, args := f.where()
-	if where == "" {
-		where = " WHERE true"
-	}
 	return collect(s, `SELECT coalesce(t.name, ''), i.abnormal, i.harmless, i.outcome, s.started_ns, i.detection_ms, i.handling_ms
 		FROM sitting s LEFT JOIN trainee t ON t.id = s.trainee JOIN result r ON r.sitting = s.id
-		JOIN incident i ON i.sitting = s.id`+where+" AND i.outcome <> 'unseen' ORDER BY s.started_ns, s.id, i.number", args, scanIncident)
+		JOIN injection i ON i.sitting = s.id`+where+" ORDER BY s.started_ns, s.id, i.number", args, scanInjection)
 }
 
-func scanIncident(rows *sql.Rows) (Incident, error) {
-	var i Incident
+func scanInjection(rows *sql.Rows) (Injection, error) {
+	var i Injection
 	var started int64
 	err := rows.Scan(&i.Trainee, &i.Abnormal, &i.Harmless, &i.Outcome, &started, &i.DetectionMS, &i.HandlingMS)
 	i.Started = time.Unix(0, started)

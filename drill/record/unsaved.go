@@ -12,8 +12,6 @@ import (
 	"runtime"
 	"slices"
 	"time"
-
-	"hornlark/drill/logbook"
 )
 
 // Unsaved is the error for a sitting that could not be stored, or not all of it.
@@ -64,7 +62,7 @@ func (w *Writer) setAside(r *result) {
 	b := w.take()
 	lines := make([]line, 0, b.size()+1)
 	for i := range b.entries {
-		lines = append(lines, line{Entry: &b.entries[i]})
+		lines = append(lines, line{Entry: b.entries[i].body})
 	}
 	for i := range b.inputs {
 		lines = append(lines, line{Input: &b.inputs[i]})
@@ -87,7 +85,7 @@ func (w *Writer) writeAside(lines []line) error {
 		w.aside.err = writeLines(w.aside.file, lines)
 		return w.aside.err
 	}
-	header := line{UID: w.uid, Sitting: &w.sitting}
+	header := line{UID: w.uid, Sitting: &header{Sitting: w.sitting}}
 	var errs []error
 	for _, folder := range w.store.asideFolders() {
 		file, err := createAside(folder, w.uid)
@@ -126,7 +124,7 @@ func private(folder string) bool {
 func writeLines(file *os.File, lines []line) error {
 	out := bufio.NewWriter(file)
 	for _, l := range lines {
-		body, err := encodeLine(l)
+		body, err := json.Marshal(l)
 		if err != nil {
 			return err
 		}
@@ -137,13 +135,6 @@ func writeLines(file *os.File, lines []line) error {
 		return err
 	}
 	return file.Sync()
-}
-
-func encodeLine(l line) ([]byte, error) {
-	if l.Entry == nil {
-		return json.Marshal(l)
-	}
-	return fmt.Appendf(nil, `{"entry":%s}`, encode(*l.Entry)), nil
 }
 
 // asideError closes the sitting's file, if there is one, and says where it is.
@@ -204,7 +195,7 @@ func (s *Store) takeIn(name string) (ended bool, err error) {
 		return false, errors.Join(errors.New("it does not begin with a sitting"), err)
 	}
 	return ended, s.write(func(tx *sql.Tx) error {
-		id, err := insertSitting(tx, first.UID, first.Sitting)
+		id, err := insertSitting(tx, first.UID, first.Sitting.current())
 		for err == nil {
 			var l line
 			if l, err = readLine(in); err == nil {
@@ -222,7 +213,11 @@ func (s *Store) takeIn(name string) (ended bool, err error) {
 func insertLine(tx *sql.Tx, id int64, l line) error {
 	switch {
 	case l.Entry != nil:
-		return insertEntries(tx, id, []logbook.Entry{*l.Entry})
+		e, err := eventIn(l.Entry)
+		if err != nil {
+			return err
+		}
+		return insertEvents(tx, id, []event{e})
 	case l.Input != nil:
 		return insertInputs(tx, id, []numbered{*l.Input})
 	}

@@ -6,7 +6,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"math"
 	"slices"
 	"sync"
 	"time"
@@ -50,7 +49,7 @@ type Writer struct {
 
 // batch is what waits to be written.
 type batch struct {
-	entries []logbook.Entry
+	entries []event
 	inputs  []numbered
 }
 
@@ -59,9 +58,10 @@ func (b *batch) size() int { return len(b.entries) + len(b.inputs) }
 // Begin begins to keep a sitting. Its only error is for a sitting that says too little about itself; that the database
 // cannot be written is told by Err.
 func (s *Store) Begin(sitting Sitting) (*Writer, error) {
-	if sitting.Scenario == "" || sitting.Procedure == "" || sitting.Profile == "" || sitting.Mode == "" || sitting.Started.IsZero() {
-		return nil, errors.New("a sitting needs a scenario, a procedure, a profile, a mode and a beginning")
+	if sitting.Scenario == "" || sitting.Procedure == "" || sitting.Profile == "" || sitting.Policy == "" || sitting.Started.IsZero() {
+		return nil, errors.New("a sitting needs a scenario, a procedure, a profile, a policy and a beginning")
 	}
+	sitting.LogVersion = logbook.Version
 	w := &Writer{
 		store: s, uid: rand.Text(), sitting: sitting,
 		wake: make(chan struct{}, 1), ending: make(chan struct{}), done: make(chan struct{}),
@@ -87,8 +87,9 @@ func (w *Writer) Err() error {
 
 // Append adds an entry to the log. It returns at once.
 func (w *Writer) Append(e logbook.Entry) {
+	kept := eventOf(e)
 	w.mu.Lock()
-	w.waiting.entries = append(w.waiting.entries, e)
+	w.waiting.entries = append(w.waiting.entries, kept)
 	w.mu.Unlock()
 	w.nudge()
 }
@@ -148,13 +149,13 @@ func (w *Writer) run() {
 	}
 }
 
-// End writes what still waits, and the result, which is JSON, and ends. If the database cannot be written, everything that
+// End writes what still waits, the result, which is JSON, and the digest of that, and ends. If the database cannot be written, everything that
 // is not in it goes to a file; the error is then an *Unsaved.
-func (w *Writer) End(body []byte, complete bool) error {
+func (w *Writer) End(body []byte, complete bool, digest Digest) error {
 	w.end.Do(func() {
 		close(w.ending)
 		<-w.done
-		r := &result{Ended: time.Now(), Complete: complete, Body: valid(body)}
+		r := &result{Ended: time.Now(), Complete: complete, Body: valid(body), Digest: digest.finite()}
 		err := w.commit(r)
 		if err != nil || w.aside != nil {
 			w.setAside(r)
@@ -173,7 +174,7 @@ func (w *Writer) commit(r *result) error {
 		if id, err = w.row(tx); err != nil {
 			return err
 		}
-		if err := insertEntries(tx, id, b.entries); err != nil {
+		if err := insertEvents(tx, id, b.entries); err != nil {
 			return err
 		}
 		if err := insertInputs(tx, id, b.inputs); err != nil {
@@ -228,44 +229,19 @@ func insertSitting(tx *sql.Tx, uid string, s *Sitting) (id int64, err error) {
 			return 0, err
 		}
 	}
-	_, err = tx.Exec(`INSERT INTO sitting (uid, trainee, scenario, procedure, profile, mode, seed, started_ns, version,
-		plan, layout, lead_ns, buffer_ns, latency_ns) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`,
-		uid, trainee, s.Scenario, s.Procedure, s.Profile, s.Mode, int64(s.Seed), s.Started.UnixNano(), s.Version,
-		s.Plan, s.Layout, int64(s.Lead), int64(s.Buffer), int64(s.Latency))
+	_, err = tx.Exec(`INSERT INTO sitting (uid, trainee, scenario, procedure, profile, policy, seed, started_ns, version,
+		plan, layout, lead_ns, buffer_ns, latency_ns, log_version) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`,
+		uid, trainee, s.Scenario, s.Procedure, s.Profile, s.Policy, int64(s.Seed), s.Started.UnixNano(), s.Version,
+		s.Plan, s.Layout, int64(s.Lead), int64(s.Buffer), int64(s.Latency), s.LogVersion)
 	if err != nil {
 		return 0, err
 	}
-	err = tx.QueryRow("SELECT id FROM sitting WHERE uid = ?", uid).Scan(&id)
+	var version int
+	err = tx.QueryRow("SELECT id, log_version FROM sitting WHERE uid = ?", uid).Scan(&id, &version)
+	if err == nil && version != s.LogVersion {
+		err = fmt.Errorf("the records have this sitting with a log of version %d, and here it is of version %d", version, s.LogVersion)
+	}
 	return id, err
-}
-
-func insertEntries(tx *sql.Tx, id int64, entries []logbook.Entry) error {
-	if len(entries) == 0 {
-		return nil
-	}
-	insert, err := tx.Prepare("INSERT INTO event (sitting, seq, at_ns, kind, body) VALUES (?, ?, ?, ?, ?) ON CONFLICT DO NOTHING")
-	if err != nil {
-		return err
-	}
-	defer insert.Close()
-	for _, e := range entries {
-		if _, err := insert.Exec(id, e.Seq, int64(e.At), string(e.Kind), string(encode(e))); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// encode writes an entry as JSON, which knows no infinite numbers: such a one is kept in the text.
-func encode(e logbook.Entry) []byte {
-	if math.IsNaN(e.Value) || math.IsInf(e.Value, 0) {
-		e.Text, e.Value = fmt.Sprintf("%s (value %g)", e.Text, e.Value), 0
-	}
-	body, err := json.Marshal(e)
-	if err != nil {
-		panic(err) // a struct of strings and finite numbers can always be written
-	}
-	return body
 }
 
 func insertInputs(tx *sql.Tx, id int64, inputs []numbered) error {
@@ -283,7 +259,17 @@ func insertResult(tx *sql.Tx, id int64, r *result) error {
 	if r == nil {
 		return nil
 	}
-	_, err := tx.Exec("INSERT INTO result (sitting, ended_ns, complete, body) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING",
+	done, err := tx.Exec("INSERT INTO result (sitting, ended_ns, complete, body) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING",
 		id, r.Ended.UnixNano(), r.Complete, string(r.Body))
-	return err
+	if err != nil {
+		return err
+	}
+	if n, err := done.RowsAffected(); err != nil || n == 0 {
+		return err
+	}
+	digest := r.Digest
+	if digest == nil {
+		digest = digestOfFirst(r.Body)
+	}
+	return insertDigest(tx, id, digest)
 }

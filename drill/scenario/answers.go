@@ -11,7 +11,7 @@ import (
 type Answers struct {
 	About     string        `yaml:"about"`
 	StartFrom string        `yaml:"start_from"` // "perfect", or empty
-	Reaction  time.Duration `yaml:"reaction"`   // from the end of a challenge, or the onset of a cue; zero is DefaultReaction
+	Reaction  time.Duration `yaml:"reaction"`   // from the end of a challenge, or the onset of a cue; zero is DefaultReaction, or DefaultLook
 	LeaveOut  []string      `yaml:"leave_out"`  // items that are not answered
 	Swap      [][]string    `yaml:"swap"`       // pairs of neighbouring items, the second of which is done before the first
 	Ignore    []string      `yaml:"ignore"`     // abnormals that nothing is done about
@@ -34,6 +34,7 @@ const Perfect = "perfect"
 // The times of a trainee on paper. Our own figures: a practised hand with nothing to look up.
 const (
 	DefaultReaction = 700 * time.Millisecond
+	DefaultLook     = 1300 * time.Millisecond // where something has to be looked at first
 	DefaultEvery    = 250 * time.Millisecond
 )
 

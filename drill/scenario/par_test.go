@@ -15,7 +15,7 @@ const parScenario = `name: mine
 title: Mine
 about: With par times.
 procedure: dunlin-start
-mode: prompted
+policy: prompted
 map: names
 weather: {oat: 12, pressure_altitude: 50}
 `

@@ -19,18 +19,18 @@ func (j *judge) criteria() {
 		j.atMost("items omitted", float64(*p.Omitted), float64(j.count(Omitted)), asked, number)
 	}
 	if p.OutOfOrder != nil {
-		j.atMost("items out of order", float64(*p.OutOfOrder), float64(j.marked(OutOfOrder)), asked, number)
+		j.atMost("departures from the order", float64(*p.OutOfOrder), float64(r.Order.OutOfOrder), asked, number)
 	}
 	if p.FalseConfirms != nil {
 		j.atMost("confirmed though not so", float64(*p.FalseConfirms), float64(r.False), asked, number)
 	}
-	if p.Reaction != nil && r.Reactions.Count > 0 {
-		j.atMost("median reaction", p.Reaction.Seconds(), r.Reactions.MedianMS/1000, r.Reactions.Count, seconds)
+	if p.Reaction != nil && r.Reactions.Of > 0 {
+		j.atMost("median reaction", p.Reaction.Seconds(), r.Reactions.MedianMS/1000, r.Reactions.Of, seconds)
 	}
 	if within, of := r.Reactions.withinPar(); p.WithinPar != nil && of > 0 {
 		j.atLeast("reactions within par", *p.WithinPar, float64(within)/float64(of), of, percent)
 	}
-	j.incidentCriteria()
+	j.injectionCriteria()
 	if p.RedBand != nil {
 		worst := 0.0
 		for _, x := range r.Extremes {
@@ -38,33 +38,31 @@ func (j *judge) criteria() {
 		}
 		j.atMost("longest time in a red band", p.RedBand.Seconds(), worst, len(r.Extremes), seconds)
 	}
-	r.Passed = r.Completed && !slices.ContainsFunc(r.Criteria, func(c Criterion) bool { return !c.Met })
+	clean := len(r.Inspections) == 0 && len(r.Held) == 0
+	r.Passed = r.Completed && clean && !slices.ContainsFunc(r.Criteria, func(c Criterion) bool { return !c.Met })
 }
 
-func (j *judge) incidentCriteria() {
+func (j *judge) injectionCriteria() {
 	p := &j.sheet.Pass
 	var real, handled, alike, acted int
 	var slowest time.Duration
-	for _, in := range j.result.Injections {
+	for _, in := range j.put {
 		switch {
-		case in.Harmless:
+		case in.Outcome == ActedOn:
+			acted++
 			alike++
-			if in.Outcome == ActedOn {
-				acted++
-			}
+		case in.Outcome == LeftAlone:
+			alike++
+		}
+		if !in.counts() {
 			continue
-		case in.Outcome == Unseen:
-			continue
-		case in.Outcome == Handled || in.Outcome == HandLate:
-			handled++
 		}
 		real++
-		switch {
-		case in.DetectionMS != nil:
-			slowest = max(slowest, time.Duration(*in.DetectionMS*float64(time.Millisecond)))
-		case in.Outcome == Handled: // everything stood so already: there was nothing to notice
-		default:
-			slowest = time.Duration(1<<63 - 1) // never
+		count(&handled, in.Outcome == Handled)
+		if in.noticed {
+			slowest = max(slowest, in.at-in.onset)
+		} else {
+			slowest = never
 		}
 	}
 	if p.Handled != nil && real > 0 {
@@ -78,20 +76,13 @@ func (j *judge) incidentCriteria() {
 	}
 }
 
+// never is longer than any sitting.
+const never = time.Duration(1<<63 - 1)
+
 func (j *judge) count(o Outcome) int {
 	n := 0
 	for _, it := range j.result.Items {
 		if it.Outcome == o {
-			n++
-		}
-	}
-	return n
-}
-
-func (j *judge) marked(o Outcome) int {
-	n := 0
-	for _, it := range j.result.Items {
-		if slices.Contains(it.Marks, o) {
 			n++
 		}
 	}

@@ -13,16 +13,26 @@ import (
 // (2011), Sleep 34(5):581-591, count anything under it as a false start.
 const Anticipation = 100 * time.Millisecond
 
+// ShortestLook is the time from the end of a challenge below which nobody has looked: the answer was given by rote. In the
+// accident of NTSB/AAR-89/04 every challenge was answered rightly by rote, less than a second after it (there on page 61, as
+// told by Degani and Wiener 1990, NASA CR-177549). It holds for whatever is answered by looking; a hand on a switch, the call
+// of a passing value and a figure from memory need no look.
+const ShortestLook = time.Second
+
+// GivenUpAt is how many times its limit an item that was not answered counts as having taken: it times out then.
+const GivenUpAt = 2
+
 // Judge gives the result of a log.
 func Judge(sheet *Sheet, log []logbook.Entry) *Result {
 	j := &judge{sheet: sheet, items: make([]track, len(sheet.Items)), index: map[string]int{}, cues: map[int]heard{}}
 	for i, it := range sheet.Items {
 		j.index[it.ID] = i
 	}
-	j.result.Rules = Rules
-	j.result.LogEvents = len(log)
-	j.result.Trusted = true
-	j.result.Extremes = []Extreme{}
+	r := &j.result
+	r.Rules = Rules
+	r.LogEvents = len(log)
+	r.Trusted = true
+	r.Extremes, r.Inspections, r.Held = []Extreme{}, []string{}, []string{}
 	for i := range log {
 		j.number = i
 		j.take(&log[i])
@@ -37,7 +47,7 @@ func Judge(sheet *Sheet, log []logbook.Entry) *Result {
 	j.criteria()
 	j.grade()
 	j.next()
-	return &j.result
+	return r
 }
 
 // judge goes through a log once.
@@ -46,11 +56,16 @@ type judge struct {
 	index    map[string]int // of items, by id
 	items    []track
 	cues     map[int]heard
-	number   int    // of the entry that is taken
-	sequence []step // items as they stand done, in the order in which they were
-	extra    []step // what was done beyond that: again, or for nothing
-	open     *incident
-	incident []*incident
+	number   int           // of the entry that is taken
+	now      time.Duration // of the entry that is taken
+	press    logbook.Entry // the last press
+	sequence []step        // items as they stand done, in the order in which they were
+	extra    []slip        // what was done beyond that
+	looks    []look
+	stops    []stop
+	awaited  []window // times in which an answer was waited for
+	refused  int      // the last item that was rightly refused, and from 1; 0: none
+	put      []*injection
 	result   Result
 }
 
@@ -59,13 +74,19 @@ type step struct {
 	item   int           // -1: none
 	number int           // of its entry in the log
 	at     time.Duration // of the sitting
-	what   string        // of what no item wanted: the control, or the key
+}
+
+// slip is something that was done beyond what was wanted: again, too far, or for nothing.
+type slip struct {
+	step
+	kind    Slip
+	control string // of what no item wanted: the control, or the key
 }
 
 // heard is when a cue was really to be heard.
 type heard struct {
 	onset, until time.Duration
-	class        string
+	class        logbook.Class
 	reported     bool
 	assumed      bool
 }
@@ -75,6 +96,7 @@ type track struct {
 	asked      bool
 	challenge  int // cue from whose end the answer is timed; 0 if there is none
 	again      bool
+	held       bool // the challenge was stopped for nothing: its time runs on
 	timedOut   bool
 	gaveUp     step // when it timed out
 	unanswered bool // it timed out although its challenge had been given, and not been interrupted
@@ -82,12 +104,18 @@ type track struct {
 	done       bool
 	right      bool
 	mistaken   bool // said something wrong on the way
+	over       bool // answered while the challenge was still being spoken
+	ahead      bool // done before anybody had asked for it
+	resumed    bool // gone on with unprompted after an interruption
 	doneAt     time.Duration
 	called     bool          // a callout was made
 	offset     time.Duration // of a callout: from the passing to the call
 	repeats    int
 	overshoots int
+	astray     bool // overshot, and neither brought back nor left yet
 	away       bool // overshot when it was done, and not brought back
+	typed      string
+	truth      string
 }
 
 func (j *judge) item(id string) *track {
@@ -97,35 +125,40 @@ func (j *judge) item(id string) *track {
 	return &track{}
 }
 
-// take is one entry. What an entry means for the injections is in incident.go.
+// byHand reports whether the trainee did it. Where an entry names no seat, the trainee is the only one who could have.
+func byHand(e *logbook.Entry) bool { return e.Seat == logbook.Trainee || e.Seat == "" }
+
+// when is the moment at which an act began. What a press came to has no length of its own.
+func (j *judge) when(e *logbook.Entry) time.Duration {
+	if e.Began == 0 && j.press.At == e.At {
+		return j.press.When()
+	}
+	return e.When()
+}
+
+// take is one entry. What an entry means for the injections is in injection.go.
 func (j *judge) take(e *logbook.Entry) {
+	j.now = max(j.now, e.At)
 	it := j.item(e.Item)
 	switch e.Kind {
+	case logbook.Press:
+		j.press = *e
 	case logbook.Cue:
-		j.cues[e.Cue] = heard{onset: e.Onset, class: e.Name}
+		j.cues[e.Cue] = heard{onset: e.Onset, class: e.Class}
 	case logbook.Heard:
-		j.cues[e.Cue] = heard{e.Onset, e.Until, j.cues[e.Cue].class, true, e.Name == "assumed"}
+		j.cues[e.Cue] = heard{e.Onset, e.Until, j.cues[e.Cue].class, true, e.Why == logbook.Assumed}
 	case logbook.Ask:
 		it.asked, it.challenge, it.again = true, e.Cue, false
 	case logbook.AskAgain:
-		switch {
-		case e.Name == "":
-			it.again = true
-		case e.Name == "anew" || it.challenge == 0:
-			it.challenge = e.Cue
-		}
+		it.askedAgain(e)
 	case logbook.CueEnd:
 		if h := j.cues[e.Cue]; h.until == 0 || e.At < h.until {
-			j.untime(func(it *track) bool { return it.challenge == e.Cue })
+			j.untime(func(it *track) bool { return it.challenge == e.Cue && !it.held })
 		}
 	case logbook.Answer:
 		j.answered(it, e)
 	case logbook.Done:
-		if i, ok := j.index[e.Item]; ok {
-			j.takeBack(e.Item, it)
-			it.done, it.right, it.doneAt = true, e.OK, e.At
-			j.sequence = append(j.sequence, step{item: i, number: j.number, at: e.At})
-		}
+		j.done(it, e)
 	case logbook.Undone:
 		j.takeBack(e.Item, it)
 	case logbook.Reopen:
@@ -133,44 +166,117 @@ func (j *judge) take(e *logbook.Entry) {
 		*it = track{mistaken: it.mistaken, overshoots: it.overshoots, repeats: it.repeats}
 	case logbook.Again:
 		it.repeats++
-		if i, ok := j.index[e.Item]; ok {
-			j.extra = append(j.extra, step{item: i, number: j.number, at: e.At})
-		}
+		j.beyond(e, Repetition)
 	case logbook.Overshoot:
-		it.overshoots++
-		it.away = it.done
+		j.overshot(it, e)
 	case logbook.Fixed:
-		it.away = false
+		it.astray = false
+		it.away = it.away && !e.OK
 	case logbook.TimedOut:
-		it.timedOut = true
-		it.gaveUp = step{number: j.number, at: e.At}
-		it.unanswered = it.asked && it.challenge != 0
+		j.timedOut(it, e)
 	case logbook.Skip:
 		it.skipped = true
 	case logbook.Stray:
-		j.result.Strays++
 		j.stray(e)
+	case logbook.StopCall:
+		j.stopped(it, e)
+	case logbook.Resumed:
+		it.resumed = true
 	case logbook.SoundBad:
 		j.result.Trusted = false
 	case logbook.Peak, logbook.Exceeded:
 		j.extreme(e)
+	case logbook.Held:
+		j.result.Held = append(j.result.Held, e.Item)
+	case logbook.Inspect:
+		j.result.Inspections = append(j.result.Inspections, cmp.Or(e.Text, e.Name))
 	case logbook.End:
-		j.result.Completed = e.OK
+		j.result.EndedWhy = e.Why
+		j.result.Completed = e.Why == logbook.Complete || e.Why == logbook.Refused
 	}
-	j.takeIncident(e)
+	j.takeInjections(e)
+}
+
+// ended reports whether the sitting came to an end of its own: it went through, a check was rightly refused, or what had been
+// done would not let it go on. Anything else broke it off.
+func (r *Result) ended() bool { return r.Completed || r.CutShort() }
+
+// CutShort reports whether the sitting ended because of what had been done in it: what was not reached then counts as not done.
+func (r *Result) CutShort() bool {
+	return r.EndedWhy == logbook.Inspection || r.EndedWhy == logbook.NotRight
+}
+
+func (it *track) askedAgain(e *logbook.Entry) {
+	switch {
+	case it.held:
+	case e.Why == logbook.Unanswered:
+		it.again = true
+	case e.Why == logbook.Anew || it.challenge == 0:
+		it.challenge = e.Cue
+	}
 }
 
 func (j *judge) answered(it *track, e *logbook.Entry) {
-	j.looked(e)
+	j.looked(it, e)
+	it.over = it.over || e.Why == logbook.Over
+	if i, ok := j.index[e.Item]; ok {
+		if kind := j.sheet.Items[i].Kind; kind == procedure.Read || kind == procedure.Figure {
+			it.typed, it.truth = e.Text, e.Truth
+			return
+		}
+	}
 	switch {
-	case e.Name == "passing":
-		it.offset, _ = time.ParseDuration(e.Text)
-		it.called = true
-	case e.Text == "yes" && e.Name == "no":
+	case e.Why == logbook.Passing:
+		it.offset, it.called = e.When()-e.Onset, true
+	case e.Text == logbook.Yes && e.Truth == logbook.No:
 		j.result.False++
 		it.mistaken = true
-	case e.Text == "no" && e.Name == "yes":
+	case e.Text == logbook.No && e.Truth == logbook.Yes:
 		it.mistaken = true
+	}
+}
+
+// done takes that an item has been given its response. What the crew has put right was not done by the trainee.
+func (j *judge) done(it *track, e *logbook.Entry) {
+	i, ok := j.index[e.Item]
+	if !ok || !byHand(e) {
+		return
+	}
+	j.takeBack(e.Item, it)
+	it.done, it.right, it.doneAt = true, e.OK, j.when(e)
+	it.over = it.over || e.Why == logbook.Over
+	it.ahead = j.sheet.Spoken && !it.resumed && !j.turnOf(j.sheet.Items[i].Rank)
+	j.sequence = append(j.sequence, step{item: i, number: j.number, at: e.At})
+	for k := range j.items {
+		if k != i {
+			j.items[k].astray = false
+		}
+	}
+	j.await(it, e.At)
+}
+
+// turnOf reports whether an item of a rank has been asked for: those that share it may be done in any order.
+func (j *judge) turnOf(rank int) bool {
+	for i := range j.items {
+		if j.sheet.Items[i].Rank == rank && j.items[i].asked {
+			return true
+		}
+	}
+	return false
+}
+
+func (j *judge) timedOut(it *track, e *logbook.Entry) {
+	it.timedOut = true
+	it.gaveUp = step{number: j.number, at: e.At}
+	it.unanswered = it.asked && it.challenge != 0
+	j.unlooked(e)
+	j.await(it, e.At)
+}
+
+// await notes that an item was waited for until a moment.
+func (j *judge) await(it *track, until time.Duration) {
+	if it.challenge != 0 || !j.sheet.Spoken {
+		j.awaited = append(j.awaited, window{cue: it.challenge, until: until})
 	}
 }
 
@@ -190,14 +296,35 @@ func (j *judge) takeBack(id string, it *track) {
 	}
 }
 
+// overshot takes that a position was passed, or moved away from. Steps of one move are one slip, until something else is done.
+func (j *judge) overshot(it *track, e *logbook.Entry) {
+	it.overshoots++
+	it.away = it.done
+	if !it.astray {
+		j.beyond(e, Overshot)
+	}
+	it.astray = true
+}
+
+// beyond notes a slip with an item.
+func (j *judge) beyond(e *logbook.Entry, kind Slip) {
+	if i, ok := j.index[e.Item]; ok {
+		j.extra = append(j.extra, slip{step{i, j.number, e.At}, kind, e.Control})
+	}
+}
+
 // stray takes a press that no item wanted. While something goes wrong it belongs to that; a key that does nothing is no
 // action.
 func (j *judge) stray(e *logbook.Entry) {
-	if j.open.busy() || e.Control == "" && e.Key != "enter" && e.Key != "backspace" {
+	j.result.Strays++
+	if slices.ContainsFunc(j.put, (*injection).showing) || e.Control == "" && !answers[e.Key] {
 		return
 	}
-	j.extra = append(j.extra, step{item: -1, number: j.number, at: e.At, what: cmp.Or(e.Control, e.Key)})
+	j.extra = append(j.extra, slip{step{-1, j.number, e.At}, Intrusion, cmp.Or(e.Control, e.Key)})
 }
+
+// answers are the keys that say something without moving a control.
+var answers = map[string]bool{"enter": true, "backspace": true}
 
 func (j *judge) extreme(e *logbook.Entry) {
 	x := &j.result.Extremes
@@ -207,8 +334,8 @@ func (j *judge) extreme(e *logbook.Entry) {
 	last := &(*x)[len(*x)-1]
 	switch {
 	case e.Kind == logbook.Exceeded:
-		last.RedS = e.Value
-	case e.Text == "highest":
+		last.RedS = e.Length.Seconds()
+	case e.Class == logbook.Highest:
 		last.Highest = e.Value
 	default:
 		last.Lowest = e.Value
@@ -239,28 +366,43 @@ func (j *judge) itemResults() {
 	order := &j.result.Order
 	j.result.Items = make([]ItemResult, 0, len(j.items))
 	for i := range j.items {
-		it, item := &j.items[i], &j.sheet.Items[i]
-		r := ItemResult{ID: item.ID, Phase: item.Phase, LimitMS: *millis(item.Limit), Overshoots: it.overshoots}
-		reaction, measured := j.reaction(i)
-		if measured {
-			r.Anticipated = reaction < Anticipation
-			if !r.Anticipated {
-				r.ReactionMS = millis(reaction)
-			}
-		}
-		r.Marks = it.marks(misplaced[i], measured && reaction > item.Limit && item.Kind != procedure.Callout)
-		r.Outcome = j.outcome(it, r.Marks)
+		r := j.itemResult(i, misplaced[i])
 		if r.Outcome == Omitted {
-			j.result.Order.Omitted = append(j.result.Order.Omitted, item.ID)
+			order.Omitted = append(order.Omitted, r.ID)
 		}
-		if r.Outcome != NotAsked && r.Outcome != NotReached {
+		if j.wanted(r.Outcome) {
 			order.Wanted++
 		}
 		j.result.Items = append(j.result.Items, r)
 	}
-	if order.Wanted > 0 {
-		order.Figure = share(order.InPlace, order.Wanted)
+}
+
+func (j *judge) itemResult(i int, misplaced bool) ItemResult {
+	it, item := &j.items[i], &j.sheet.Items[i]
+	r := ItemResult{
+		ID: item.ID, Phase: item.Phase, LimitMS: *millis(item.Limit), Overshoots: it.overshoots,
+		Typed: it.typed, True: it.truth, Ahead: it.done && it.ahead,
 	}
+	if r.True != "" {
+		r.Tolerance = &item.Tolerance
+	}
+	reaction, measured := j.reaction(i)
+	early := it.done && item.Kind != procedure.Callout && (measured && reaction < Anticipation || it.over)
+	rote := it.done && item.looked() && (measured && reaction < ShortestLook || it.over)
+	r.Anticipated = early
+	if measured && !early {
+		r.ReactionMS = millis(reaction)
+	}
+	slow := measured && reaction > item.Limit && item.Kind != procedure.Callout
+	r.Marks = it.marks(misplaced, slow, rote)
+	r.Outcome = j.outcome(i, r.Marks)
+	return r
+}
+
+// wanted reports whether an item was to be done: all but those that were not asked, and, where the sitting was broken off,
+// those that it never came to.
+func (j *judge) wanted(o Outcome) bool {
+	return o != NotAsked && (o != NotReached || j.result.CutShort())
 }
 
 // share is a part of a whole in percent.
@@ -270,7 +412,7 @@ func share(part, whole int) *float64 {
 }
 
 // marks is all that is to be said against an item, the gravest first.
-func (it *track) marks(misplaced, slow bool) []Outcome {
+func (it *track) marks(misplaced, slow, rote bool) []Outcome {
 	var m []Outcome
 	mark := func(o Outcome, yes bool) {
 		if yes {
@@ -281,11 +423,13 @@ func (it *track) marks(misplaced, slow bool) []Outcome {
 	mark(Wrong, it.done && (!it.right || it.away) || it.mistaken)
 	mark(OutOfOrder, misplaced)
 	mark(Late, it.done && (slow || it.again || it.timedOut))
+	mark(Rote, rote)
 	mark(Repeated, it.repeats > 0)
 	return m
 }
 
-func (j *judge) outcome(it *track, marks []Outcome) Outcome {
+func (j *judge) outcome(i int, marks []Outcome) Outcome {
+	it, r := &j.items[i], &j.result
 	switch {
 	case len(marks) > 0:
 		return marks[0]
@@ -293,7 +437,9 @@ func (j *judge) outcome(it *track, marks []Outcome) Outcome {
 		return Right
 	case it.skipped:
 		return NotAsked
-	case j.result.Completed:
+	case r.EndedWhy == logbook.Refused && j.refused > 0 && j.sheet.Items[i].Rank >= j.sheet.Items[j.refused-1].Rank:
+		return NotAsked // the flow ended there, as it should
+	case r.Completed, slices.Contains(r.Held, j.sheet.Items[i].ID):
 		return Omitted
 	}
 	return NotReached

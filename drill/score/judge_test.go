@@ -1,6 +1,7 @@
 package score
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -40,7 +41,7 @@ func TestClassOfAWorkedSet(t *testing.T) {
 			t.Fatalf("%+v", classes)
 		}
 		got := classes[0]
-		if got.Class != "speech" || got.Count != 9 || got.Anticipated != 1 || got.WithinPar != c.within || got.Lapses != c.lapses || got.Missed != 0 {
+		if got.Class != logbook.Speech || got.Count != 9 || got.Anticipated != 1 || got.WithinPar != c.within || got.Lapses != c.lapses || got.Missed != 0 {
 			t.Errorf("par %v: %+v; wanted %d within and %d lapses", c.par, got, c.within, c.lapses)
 		}
 		near(t, "median", got.MedianMS, 275, 0)
@@ -62,7 +63,7 @@ func TestTenths(t *testing.T) {
 	for ms := 1100.0; ms >= 100; ms -= 100 {
 		s.add(ms, 0, false, false)
 	}
-	r := s.result("horn")
+	r := s.result(logbook.Horn)
 	near(t, "fastest tenth", r.FastestTenthMS, 150, 0)
 	near(t, "slowest tenth", r.SlowestTenthMS, 1050, 0)
 }
@@ -70,7 +71,7 @@ func TestTenths(t *testing.T) {
 // An item that takes several controls is allowed half a second more for each beyond the first.
 func TestParOfSeveralControls(t *testing.T) {
 	sheet := sheetOf("a")
-	sheet.Items[0].Kind, sheet.Items[0].Moves = procedure.Set, 3
+	sheet.Items[0].Controls = []string{"x", "y", "z"}
 	for ms, within := range map[int]int{3000: 1, 3001: 0} {
 		w := &scribe{}
 		w.ask("a", 1000)
@@ -92,11 +93,11 @@ func TestClassesOfItems(t *testing.T) {
 	w.ask("b", 3000)
 	w.done("b", 6000, true)
 	w.ask("c", 8000)
-	w.at(9400, logbook.Entry{Kind: logbook.Answer, Item: "c", Name: "passing", Text: "400ms"})
+	w.at(9400, logbook.Entry{Kind: logbook.Answer, Item: "c", Why: logbook.Passing, Onset: at(9000)})
 	w.done("c", 9400, true)
 	w.ask("d", 11000)
 	w.at(20000, logbook.Entry{Kind: logbook.TimedOut, Item: "d"})
-	want := map[string][3]int{"speech": {1, 1, 700}, "typed": {1, 0, 3000}, "gauge": {1, 0, 400}} // count, missed, median
+	want := map[logbook.Class][3]int{"speech": {1, 1, 700}, "typed": {1, 0, 3000}, "gauge": {1, 0, 400}} // count, missed, median
 	classes := Judge(sheet, w.end(true)).Reactions.Classes
 	if len(classes) != len(want) {
 		t.Fatalf("%+v", classes)
@@ -112,19 +113,19 @@ func TestClassesOfItems(t *testing.T) {
 func TestClassesOfAbnormals(t *testing.T) {
 	for _, c := range []struct {
 		name  string
-		first string
-		later map[int]string // when, and of which class
-		press int            // 0: none
-		class string
+		first logbook.Class
+		later map[int]logbook.Class // when, and of which class
+		press int                   // 0: none
+		class logbook.Class
 		ms    float64 // negative: missed
 	}{
 		{"a gauge", "gauge", nil, 12500, "gauge", 2500},
-		{"a gauge, then a horn", "gauge", map[int]string{11000: "horn"}, 12500, "horn", 1500},
-		{"a gauge, then a light", "gauge", map[int]string{11000: "caption"}, 12500, "caption", 1500},
-		{"a horn, then a light", "horn", map[int]string{11000: "caption"}, 12500, "horn", 2500},
-		{"a horn too late to have roused", "gauge", map[int]string{12401: "horn"}, 12500, "gauge", 2500},
-		{"a horn just in time", "gauge", map[int]string{12400: "horn"}, 12500, "horn", 100},
-		{"words over the radio", "speech", nil, 12500, "call", 2500},
+		{"a gauge, then a horn", "gauge", map[int]logbook.Class{11000: "horn"}, 12500, "horn", 1500},
+		{"a gauge, then a light", "gauge", map[int]logbook.Class{11000: "caption"}, 12500, "caption", 1500},
+		{"a horn, then a light", "horn", map[int]logbook.Class{11000: "caption"}, 12500, "horn", 2500},
+		{"a horn too late to have roused", "gauge", map[int]logbook.Class{12401: "horn"}, 12500, "gauge", 2500},
+		{"a horn just in time", "gauge", map[int]logbook.Class{12400: "horn"}, 12500, "horn", 100},
+		{"words over the radio", "call", nil, 12500, "call", 2500},
 		{"never noticed", "horn", nil, 0, "horn", -1},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -132,15 +133,15 @@ func TestClassesOfAbnormals(t *testing.T) {
 			sheet.Abnormals["walker"] = walker(false)
 			sheet.Abnormals["walker"].Cues = []string{"it"}
 			w := &scribe{}
-			w.at(9000, logbook.Entry{Kind: logbook.Inject, Abnormal: "walker#1", Name: "walker"})
-			w.at(10000, logbook.Entry{Kind: logbook.Cue, Cue: 1, Name: c.first, Text: "it", Onset: at(10000)})
-			w.add(logbook.Entry{Kind: logbook.Onset, Abnormal: "walker#1", Cue: 1, Name: c.first})
+			w.at(9000, logbook.Entry{Kind: logbook.Inject, Injection: "walker#1", Abnormal: "walker"})
+			w.at(10000, logbook.Entry{Kind: logbook.Cue, Cue: 1, Class: c.first, Name: "it", Onset: at(10000)})
+			w.add(logbook.Entry{Kind: logbook.Onset, Injection: "walker#1", Cue: 1, Class: c.first, Name: "it"})
 			for ms, class := range c.later {
-				w.at(ms, logbook.Entry{Kind: logbook.Cue, Cue: 2, Name: "horn", Text: "another", Onset: at(10000)})
-				w.at(ms, logbook.Entry{Kind: logbook.Cue, Cue: 3, Name: class, Text: "it", Onset: at(ms)})
+				w.at(ms, logbook.Entry{Kind: logbook.Cue, Cue: 2, Class: logbook.Horn, Name: "another", Onset: at(10000)})
+				w.at(ms, logbook.Entry{Kind: logbook.Cue, Cue: 3, Class: class, Name: "it", Onset: at(ms)})
 			}
 			if c.press > 0 {
-				w.at(c.press, logbook.Entry{Kind: logbook.Action, Value: 1})
+				w.at(c.press, logbook.Entry{Kind: logbook.Action, Number: 1})
 			}
 			w.at(20000, logbook.Entry{Kind: logbook.Lost})
 			classes := Judge(sheet, w.end(true)).Reactions.Classes
@@ -179,8 +180,8 @@ func TestSound(t *testing.T) {
 }
 
 func TestUncertainty(t *testing.T) {
-	heard, heardMost := Uncertainty("horn")
-	seen, seenMost := Uncertainty("gauge")
+	heard, heardMost := Uncertainty(logbook.Horn)
+	seen, seenMost := Uncertainty(logbook.Gauge)
 	if heard != 5 || heardMost != 28 || seen != 5 || seenMost != 115 {
 		t.Errorf("horn %v to %v, gauge %v to %v", heard, heardMost, seen, seenMost)
 	}
@@ -190,38 +191,38 @@ func TestUncertainty(t *testing.T) {
 func TestHandling(t *testing.T) {
 	entry := func(ms int, e logbook.Entry) func(*scribe) { return func(w *scribe) { w.at(ms, e) } }
 	act := func(ms, n int) func(*scribe) {
-		return entry(ms, logbook.Entry{Kind: logbook.Action, Abnormal: "walker#1", Value: float64(n)})
+		return entry(ms, logbook.Entry{Kind: logbook.Action, Injection: "walker#1", Number: n})
 	}
 	moved := func(ms int) func(*scribe) {
-		return entry(ms, logbook.Entry{Kind: logbook.Moved, Control: "collective", Position: "50"})
+		return entry(ms, logbook.Entry{Kind: logbook.Moved, Seat: logbook.Trainee, Control: "collective", Position: "50"})
 	}
-	silence := entry(10600, logbook.Entry{Kind: logbook.Silence, Text: "low_nr"})
+	silence := entry(10600, logbook.Entry{Kind: logbook.Silence, Name: "low_nr"})
 	handled := entry(14000, logbook.Entry{Kind: logbook.Handled})
-	lost := entry(30000, logbook.Entry{Kind: logbook.Lost, Name: "time"})
+	lost := entry(30000, logbook.Entry{Kind: logbook.Lost, Why: logbook.Timeout})
 	worse := entry(11000, logbook.Entry{Kind: logbook.Worse, Control: "collective", Text: "bad"})
 	for _, c := range []struct {
 		name      string
 		write     []func(*scribe)
-		by        string
-		diagnosis string
+		by        Notice
+		diagnosis Diagnosis
 		first     string
 		silenced  bool
 		order     int // actions in order
 		points    float64
 	}{
-		{"well", []func(*scribe){act(11000, 1), act(12000, 2), handled}, "action", DiagnosedRight, "", false, 2, 1},
-		{"in the wrong order", []func(*scribe){act(11000, 2), act(11500, 1), handled}, "action", DiagnosedRight, "", false, 1, 0.9},
-		{"one late", []func(*scribe){act(11000, 1), act(14001, 2), entry(14500, logbook.Entry{Kind: logbook.Handled})}, "action", DiagnosedRight, "", false, 2, 0.9},
-		{"the lever on its way", []func(*scribe){moved(11000), act(11500, 1), act(12000, 2), handled}, "action", DiagnosedRight, "", false, 2, 1},
-		{"the lever the wrong way", []func(*scribe){moved(11000), worse, act(11500, 1), act(12000, 2), handled}, "action", DiagnosedWrong, "collective", false, 2, 0.4},
-		{"something else first", []func(*scribe){entry(10500, logbook.Entry{Kind: logbook.Stray, Control: "gen1"}), act(11000, 1), act(12000, 2), handled}, "action", DiagnosedWrong, "gen1", false, 2, 0.8},
-		{"the flow first", []func(*scribe){entry(10500, logbook.Entry{Kind: logbook.Early, Item: "a"}), act(11000, 1), act(12000, 2), handled}, "action", DiagnosedWrong, "a", false, 2, 0.8},
-		{"a press that was under way", []func(*scribe){entry(10099, logbook.Entry{Kind: logbook.Stray, Control: "gen1"}), act(11000, 1), act(12000, 2), handled}, "action", DiagnosedRight, "", false, 2, 1},
-		{"a press that was not", []func(*scribe){entry(10100, logbook.Entry{Kind: logbook.Stray, Control: "gen1"}), act(11000, 1), act(12000, 2), handled}, "action", DiagnosedWrong, "gen1", false, 2, 0.8},
-		{"silenced, then done", []func(*scribe){silence, act(11000, 1), act(12000, 2), handled}, "silence", DiagnosedRight, "", false, 2, 1},
-		{"silenced and no more", []func(*scribe){silence, lost}, "silence", NoMove, "", true, 0, 0},
-		{"silenced, and another thing done", []func(*scribe){silence, entry(11000, logbook.Entry{Kind: logbook.Stray, Control: "gen1"}), lost}, "silence", DiagnosedWrong, "gen1", true, 0, 0},
-		{"silenced, one done, and lost", []func(*scribe){silence, act(11000, 1), lost}, "silence", DiagnosedRight, "", false, 1, 0.6},
+		{"well", []func(*scribe){act(11000, 1), act(12000, 2), handled}, ByAction, DiagnosedRight, "", false, 2, 1},
+		{"in the wrong order", []func(*scribe){act(11000, 2), act(11500, 1), handled}, ByAction, DiagnosedRight, "", false, 1, 0.9},
+		{"one late", []func(*scribe){act(11000, 1), act(14001, 2), entry(14500, logbook.Entry{Kind: logbook.Handled})}, ByAction, DiagnosedRight, "", false, 2, 0.9},
+		{"the lever on its way", []func(*scribe){moved(11000), act(11500, 1), act(12000, 2), handled}, ByAction, DiagnosedRight, "", false, 2, 1},
+		{"the lever the wrong way", []func(*scribe){moved(11000), worse, act(11500, 1), act(12000, 2), handled}, ByAction, DiagnosedWrong, "collective", false, 2, 0.4},
+		{"something else first", []func(*scribe){entry(10500, logbook.Entry{Kind: logbook.Stray, Control: "gen1"}), act(11000, 1), act(12000, 2), handled}, ByAction, DiagnosedWrong, "gen1", false, 2, 0.8},
+		{"the flow first", []func(*scribe){entry(10500, logbook.Entry{Kind: logbook.Done, Item: "a", OK: true}), act(11000, 1), act(12000, 2), handled}, ByAction, DiagnosedWrong, "a", false, 2, 0.8},
+		{"a press that was under way", []func(*scribe){entry(10099, logbook.Entry{Kind: logbook.Stray, Control: "gen1"}), act(11000, 1), act(12000, 2), handled}, ByAction, DiagnosedRight, "", false, 2, 1},
+		{"a press that was not", []func(*scribe){entry(10100, logbook.Entry{Kind: logbook.Stray, Control: "gen1"}), act(11000, 1), act(12000, 2), handled}, ByAction, DiagnosedWrong, "gen1", false, 2, 0.8},
+		{"silenced, then done", []func(*scribe){silence, act(11000, 1), act(12000, 2), handled}, BySilence, DiagnosedRight, "", false, 2, 1},
+		{"silenced and no more", []func(*scribe){silence, lost}, BySilence, NoMove, "", true, 0, 0},
+		{"silenced, and another thing done", []func(*scribe){silence, entry(11000, logbook.Entry{Kind: logbook.Stray, Control: "gen1"}), lost}, BySilence, DiagnosedWrong, "gen1", true, 0, 0},
+		{"silenced, one done, and lost", []func(*scribe){silence, act(11000, 1), lost}, BySilence, DiagnosedRight, "", false, 1, 0.6},
 		{"nothing", []func(*scribe){lost}, "", NoMove, "", false, 0, 0},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -230,9 +231,9 @@ func TestHandling(t *testing.T) {
 			ab.Actions[0].Set = map[string]string{"collective": "30"}
 			sheet.Abnormals["walker"] = ab
 			w := &scribe{}
-			w.at(9000, logbook.Entry{Kind: logbook.Inject, Abnormal: "walker#1", Name: "walker"})
-			w.at(10000, logbook.Entry{Kind: logbook.Cue, Cue: 1, Name: "horn", Onset: at(10000)})
-			w.add(logbook.Entry{Kind: logbook.Onset, Abnormal: "walker#1", Cue: 1, Name: "horn"})
+			w.at(9000, logbook.Entry{Kind: logbook.Inject, Injection: "walker#1", Abnormal: "walker"})
+			w.at(10000, logbook.Entry{Kind: logbook.Cue, Cue: 1, Class: logbook.Horn, Name: "low_nr", Onset: at(10000)})
+			w.add(logbook.Entry{Kind: logbook.Onset, Injection: "walker#1", Cue: 1, Class: logbook.Horn, Name: "low_nr"})
 			for _, f := range c.write {
 				f(w)
 			}
@@ -248,7 +249,7 @@ func TestHandling(t *testing.T) {
 				t.Errorf("what was done about it is said to be an intrusion into the flow: %+v", r.Order.Deviations)
 			}
 			for _, p := range r.Index.Parts {
-				if p.Name == "handling" {
+				if p.Name == PartHandling {
 					near(t, "share of handling", p.Share, c.points, 1e-12)
 				}
 			}
@@ -278,14 +279,14 @@ func TestLooking(t *testing.T) {
 			w := &scribe{}
 			answers := func(n int, truth, said string) {
 				for range n {
-					w.add(logbook.Entry{Kind: logbook.Answer, Item: "a", Text: said, Name: truth})
+					w.add(logbook.Entry{Kind: logbook.Answer, Item: "a", Text: said, Truth: truth})
 				}
 			}
 			answers(c.hits, "no", "no")
 			answers(c.misses, "no", "yes")
 			answers(c.rejects, "yes", "yes")
 			answers(c.fa, "yes", "no")
-			w.add(logbook.Entry{Kind: logbook.Answer, Item: "b", Text: "no", Name: "yes"}) // a set is no look
+			w.add(logbook.Entry{Kind: logbook.Answer, Item: "b", Text: logbook.No, Truth: logbook.Yes}) // a set is no look
 			sheet := sheetOf("ab")
 			sheet.Items[1].Kind = procedure.Set
 			l := Judge(sheet, w.end(true)).Looking
@@ -309,16 +310,16 @@ func TestLookingAtInjections(t *testing.T) {
 	w := &scribe{}
 	put := func(name string, harmless bool, then ...logbook.Entry) {
 		w.now += time.Second
-		w.add(logbook.Entry{Kind: logbook.Inject, Name: name, OK: harmless})
-		w.add(logbook.Entry{Kind: logbook.Onset, Name: "caption"})
+		w.add(logbook.Entry{Kind: logbook.Inject, Injection: fmt.Sprint(name, len(w.log)), Abnormal: name, OK: harmless})
+		w.add(logbook.Entry{Kind: logbook.Onset, Class: logbook.Caption})
 		w.now += time.Second
 		for _, e := range then {
 			w.add(e)
 		}
 	}
-	put("walker", false, logbook.Entry{Kind: logbook.Action, Value: 1}, logbook.Entry{Kind: logbook.Action, Value: 2}, logbook.Entry{Kind: logbook.Handled})
+	put("walker", false, logbook.Entry{Kind: logbook.Action, Number: 1}, logbook.Entry{Kind: logbook.Action, Number: 2}, logbook.Entry{Kind: logbook.Handled})
 	put("walker", false, logbook.Entry{Kind: logbook.Lost})
-	put("walker", false, logbook.Entry{Kind: logbook.Lost, Name: "unseen"})
+	put("walker", false, logbook.Entry{Kind: logbook.Lost, Why: logbook.Unseen})
 	put("passer-by", true, logbook.Entry{Kind: logbook.Handled})
 	put("passer-by", true, logbook.Entry{Kind: logbook.Stray, Control: "gen1"}, logbook.Entry{Kind: logbook.Handled})
 	l := Judge(sheet, w.end(true)).Looking
@@ -329,10 +330,10 @@ func TestLookingAtInjections(t *testing.T) {
 
 // The flow is gone on with at the right item or not, and the lag is that to the first right one.
 func TestResuming(t *testing.T) {
-	resumed := func(ms int, item, how string, seconds float64) func(*scribe) {
+	resumed := func(ms int, item string, how logbook.Reason, seconds float64) func(*scribe) {
 		return func(w *scribe) {
-			w.at(ms, logbook.Entry{Kind: logbook.Resumed, Item: item, Name: how, Value: seconds})
-			if how != "twice" {
+			w.at(ms, logbook.Entry{Kind: logbook.Resumed, Item: item, Why: how, Length: time.Duration(seconds * float64(time.Second))})
+			if how != logbook.Twice {
 				w.done(item, ms, true)
 			}
 		}
@@ -359,8 +360,8 @@ func TestResuming(t *testing.T) {
 			sheet.Abnormals["walker"] = walker(false)
 			w := &scribe{}
 			w.done("a", 5000, true)
-			w.at(9000, logbook.Entry{Kind: logbook.Inject, Abnormal: "walker#1", Name: "walker"})
-			w.at(10000, logbook.Entry{Kind: logbook.Onset, Abnormal: "walker#1", Name: "caption"})
+			w.at(9000, logbook.Entry{Kind: logbook.Inject, Injection: "walker#1", Abnormal: "walker"})
+			w.at(10000, logbook.Entry{Kind: logbook.Onset, Injection: "walker#1", Class: logbook.Caption})
 			w.at(20000, logbook.Entry{Kind: logbook.Handled, Item: "b"})
 			for _, f := range c.write {
 				f(w)
@@ -381,18 +382,18 @@ func TestIndexOfAWorkedSitting(t *testing.T) {
 	sheet.Abnormals["walker"] = walker(false)
 	w := &scribe{}
 	w.ask("a", 1000)
-	w.at(1700, logbook.Entry{Kind: logbook.Answer, Item: "a", Text: "yes", Name: "yes"})
+	w.at(1700, logbook.Entry{Kind: logbook.Answer, Item: "a", Text: logbook.Yes, Truth: logbook.Yes})
 	w.done("a", 1700, true)
 	w.ask("b", 3000) // slow: 2.5 s, and the par is 2
-	w.at(5500, logbook.Entry{Kind: logbook.Answer, Item: "b", Text: "yes", Name: "no"})
+	w.at(5500, logbook.Entry{Kind: logbook.Answer, Item: "b", Text: logbook.Yes, Truth: logbook.No})
 	w.done("b", 5500, false)
 	w.ask("c", 7000)
 	w.at(17000, logbook.Entry{Kind: logbook.TimedOut, Item: "c"})
-	w.at(18000, logbook.Entry{Kind: logbook.Inject, Name: "walker"})
-	w.at(19000, logbook.Entry{Kind: logbook.Onset, Name: "caption"})
-	w.at(20000, logbook.Entry{Kind: logbook.Action, Value: 1})
+	w.at(18000, logbook.Entry{Kind: logbook.Inject, Injection: "walker#1", Abnormal: "walker"})
+	w.at(19000, logbook.Entry{Kind: logbook.Onset, Class: logbook.Caption})
+	w.at(20000, logbook.Entry{Kind: logbook.Action, Number: 1})
 	w.at(22000, logbook.Entry{Kind: logbook.Lost, Item: "d"})
-	w.at(24000, logbook.Entry{Kind: logbook.Resumed, Item: "d", Name: "right", Value: 2})
+	w.at(24000, logbook.Entry{Kind: logbook.Resumed, Item: "d", Why: logbook.AtPlace, Length: 2 * time.Second})
 	w.done("d", 24000, true)
 	r := Judge(sheet, w.end(true))
 	// items 2 of 4; handling: noticed, first move right, 1 of 2 in time and in order, not recovered: 3/5;
@@ -413,7 +414,7 @@ func TestIndexOfAWorkedSitting(t *testing.T) {
 	}
 	var kinds []string
 	for _, n := range r.Next {
-		kinds = append(kinds, n.Kind+" "+n.Name)
+		kinds = append(kinds, string(n.Kind)+" "+n.Name)
 	}
 	if got, want := strings.Join(kinds, ", "), "abnormal walker, item c, item b, looking "; got != want {
 		t.Errorf("to rehearse: %q; wanted %q", got, want)

@@ -2,24 +2,71 @@ package score
 
 import (
 	"fmt"
+	"slices"
+	"time"
 
 	"hornlark/drill/logbook"
 	"hornlark/drill/procedure"
 )
 
+// QuietStretch is how long a stretch is in which nothing shows that would have to be noticed: a stop call in it is a false
+// alarm, and one without is as much noise rightly left alone as a check that was so. Our own figure: about as long as an
+// abnormal may go unnoticed.
+const QuietStretch = 30 * time.Second
+
+// look is the answer to a check or a confirmation.
+type look struct {
+	cue    int // challenge that it is timed from; 0: none
+	at     time.Duration
+	signal bool // it was not so
+	no     bool // it was refused
+	rote   bool // over the challenge
+}
+
+// stop is a stop call with nothing to be seen.
+type stop struct {
+	at   time.Duration
+	item string // that was being asked
+}
+
+// window is a time in which an answer was waited for, from the end of a challenge.
+type window struct {
+	cue   int
+	until time.Duration
+}
+
 // looked takes the answer to a check or a confirmation: a look that told what was wrong from what was not, or did not.
-// What was never answered is no look.
-func (j *judge) looked(e *logbook.Entry) {
+func (j *judge) looked(it *track, e *logbook.Entry) {
 	i, ok := j.index[e.Item]
-	if !ok || j.sheet.Items[i].Kind != procedure.Check && j.sheet.Items[i].Kind != procedure.Confirm {
+	if !ok || j.sheet.Items[i].Kind != procedure.Check && j.sheet.Items[i].Kind != procedure.Confirm || e.Truth != logbook.Yes && e.Truth != logbook.No {
 		return
 	}
-	switch e.Name {
-	case "no":
-		j.result.Looking.signal(e.Text == "no")
-	case "yes":
-		j.result.Looking.noise(e.Text == "no")
+	l := look{cue: it.challenge, at: j.when(e), signal: e.Truth == logbook.No, no: e.Text == logbook.No, rote: e.Why == logbook.Over}
+	j.looks = append(j.looks, l)
+	if l.signal {
+		// Whoever called stop over what was not so has seen it.
+		j.stops = slices.DeleteFunc(j.stops, func(s stop) bool { return s.item == e.Item })
 	}
+	if l.signal && l.no {
+		j.refused = i + 1
+	}
+}
+
+// unlooked takes a check that was given up: what was wrong there got by, where the log knows that it was.
+func (j *judge) unlooked(e *logbook.Entry) {
+	if e.Truth == logbook.No {
+		j.looks = append(j.looks, look{signal: true})
+	}
+}
+
+// stopped takes a stop call. While something goes wrong that is how it was noticed, or a look-alike taken for it; otherwise
+// nothing was to be seen, and the time for the item that was being asked runs on.
+func (j *judge) stopped(it *track, e *logbook.Entry) {
+	if j.sheet.Figures || !byHand(e) || slices.ContainsFunc(j.put, (*injection).showing) {
+		return
+	}
+	it.held = it.asked && it.challenge != 0
+	j.stops = append(j.stops, stop{j.when(e), e.Item})
 }
 
 func (l *Looking) signal(found bool) {
@@ -36,22 +83,133 @@ func (l *Looking) noise(taken bool) {
 	}
 }
 
-// looking adds the injections to the looks, and says what they come to.
+// looking adds up the looks, the injections and the quiet stretches, and says what they come to.
 func (j *judge) looking() {
 	l := &j.result.Looking
-	for _, in := range j.incident {
+	for _, look := range j.looks {
 		switch {
-		case in.wrongs():
-			l.signal(in.DetectionMS != nil)
+		case look.signal:
+			l.signal(look.no)
+		case look.no || !j.byRote(&look): // a yes by rote is no look
+			l.noise(look.no)
+		}
+	}
+	for _, in := range j.put {
+		switch {
+		case in.counts():
+			l.signal(in.noticed)
 		case in.Outcome == LeftAlone, in.Outcome == ActedOn:
 			l.noise(in.Outcome == ActedOn)
 		}
+	}
+	if !j.sheet.Figures {
+		j.quiet()
 	}
 	if l.Signals > 0 && l.Noise > 0 {
 		sensitivity, criterion := Detect(l.Hits, l.Signals, l.FalseAlarms, l.Noise)
 		l.Sensitivity, l.Criterion = &sensitivity, &criterion
 	}
 	l.Words = l.words()
+}
+
+// byRote reports whether an answer came sooner than anybody could have looked.
+func (j *judge) byRote(l *look) bool {
+	h, ok := j.cues[l.cue]
+	return l.rote || ok && h.until != 0 && l.at-h.until < ShortestLook
+}
+
+// span is a part of the running time.
+type span struct{ from, to time.Duration }
+
+// quiet counts the quiet stretches: between one injection that showed and the next, the time in which no answer was waited
+// for, cut into whole stretches. Waiting is left out so that being slow gains no stretch. A stop call in what is left over
+// counts as a stretch of its own.
+func (j *judge) quiet() {
+	l := &j.result.Looking
+	waits, shown := j.waits(), j.shown()
+	from := time.Duration(0)
+	for _, until := range append(shown, span{j.now, j.now}) {
+		if gap := (span{from, until.from}); gap.to > gap.from {
+			l.QuietStretches += l.stretches(gap, waits, j.stops)
+		}
+		from = max(from, until.to)
+	}
+}
+
+// stretches counts those of one gap and the false alarms in them.
+func (l *Looking) stretches(gap span, waits []span, stops []stop) int {
+	whole := int(quietIn(gap, waits) / QuietStretch)
+	alarmed := make([]bool, whole)
+	over := 0
+	for _, s := range stops {
+		if s.at < gap.from || s.at >= gap.to && s.at != gap.from {
+			continue
+		}
+		if n := int(quietIn(span{gap.from, s.at}, waits) / QuietStretch); n < whole {
+			alarmed[n] = true
+		} else {
+			over++
+		}
+	}
+	for _, alarm := range alarmed {
+		l.noise(alarm)
+	}
+	for range over {
+		l.noise(true)
+	}
+	return whole
+}
+
+// quietIn is how much of a gap is left once what was waited for is taken out of it.
+func quietIn(gap span, waits []span) time.Duration {
+	left := gap.to - gap.from
+	for _, w := range waits {
+		left -= max(0, min(gap.to, w.to)-max(gap.from, w.from))
+	}
+	return left
+}
+
+// waits are the times in which an answer was waited for, apart from each other and in order. Where nobody asks, it is what the
+// trainee took from one item to the next beyond the par of a challenge.
+func (j *judge) waits() []span {
+	var all []span
+	last := time.Duration(0)
+	for _, w := range j.awaited {
+		from := j.cues[w.cue].until
+		if !j.sheet.Spoken {
+			from = last + j.sheet.Par.Of(string(logbook.Speech))
+			last = w.until
+		}
+		if from != 0 && from < w.until {
+			all = append(all, span{from, w.until})
+		}
+	}
+	return apart(all)
+}
+
+// shown are the times in which an injection showed itself.
+func (j *judge) shown() []span {
+	var all []span
+	for _, in := range j.put {
+		if in.open {
+			all = append(all, span{in.shown, max(in.shown, in.over)})
+		}
+	}
+	return apart(all)
+}
+
+// apart puts spans in order and together those that touch.
+func apart(all []span) []span {
+	slices.SortFunc(all, func(a, b span) int { return int(a.from - b.from) })
+	var merged []span
+	for _, s := range all {
+		if n := len(merged); n > 0 && s.from <= merged[n-1].to {
+			merged[n-1].to = max(merged[n-1].to, s.to)
+			continue
+		}
+		merged = append(merged, s)
+	}
+	return merged
 }
 
 // The leaning that is worth a word, and the looks of either kind below which it may be chance. Our own figures.

@@ -8,7 +8,8 @@ import (
 	"hornlark/drill/procedure"
 )
 
-// order aligns what was done with what was wanted, and reports which items are out of place.
+// order aligns what was done with what was wanted, and reports which items are out of place: one for each departure, so that
+// of two neighbours that were swapped it is the one that was done too soon.
 //
 // Every item is done once at the most (what is done again is kept apart), and items that may be swapped share a rank. An
 // alignment is then a sequence of ranks that never falls, and the best one is the longest: what is left out of it is the
@@ -30,9 +31,8 @@ func (j *judge) order() (misplaced []bool) {
 			continue
 		}
 		d := j.misplacement(ranks, k)
-		for _, id := range d.Items {
-			misplaced[j.index[id]] = true
-		}
+		misplaced[j.index[d.Items[0]]] = true
+		o.OutOfOrder++
 		o.Deviations = append(o.Deviations, d)
 	}
 	o.TauB, o.TauCount = agreement(ranks), len(ranks)
@@ -126,25 +126,73 @@ func longestRise(ranks []int) []bool {
 	return kept
 }
 
-// deviations completes the list: beside what is out of place, what was left out, done again, done for nothing, and done too
-// early or too late. What follows from having lost the place after an interruption is put together as that.
+// deviations completes the list: beside what is out of place, what was left out, done again, done for nothing or too far, and
+// done too early or too late. What follows from having lost the place after an interruption is put together as that, and so is
+// what follows from having left an item out. Then it gives the figure of the order.
 func (j *judge) deviations() {
 	for i := range j.items {
 		j.itemDeviation(i)
 	}
-	for _, s := range j.extra {
-		d := Deviation{Kind: Intrusion, Items: []string{}, Control: s.what}
+	for _, s := range j.beyondOmissions() {
+		d := Deviation{Kind: s.kind, Items: []string{}, Control: s.control}
 		if s.item >= 0 {
-			d = Deviation{Kind: Repetition, Items: []string{j.sheet.Items[s.item].ID}}
+			d.Items = []string{j.sheet.Items[s.item].ID}
 		}
 		j.note(d, s.number, s.at)
 	}
-	for _, in := range j.incident {
+	for _, in := range j.put {
 		if in.Place == PlaceLost {
 			j.placeLosing(in)
 		}
 	}
-	slices.SortStableFunc(j.result.Order.Deviations, func(a, b Deviation) int { return cmp.Compare(a.number, b.number) })
+	o := &j.result.Order
+	slices.SortStableFunc(o.Deviations, func(a, b Deviation) int { return cmp.Compare(a.number, b.number) })
+	for _, d := range o.Deviations {
+		count(&o.Beyond, d.beyond())
+	}
+	if o.Wanted > 0 {
+		o.Figure = share(max(0, o.InPlace-o.Beyond), o.Wanted)
+	}
+}
+
+// beyond reports whether a departure is one beside what keeps an item from being in its place.
+func (d *Deviation) beyond() bool {
+	switch d.Kind {
+	case Repetition, Intrusion, Overshot:
+		return true
+	case PlaceLosing:
+		return d.SeenAs == "" || d.SeenAs == Repetition || d.SeenAs == Intrusion || d.SeenAs == Overshot
+	}
+	return false
+}
+
+// beyondOmissions is what was done beyond what was wanted, but for moves of a control that an item wanted that was left out:
+// whoever moves it where nobody looked for that has left out one thing, and not done another for nothing.
+func (j *judge) beyondOmissions() []slip {
+	wanted := map[string]int{} // how many items that were left out want a control
+	for i := range j.items {
+		if j.result.Items[i].Outcome == Omitted {
+			for _, control := range j.sheet.Items[i].Controls {
+				wanted[control]++
+			}
+		}
+	}
+	var left []slip
+	last := ""
+	for _, s := range j.extra {
+		if s.kind != Intrusion {
+			left, last = append(left, s), ""
+			continue
+		}
+		if s.control != last && wanted[s.control] > 0 { // steps of one move are one
+			wanted[s.control]--
+			last = s.control
+		}
+		if s.control != last {
+			left, last = append(left, s), ""
+		}
+	}
+	return left
 }
 
 // itemDeviation notes that an item was left out, or done too early or too late in its turn. One that is out of place is not
@@ -209,7 +257,7 @@ func (j *judge) note(d Deviation, number int, at time.Duration) {
 
 // placeLosing puts together what came of not having gone on at the right item: that one left out or done after others, the
 // one that was done instead, or what had been done already done again.
-func (j *judge) placeLosing(in *incident) {
+func (j *judge) placeLosing(in *injection) {
 	d := Deviation{Kind: PlaceLosing, Items: []string{cmp.Or(in.WentOnAt, in.ShouldHaveBeen)}}
 	list := &j.result.Order.Deviations
 	*list = slices.DeleteFunc(*list, func(other Deviation) bool {
@@ -223,13 +271,13 @@ func (j *judge) placeLosing(in *incident) {
 }
 
 // follows reports whether a deviation is what is seen of the place that was lost.
-func (j *judge) follows(in *incident, d *Deviation) bool {
+func (j *judge) follows(in *injection, d *Deviation) bool {
 	switch {
-	case in.Resumed == "prompted" || d.Kind == PlaceLosing:
+	case in.Resumed == ResumedPrompted || d.Kind == PlaceLosing:
 		return false
-	case in.Resumed == "twice":
+	case in.Resumed == ResumedTwice:
 		return (d.Kind == Repetition || d.Kind == Intrusion) && d.AtMS != nil && *d.AtMS == *millis(in.wentOn.at)
-	case d.Kind == Intrusion || d.Kind == Repetition || d.Kind == TooEarly || d.Kind == TooLate:
+	case d.Kind == Intrusion || d.Kind == Repetition || d.Kind == Overshot || d.Kind == TooEarly || d.Kind == TooLate:
 		return false
 	}
 	due, dueKnown := j.index[in.ShouldHaveBeen]

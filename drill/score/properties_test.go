@@ -87,13 +87,13 @@ func (p *performer) do(i int, how string) {
 		if !ok {
 			said = map[string]string{"yes": "no", "no": "yes"}[truth]
 		}
-		p.add(logbook.Entry{Kind: logbook.Answer, Item: it.ID, Text: said, Name: truth})
+		p.add(logbook.Entry{Kind: logbook.Answer, Item: it.ID, Text: said, Truth: truth})
 	case procedure.Callout:
 		ok = ok && how != early && how != late
 		if how == early {
 			reaction -= time.Second // before the value has passed
 		}
-		p.add(logbook.Entry{Kind: logbook.Answer, Item: it.ID, Name: "passing", Text: reaction.String()})
+		p.add(logbook.Entry{Kind: logbook.Answer, Item: it.ID, Why: logbook.Passing, Onset: p.now - reaction})
 	}
 	p.add(logbook.Entry{Kind: logbook.Done, Item: it.ID, OK: ok})
 	switch how {
@@ -107,32 +107,32 @@ func (p *performer) do(i int, how string) {
 
 // befall puts an abnormal in that is handled well, after which the flow is to be gone on with at an item.
 func (p *performer) befall(next string) {
-	class := rapid.SampledFrom([]string{"horn", "caption", "gauge", "outside"}).Draw(p.t, "class")
-	p.add(logbook.Entry{Kind: logbook.Inject, Abnormal: "walker#1", Name: "walker"})
+	class := rapid.SampledFrom([]logbook.Class{logbook.Horn, logbook.Caption, logbook.Gauge, logbook.Sight}).Draw(p.t, "class")
+	p.add(logbook.Entry{Kind: logbook.Inject, Injection: "walker#1", Abnormal: "walker"})
 	p.cue++
-	p.add(logbook.Entry{Kind: logbook.Cue, Cue: p.cue, Name: class, Onset: p.now})
-	p.add(logbook.Entry{Kind: logbook.Onset, Abnormal: "walker#1", Cue: p.cue, Name: class})
+	p.add(logbook.Entry{Kind: logbook.Cue, Cue: p.cue, Class: class, Name: "low_nr", Onset: p.now})
+	p.add(logbook.Entry{Kind: logbook.Onset, Injection: "walker#1", Cue: p.cue, Class: class, Name: "low_nr"})
 	for n := 1; n <= 2; n++ {
 		p.now += p.ms(100, 2000, "action")
-		p.add(logbook.Entry{Kind: logbook.Action, Abnormal: "walker#1", Value: float64(n)})
+		p.add(logbook.Entry{Kind: logbook.Action, Injection: "walker#1", Number: n})
 	}
-	p.add(logbook.Entry{Kind: logbook.Handled, Abnormal: "walker#1", Item: next})
+	p.add(logbook.Entry{Kind: logbook.Handled, Injection: "walker#1", Item: next})
 	p.now += time.Second
 }
 
 // pass is something harmless that is left alone.
 func (p *performer) pass() {
-	p.add(logbook.Entry{Kind: logbook.Inject, Abnormal: "passer-by#2", Name: "passer-by", OK: true})
-	p.add(logbook.Entry{Kind: logbook.Onset, Abnormal: "passer-by#2", Name: "outside"})
+	p.add(logbook.Entry{Kind: logbook.Inject, Injection: "passer-by#2", Abnormal: "passer-by", OK: true})
+	p.add(logbook.Entry{Kind: logbook.Onset, Injection: "passer-by#2", Class: logbook.Sight})
 	p.now += time.Second
-	p.add(logbook.Entry{Kind: logbook.Handled, Abnormal: "passer-by#2"})
+	p.add(logbook.Entry{Kind: logbook.Cleared, Injection: "passer-by#2"})
 }
 
 // resume goes on with an item by itself.
-func (p *performer) resume(item, how string) {
+func (p *performer) resume(item string, how logbook.Reason) {
 	p.now += p.ms(300, 3000, "finding the place")
-	p.add(logbook.Entry{Kind: logbook.Resumed, Item: item, Name: how, Value: 1})
-	if how != "twice" {
+	p.add(logbook.Entry{Kind: logbook.Resumed, Item: item, Why: how, Length: time.Second})
+	if how != logbook.Twice {
 		p.add(logbook.Entry{Kind: logbook.Done, Item: item, OK: true})
 	}
 	p.now += p.ms(300, 900, "breath")
@@ -159,7 +159,7 @@ func TestPerfectLogScoresFull(t *testing.T) {
 			}
 			if k == interrupted {
 				p.befall(p.sheet.Items[i].ID)
-				p.resume(p.sheet.Items[i].ID, "right")
+				p.resume(p.sheet.Items[i].ID, logbook.AtPlace)
 				continue
 			}
 			p.do(i, well)
@@ -195,13 +195,13 @@ func (r *Result) count(o Outcome) int {
 // Any single departure from a perfect sitting is found, named as itself, and named alone; no figure of the order or the
 // index rises by it.
 func TestSingleDeviationIsNamedAsItself(t *testing.T) {
-	kinds := []string{Omission, Repetition, Intrusion, TooEarly, TooLate}
+	kinds := []Slip{Omission, Repetition, Intrusion, TooEarly, TooLate}
 	rapid.Check(t, func(t *rapid.T) {
 		p := &performer{t: t, sheet: anySheet(t)}
 		order := rightOrder(t, p.sheet)
 		place := rapid.IntRange(0, len(order)-1).Draw(t, "place")
 		kind := rapid.SampledFrom(kinds).Draw(t, "kind")
-		how := map[string]string{Omission: not, Repetition: again, Intrusion: strayed, TooEarly: early, TooLate: late}[kind]
+		how := map[Slip]string{Omission: not, Repetition: again, Intrusion: strayed, TooEarly: early, TooLate: late}[kind]
 		if kind == TooLate && p.sheet.Items[order[place]].Kind == procedure.Callout {
 			how = wrongly // a callout that is late is one outside of its window
 		}
@@ -309,7 +309,7 @@ func TestPlaceLosingIsNamedAsItself(t *testing.T) {
 		place := rapid.IntRange(1, n-2).Draw(t, "place")
 		how := rapid.SampledFrom([]string{"prompted", "twice", "left out", "done after"}).Draw(t, "how")
 		id := func(i int) string { return p.sheet.Items[i].ID }
-		seen, item := "", id(place)
+		seen, item := Slip(""), id(place)
 		for i := range place {
 			p.do(i, well)
 		}
@@ -321,14 +321,14 @@ func TestPlaceLosingIsNamedAsItself(t *testing.T) {
 		case "twice":
 			p.now += time.Second
 			p.add(logbook.Entry{Kind: logbook.Again, Item: id(place - 1)})
-			p.add(logbook.Entry{Kind: logbook.Resumed, Item: id(place - 1), Name: "twice", Value: 1})
+			p.add(logbook.Entry{Kind: logbook.Resumed, Item: id(place - 1), Why: logbook.Twice, Length: time.Second})
 			seen, item = Repetition, id(place-1)
 		case "left out":
-			p.resume(id(place+1), "wrong")
+			p.resume(id(place+1), logbook.Elsewhere)
 			p.add(logbook.Entry{Kind: logbook.TimedOut, Item: id(place)})
 			seen, item, next = Omission, id(place+1), place+2
 		case "done after":
-			p.resume(id(place+1), "wrong")
+			p.resume(id(place+1), logbook.Elsewhere)
 			p.do(place, well)
 			seen, item, next = Reversal, id(place+1), place+2
 		}

@@ -10,10 +10,12 @@ import (
 	"hornlark/drill/scenario"
 )
 
-// Classes are the classes of cue that reactions are summed up by, in this order. The first five are those of the log;
-// typed is a challenge that is answered in figures, whose time is that of typing too, and call is words that come over the
-// radio or from the ground, timed from their first sound.
-var Classes = []string{"speech", "typed", "horn", "caption", "gauge", "outside", "test", "call"}
+// Classes are the classes of cue that reactions are summed up by, in this order. Typed is a challenge that is answered in
+// figures, whose time is that of typing too; call is words that come over the radio or from the ground, timed from their first
+// sound; and missing is what a healthy aircraft would have shown.
+var Classes = []logbook.Class{
+	logbook.Speech, logbook.Typed, logbook.Horn, logbook.Caption, logbook.Gauge, logbook.Sight, logbook.Missing, logbook.Call,
+}
 
 // LapseAt is how many times the par a reaction is a lapse from. Basner and Dinges (2011) count as lapses the reactions of
 // 500 ms and more to a light, about twice what a rested hand needs (the twice is from memory).
@@ -36,95 +38,99 @@ const (
 
 // Uncertainty is by how much a measured reaction to a class of cue is longer than the real one, in milliseconds. A sound
 // whose onset was reported back adds nothing that is known of; what is only seen may be seen late.
-func Uncertainty(class string) (least, most float64) {
+func Uncertainty(class logbook.Class) (least, most float64) {
 	least, most = keyboardLeast, keyboardMost+stampMost
-	if !sounds(class) {
+	if !class.Sounds() {
 		most += stepMost + frameMost + displayMost
 	}
 	return least, most
 }
 
-// sounds reports whether a class of cue is heard.
-func sounds(class string) bool {
-	return class == "speech" || class == "typed" || class == "horn" || class == "call"
-}
-
 // samples are the reactions by class of cue.
 type samples struct {
 	par *scenario.Par
-	by  map[string]*sample
+	by  map[logbook.Class]*sample
 }
 
-func (s *samples) of(class string) *sample {
+func (s *samples) of(class logbook.Class) *sample {
 	if s.by[class] == nil {
-		s.by[class] = &sample{par: *millis(s.par.Of(class))}
+		s.by[class] = &sample{par: *millis(s.par.Of(string(class)))}
 	}
 	return s.by[class]
 }
 
 // reactions sums up the reactions to challenges, and those to each class of cue.
 func (j *judge) reactions() {
-	s := &samples{j.sheet.Par, map[string]*sample{}}
-	var times []float64
+	s := &samples{j.sheet.Par, map[logbook.Class]*sample{}}
+	all := &sample{}
 	for i := range j.items {
-		j.answering(s, i)
-		if ms := j.result.Items[i].ReactionMS; ms != nil {
-			times = append(times, *ms)
-		}
+		j.answering(s, all, i)
 	}
 	r := &j.result.Reactions
-	if r.Count = len(times); r.Count > 0 {
-		slices.Sort(times)
-		r.FastestMS, r.SlowestMS, r.MedianMS = times[0], times[len(times)-1], median(times)
+	r.Count, r.Of = all.count, len(all.times)
+	r.Missed, r.Anticipated, r.Rote, r.Ahead, r.AssumedCount = all.missed, all.anticipated, all.rote, all.ahead, all.assumed
+	if r.Of > 0 {
+		slices.Sort(all.times)
+		r.MedianMS, r.FastestMS, r.SlowestMS = median(all.times), all.fastest, all.slowest
 	}
-	for _, in := range j.incident {
-		if in.wrongs() {
+	for _, in := range j.put {
+		if in.counts() {
 			class, onset := j.roused(in)
 			j.noticing(s.of(class), class, in, onset)
 		}
 	}
 	r.Classes = []ClassReactions{}
 	for _, class := range Classes {
-		if of := s.by[class]; of != nil && len(of.times)+of.missed+of.anticipated > 0 {
+		if of := s.by[class]; of != nil && len(of.times) > 0 {
 			r.Classes = append(r.Classes, of.result(class))
 		}
 	}
 }
 
 // answering is how an item was reacted to.
-func (j *judge) answering(s *samples, i int) {
+func (j *judge) answering(s *samples, all *sample, i int) {
 	it, track, item := &j.result.Items[i], &j.items[i], &j.sheet.Items[i]
 	cue, heard := j.cues[track.challenge], item.Kind != procedure.Callout
 	of := s.of(classOf(item.Kind))
+	none := func(what func(*sample) *int) {
+		for _, sample := range []*sample{of, all} {
+			sample.none(what(sample), float64(GivenUpAt*it.LimitMS))
+		}
+	}
 	switch {
-	case it.Anticipated:
-		j.result.Reactions.Anticipated++
-		of.anticipated++
+	case track.unanswered, it.Outcome == Omitted && (j.sheet.Spoken && !track.asked || track.challenge != 0),
+		it.Outcome == NotReached && j.sheet.Spoken && j.result.CutShort():
+		none(func(s *sample) *int { return &s.missed })
+	case it.Anticipated, track.called && track.done && !track.right && track.offset < Anticipation:
+		none(func(s *sample) *int { return &s.anticipated })
+	case slices.Contains(it.Marks, Rote):
+		none(func(s *sample) *int { return &s.rote })
+	case it.Ahead:
+		none(func(s *sample) *int { return &s.ahead })
 	case it.ReactionMS != nil:
-		count(&j.result.Reactions.AssumedCount, cue.assumed)
-		beyond := time.Duration(item.Moves-1) * ParEach
-		of.add(*it.ReactionMS, *millis(beyond), heard && cue.assumed, j.doubtful(heard, cue.onset, track.doneAt))
-	case it.Outcome == Omitted && track.unanswered:
-		of.missed++
+		beyond := time.Duration(len(item.Controls)-1) * ParEach
+		for _, sample := range []*sample{of, all} {
+			sample.add(*it.ReactionMS, *millis(beyond), heard && cue.assumed, j.doubtful(heard, cue.onset, track.doneAt))
+		}
 	}
 }
 
 // classOf is the class of the cue that an item is answered from.
-func classOf(kind procedure.Kind) string {
+func classOf(kind procedure.Kind) logbook.Class {
 	switch kind {
 	case procedure.Callout:
-		return "gauge"
+		return logbook.Gauge
 	case procedure.Read, procedure.Figure:
-		return "typed"
+		return logbook.Typed
 	}
-	return "speech"
+	return logbook.Speech
 }
 
 // roused is the cue that an abnormal was most likely noticed by, and its class: the first, or a later one of the abnormal's
 // that is harder to miss. A horn is heard wherever the eyes are, and a light is harder to miss than a pointer.
-func (j *judge) roused(in *incident) (class string, from time.Duration) {
+func (j *judge) roused(in *injection) (class logbook.Class, from time.Duration) {
 	class, from = in.Cue, in.onset
-	for _, insistent := range []string{"horn", "caption"} {
+	for _, insistent := range []logbook.Class{logbook.Horn, logbook.Caption} {
 		if class == insistent {
 			break
 		}
@@ -134,22 +140,19 @@ func (j *judge) roused(in *incident) (class string, from time.Duration) {
 			}
 		}
 	}
-	if class == "speech" {
-		class = "call"
-	}
 	return class, from
 }
 
 // noticing is how an abnormal was reacted to, from the cue that roused.
-func (j *judge) noticing(s *sample, class string, in *incident, from time.Duration) {
+func (j *judge) noticing(s *sample, class logbook.Class, in *injection, from time.Duration) {
 	cue := j.cues[in.cue]
 	switch reaction := in.at - from; {
 	case !in.noticed:
-		s.missed++
+		s.none(&s.missed, max(float64(LapseAt*s.par), *in.ShownMS))
 	case reaction < Anticipation:
-		s.anticipated++
+		s.none(&s.anticipated, float64(LapseAt*s.par))
 	default:
-		s.add(*millis(reaction), 0, sounds(class) && class == in.Cue && (cue.assumed || !cue.reported), j.doubtful(sounds(class), from, in.at))
+		s.add(*millis(reaction), 0, class.Sounds() && class == in.Cue && (cue.assumed || !cue.reported), j.doubtful(class.Sounds(), from, in.at))
 	}
 }
 
@@ -162,20 +165,32 @@ func (j *judge) doubtful(heard bool, from, until time.Duration) bool {
 
 // sample is the reactions to one class of cue.
 type sample struct {
-	par                                    float64   // ms
-	times                                  []float64 // ms
-	within, lapses                         int
-	missed, anticipated, assumed, doubtful int
+	par                                                 float64   // ms
+	times                                               []float64 // ms, with what was no reaction as long as it counts for
+	count, within, lapses                               int
+	missed, anticipated, rote, ahead, assumed, doubtful int
+	fastest, slowest                                    float64 // ms, of the reactions
 }
 
 // add takes a reaction in milliseconds. What it takes beyond one move of the hand is allowed on top of the par.
 func (s *sample) add(ms, beyond float64, assumed, inDoubt bool) {
+	if s.count == 0 || ms < s.fastest {
+		s.fastest = ms
+	}
+	s.slowest = max(s.slowest, ms)
+	s.count++
 	s.times = append(s.times, ms)
 	par := s.par + max(0, beyond)
 	count(&s.within, ms <= par)
 	count(&s.lapses, ms >= LapseAt*par)
 	count(&s.assumed, assumed)
 	count(&s.doubtful, inDoubt)
+}
+
+// none takes that there was no reaction where there should have been one, and counts it for so many milliseconds.
+func (s *sample) none(of *int, ms float64) {
+	*of++
+	s.times = append(s.times, ms)
 }
 
 // count adds one if something is so.
@@ -185,25 +200,25 @@ func count(n *int, so bool) {
 	}
 }
 
-func (s *sample) result(class string) ClassReactions {
+func (s *sample) result(class logbook.Class) ClassReactions {
 	r := ClassReactions{
-		Class: class, Count: len(s.times), ParMS: s.par, WithinPar: s.within, LapseMS: LapseAt * s.par, Lapses: s.lapses,
-		Missed: s.missed, Anticipated: s.anticipated, Assumed: s.assumed, Doubtful: s.doubtful,
+		Class: class, Count: s.count, Of: len(s.times), ParMS: s.par, WithinPar: s.within, LapseMS: LapseAt * s.par, Lapses: s.lapses,
+		Missed: s.missed, Anticipated: s.anticipated, Rote: s.rote, Ahead: s.ahead, Assumed: s.assumed, Doubtful: s.doubtful,
 	}
 	r.LeastLateMS, r.MostLateMS = Uncertainty(class)
-	if r.Count == 0 {
+	if r.Of == 0 {
 		return r
 	}
 	slices.Sort(s.times)
-	rates := make([]float64, r.Count)
+	rates := make([]float64, r.Of)
 	for i, ms := range s.times {
 		rates[i] = 1000 / ms
 	}
-	tenth := int(math.Ceil(float64(r.Count) / 10))
+	tenth := int(math.Ceil(float64(r.Of) / 10))
 	r.MedianMS, r.LowerQuartileMS, r.UpperQuartileMS = Quantile(s.times, 0.5), Quantile(s.times, 0.25), Quantile(s.times, 0.75)
 	r.MeanPerS = mean(rates)
-	r.FastestTenthMS, r.SlowestTenthMS = mean(s.times[:tenth]), mean(s.times[r.Count-tenth:])
-	r.SlowestTenthPerS = mean(rates[r.Count-tenth:])
+	r.FastestTenthMS, r.SlowestTenthMS = mean(s.times[:tenth]), mean(s.times[r.Of-tenth:])
+	r.SlowestTenthPerS = mean(rates[r.Of-tenth:])
 	return r
 }
 
@@ -218,7 +233,7 @@ func (j *judge) sound(log []logbook.Entry) {
 	for i := range log {
 		e := &log[i]
 		if e.Kind == logbook.Heard {
-			if e.Name == "assumed" {
+			if e.Why == logbook.Assumed {
 				s.Assumed++
 			} else {
 				s.Reported++
@@ -247,7 +262,7 @@ func (j *judge) sound(log []logbook.Entry) {
 func (r *Reactions) withinPar() (within, of int) {
 	for _, c := range r.Classes {
 		within += c.WithinPar
-		of += c.Count + c.Missed + c.Anticipated
+		of += c.Of
 	}
 	return within, of
 }

@@ -1,32 +1,39 @@
 package score
 
-import "time"
+import (
+	"time"
+
+	"hornlark/drill/logbook"
+)
 
 // Rules is the version of the rules that Judge goes by. It changes when the same log would give other figures, so that a
 // result that was kept can be told from one that somebody changed.
-const Rules = 3
+const Rules = 4
 
 // Result is what a sitting amounted to. It is the same for the same log.
 type Result struct {
-	Rules      int               `json:"rules"`     // see Rules; a result without it was judged by the first
-	Completed  bool              `json:"completed"` // the sitting came to its own end
-	Passed     bool              `json:"passed"`    // completed, and every criterion met
-	Items      []ItemResult      `json:"items"`     // in the order of the procedure
-	Order      Order             `json:"order"`
-	Injections []InjectionResult `json:"injections"` // in the order in which they came
-	Reactions  Reactions         `json:"reactions"`
-	Handling   Handling          `json:"handling"`
-	Looking    Looking           `json:"looking"`
-	Resuming   Resuming          `json:"resuming"`
-	Criteria   []Criterion       `json:"criteria"`
-	Index      Index             `json:"index"`
-	Next       []Rehearse        `json:"next"` // what to rehearse next, the most pressing first
-	Extremes   []Extreme         `json:"extremes"`
-	Strays     int               `json:"strays"`         // presses that nothing wanted
-	False      int               `json:"false_confirms"` // "yes" to what was not so
-	Trusted    bool              `json:"trusted"`        // the sound was healthy throughout: reaction times mean something
-	Sound      Sound             `json:"sound"`
-	LogEvents  int               `json:"log_events"`
+	Rules       int               `json:"rules"`       // see Rules; a result without it was judged by the first
+	Completed   bool              `json:"completed"`   // the sitting went through, or a check was rightly refused where that ends it
+	EndedWhy    logbook.Reason    `json:"ended_why"`   // how it ended; empty for one that was broken off before its end could be logged
+	Passed      bool              `json:"passed"`      // completed, every criterion met, nothing to be inspected and nothing held
+	Inspections []string          `json:"inspections"` // limits that were passed and after which the aircraft has to be inspected, in words
+	Held        []string          `json:"held"`        // items that had to be right before the flow went on, and were not
+	Items       []ItemResult      `json:"items"`       // in the order of the procedure
+	Order       Order             `json:"order"`
+	Injections  []InjectionResult `json:"injections"` // in the order in which they came
+	Reactions   Reactions         `json:"reactions"`
+	Handling    Handling          `json:"handling"`
+	Looking     Looking           `json:"looking"`
+	Resuming    Resuming          `json:"resuming"`
+	Criteria    []Criterion       `json:"criteria"`
+	Index       Index             `json:"index"`
+	Next        []Rehearse        `json:"next"` // what to rehearse next, the most pressing first
+	Extremes    []Extreme         `json:"extremes"`
+	Strays      int               `json:"strays"`         // presses that nothing wanted
+	False       int               `json:"false_confirms"` // "yes" to what was not so
+	Trusted     bool              `json:"trusted"`        // the sound was healthy throughout: reaction times mean something
+	Sound       Sound             `json:"sound"`
+	LogEvents   int               `json:"log_events"`
 }
 
 // Outcome is what became of an item, or of an injection.
@@ -37,28 +44,35 @@ const (
 	Right      Outcome = "right"
 	Omitted    Outcome = "omitted"      // never done
 	Wrong      Outcome = "wrong"        // answered wrongly
-	OutOfOrder Outcome = "out-of-order" // done before something that comes earlier, or after something that comes later
+	OutOfOrder Outcome = "out-of-order" // done before something that comes earlier, or after something that comes later; of an injection, handled with its actions in another order
 	Late       Outcome = "late"         // done after its time
+	Rote       Outcome = "rote"         // answered before anybody could have looked, see ShortestLook
 	Repeated   Outcome = "repeated"     // done more than once
 	NotReached Outcome = "not-reached"  // the sitting ended before its turn came
-	NotAsked   Outcome = "not-asked"    // its condition did not hold, or it is not fitted
+	NotAsked   Outcome = "not-asked"    // its condition did not hold, it is not fitted, or the flow rightly ended before it
 )
 
-// The outcomes of an injection.
+// The outcomes of an injection. Beside them there is OutOfOrder.
 const (
-	Handled   Outcome = "handled"    // its actions done, each in time
-	HandLate  Outcome = "late"       // its actions done, one at least late
-	Lost      Outcome = "lost"       // it got away
-	LeftAlone Outcome = "left-alone" // a look-alike that was not acted on
-	ActedOn   Outcome = "acted-on"   // a look-alike that was
-	Unseen    Outcome = "unseen"     // it never showed itself
-	Unended   Outcome = "unended"    // the sitting ended first
+	Handled    Outcome = "handled"     // noticed unprompted, right first move, every action in its time and order, nothing made worse, end state reached
+	HandLate   Outcome = "late"        // end state reached, an action at least too late
+	MadeWorse  Outcome = "made-worse"  // end state reached, and something done on the way that made it worse
+	WrongFirst Outcome = "wrong-first" // end state reached, and the first move was another one
+	ToldFirst  Outcome = "told-first"  // end state reached, but only once it had been told
+	NotNoticed Outcome = "not-noticed" // it took its course, and the trainee did nothing that had to do with it
+	Lost       Outcome = "lost"        // it got away, although it had been noticed or told
+	Stood      Outcome = "stood-right" // everything stood right already, so that nothing was to be noticed; in no count
+	LeftAlone  Outcome = "left-alone"  // a look-alike that was not acted on
+	ActedOn    Outcome = "acted-on"    // a look-alike that was
+	Unseen     Outcome = "unseen"      // it never showed itself; in no count
+	Unended    Outcome = "unended"     // the sitting ended first
+	Cleared    Outcome = "cleared"     // the instructor took it out again; in no count
 )
 
 // Amiss reports whether an outcome is one to look at: something was not as it should have been.
 func (o Outcome) Amiss() bool {
 	switch o {
-	case Right, NotAsked, NotReached, Handled, LeftAlone, Unseen:
+	case Right, NotAsked, NotReached, Handled, LeftAlone, Unseen, Stood, Cleared:
 		return false
 	}
 	return true
@@ -73,7 +87,11 @@ type ItemResult struct {
 	ReactionMS  *float64  `json:"reaction_ms"` // from the end of the challenge; null where there is none to measure
 	LimitMS     float64   `json:"limit_ms"`
 	Anticipated bool      `json:"anticipated,omitempty"` // answered under 100 ms after the challenge, or before its end
-	Overshoots  int       `json:"overshoots,omitempty"`
+	Ahead       bool      `json:"ahead,omitempty"`       // done before anybody had asked for it, where somebody asks
+	Overshoots  int       `json:"overshoots,omitempty"`  // how often its position was passed, or moved away from
+	Typed       string    `json:"typed,omitempty"`       // of a reading or a figure: the digits that were typed
+	True        string    `json:"true,omitempty"`        // of the same: the digits that would have been right
+	Tolerance   *float64  `json:"tolerance,omitempty"`   // of the same: by how much it may be wrong, in the unit of its gauge
 }
 
 // Order is how the items were done against how they should have been.
@@ -81,88 +99,139 @@ type ItemResult struct {
 // What was done is aligned with what was wanted so that as many items as possible stand in their place: the fewest moves
 // explain the rest. Items that may be swapped share a rank, and are in place wherever in their group they were done.
 type Order struct {
-	Done       []string    `json:"done"`       // in the order in which they were done
-	Deviations []Deviation `json:"deviations"` // the fewest that explain the difference, in the order of the log
-	Omitted    []string    `json:"omitted"`
-	Wanted     int         `json:"wanted"`   // items that were to be done: all but those not asked and those not reached
-	InPlace    int         `json:"in_place"` // of them, done and in their place
-	Figure     *float64    `json:"figure"`   // InPlace of Wanted in percent; null if nothing was wanted
-	TauB       *float64    `json:"tau_b"`    // rank agreement, from -1 to 1, see TauB; null below two items
-	TauCount   int         `json:"tau_count"`
+	Done       []string    `json:"done"`         // in the order in which they were done
+	Deviations []Deviation `json:"deviations"`   // the fewest that explain the difference, in the order of the log
+	Omitted    []string    `json:"omitted"`      // items that were left out
+	Wanted     int         `json:"wanted"`       // items that were to be done: all but those not asked, and those that a sitting that was broken off never reached
+	InPlace    int         `json:"in_place"`     // of them, done and in their place
+	OutOfOrder int         `json:"out_of_order"` // departures of order: swapped neighbours are one, and so is an item that jumped
+	Beyond     int         `json:"beyond"`       // departures beside those that keep an item out of its place: done again, too far, for nothing, or at a place that was lost
+	Figure     *float64    `json:"figure"`       // InPlace less Beyond, of Wanted, in percent and at least 0; null if nothing was wanted
+	TauB       *float64    `json:"tau_b"`        // rank agreement, from -1 to 1, see TauB; null below two items
+	TauCount   int         `json:"tau_count"`    // how many items that rests on
 }
 
-// The kinds of deviation, after the observable kinds of erroneous action of Hollnagel (1993), Int. J. Man-Machine Studies
+// Slip is a kind of departure from the procedure.
+type Slip string
+
+// The kinds of departure, after the observable kinds of erroneous action of Hollnagel (1993), Int. J. Man-Machine Studies
 // 39(1):1-32; that the list there holds all of these is from memory. They name what can be seen, never why.
 const (
-	Omission    = "omission"     // never done
-	Repetition  = "repetition"   // done again
-	Reversal    = "reversal"     // two neighbours were swapped
-	JumpForward = "jump-forward" // done before its turn
-	JumpBack    = "jump-back"    // only done after its turn
-	Intrusion   = "intrusion"    // an action that nothing called for
-	TooEarly    = "too-early"    // before the challenge could have been taken in, or the value was near
-	TooLate     = "too-late"     // in its turn, and after its time
-	PlaceLosing = "place-losing" // after an interruption, the flow was not gone on with where it had been left
+	Omission    Slip = "omission"     // never done
+	Repetition  Slip = "repetition"   // done again
+	Reversal    Slip = "reversal"     // two neighbours were swapped
+	JumpForward Slip = "jump-forward" // done before its turn
+	JumpBack    Slip = "jump-back"    // only done after its turn
+	Intrusion   Slip = "intrusion"    // an action that nothing called for
+	Overshot    Slip = "overshoot"    // a control was moved past the position that was wanted, or away from it
+	TooEarly    Slip = "too-early"    // before the challenge could have been taken in, or the value was near
+	TooLate     Slip = "too-late"     // in its turn, and after its time
+	PlaceLosing Slip = "place-losing" // after an interruption, the flow was not gone on with where it had been left
 )
 
 // Deviation is one departure from the procedure.
 type Deviation struct {
-	Kind    string   `json:"kind"`              // see the kinds
+	Kind    Slip     `json:"kind"`              // see the kinds
 	Items   []string `json:"items"`             // the one that is out of place; both, for a reversal; none, for an intrusion
 	After   string   `json:"after"`             // the item done just before, if any
 	Before  string   `json:"before"`            // the item done just after, if any
 	AtMS    *float64 `json:"at_ms"`             // of the sitting; null for what was never done and never given up
-	Control string   `json:"control,omitempty"` // of an intrusion: what was moved, or the key
-	SeenAs  string   `json:"seen_as,omitempty"` // of place-losing: the kind that it would have been without the interruption
+	Control string   `json:"control,omitempty"` // of an intrusion or an overshoot: what was moved, or the key
+	SeenAs  Slip     `json:"seen_as,omitempty"` // of place-losing: the kind that it would have been without the interruption
 
 	number int // of its entry in the log, for the order
 }
 
-// InjectionResult is what became of one injection.
-type InjectionResult struct {
-	Abnormal    string         `json:"abnormal"`
-	Name        string         `json:"name"` // of this injection
-	Title       string         `json:"title"`
-	Harmless    bool           `json:"harmless,omitempty"`
-	Cue         string         `json:"cue"` // class of the first cue
-	Outcome     Outcome        `json:"outcome"`
-	DetectionMS *float64       `json:"detection_ms"` // first cue to the first press that had to do with it
-	HandlingMS  *float64       `json:"handling_ms"`  // first cue to its end, if it was handled
-	Actions     []ActionResult `json:"actions"`
-	Worse       []string       `json:"worse,omitempty"` // what made it worse
-	SilencedMS  *float64       `json:"silenced_ms,omitempty"`
-	Early       []string       `json:"early,omitempty"`     // items gone on with before it was over
-	Resumed     string         `json:"resumed,omitempty"`   // right, wrong, twice or prompted
-	ResumeMS    *float64       `json:"resume_ms,omitempty"` // from its end to the first item afterwards
-	Ended       string         `json:"ended,omitempty"`     // how, in words
+// Notice is what it was that an injection was noticed by.
+type Notice string
 
-	NoticedBy      string   `json:"noticed_by,omitempty"`              // action, silence or worse: what the first press that had to do with it was
-	Diagnosis      string   `json:"diagnosis,omitempty"`               // see the diagnoses; empty for a look-alike
-	FirstMove      string   `json:"first_move,omitempty"`              // what the first move was, if it was not one of its actions
-	DiagnosisMS    *float64 `json:"diagnosis_ms,omitempty"`            // first cue to the first immediate action
-	ActionsDone    int      `json:"actions_done"`                      // of Actions, by the trainee or already
-	ActionsInTime  int      `json:"actions_in_time"`                   // of them, in time
-	ActionsInOrder int      `json:"actions_in_order"`                  // of them, in their order
-	SilencedOnly   bool     `json:"silenced_without_acting,omitempty"` // the horn was silenced, and nothing done about what it meant
-	Place          string   `json:"place,omitempty"`                   // kept or lost, once it was over
-	ResumeRightMS  *float64 `json:"resume_right_ms,omitempty"`         // from its end to the first right item, unprompted
-	WentOnAt       string   `json:"went_on_at,omitempty"`              // item that was done first
-	ShouldHaveBeen string   `json:"should_go_on_at,omitempty"`         // item whose turn it was
-	Costs          []Cost   `json:"costs,omitempty"`                   // not from the log alone: the aircraft's answer, see drill.CostsOf
-}
+// What an injection can be noticed by: the first press that had to do with it.
+const (
+	ByStop    Notice = "stop"    // the partner was told to stop
+	ByRefusal Notice = "refusal" // a check was rightly refused
+	ByAction  Notice = "action"  // one of its immediate actions
+	ByAlso    Notice = "also"    // a move that is right as well
+	ByWorse   Notice = "worse"   // a move that made it worse
+	BySilence Notice = "silence" // its alert was silenced
+	ByMove    Notice = "move"    // a control of its actions was moved
+)
+
+// Diagnosis is whether the first move was a right one.
+type Diagnosis string
 
 // The diagnoses of an abnormal.
 const (
-	DiagnosedRight = "right" // the first move belonged to it
-	DiagnosedWrong = "wrong" // the first move was another one
-	NoMove         = "none"  // nothing was moved
+	DiagnosedRight Diagnosis = "right" // one of the actions that come first, or one that is right as well
+	DiagnosedWrong Diagnosis = "wrong" // another one
+	NoMove         Diagnosis = "none"  // nothing was moved
 )
+
+// Resumption is how the flow was gone on with after an interruption.
+type Resumption string
+
+// How the flow can be gone on with.
+const (
+	ResumedRight    = Resumption(logbook.AtPlace)
+	ResumedWrong    = Resumption(logbook.Elsewhere)
+	ResumedTwice    = Resumption(logbook.Twice)
+	ResumedPrompted = Resumption(logbook.Prompted) // only when asked to
+)
+
+// Place is whether the place in the flow was kept over an interruption.
+type Place string
 
 // The places in the flow after an interruption.
 const (
-	PlaceKept = "kept"
-	PlaceLost = "lost"
+	PlaceKept Place = "kept"
+	PlaceLost Place = "lost"
 )
+
+// InjectionResult is what became of one injection.
+type InjectionResult struct {
+	Abnormal    string         `json:"abnormal"`              // its name
+	Name        string         `json:"name"`                  // of this injection
+	Title       string         `json:"title"`                 // of the abnormal
+	Harmless    bool           `json:"harmless,omitempty"`    // a look-alike
+	Cue         logbook.Class  `json:"cue"`                   // class of what first differed from a healthy aircraft in the same hands
+	Outcome     Outcome        `json:"outcome"`               // see the outcomes of an injection
+	DetectionMS *float64       `json:"detection_ms"`          // onset to the first press that had to do with it; null if there was none before it was told
+	HandlingMS  *float64       `json:"handling_ms"`           // onset to its end, if its end state was reached by the trainee
+	Actions     []ActionResult `json:"actions"`               // its immediate actions, in order
+	Worse       []string       `json:"worse,omitempty"`       // what made it worse
+	SilencedMS  *float64       `json:"silenced_ms,omitempty"` // onset to the silencing of its alert
+	Early       []string       `json:"early,omitempty"`       // items gone on with before it was over, although it had been noticed or told
+	LetGo       []string       `json:"let_go"`                // items done over it before it was noticed
+	ShownMS     *float64       `json:"shown_ms"`              // how long it was there: onset to its end, or to that of the sitting; null if it never showed itself
+	ToldMS      *float64       `json:"told_ms,omitempty"`     // onset to when the crew said what it was, if it had not been noticed by then
+	Resumed     Resumption     `json:"resumed,omitempty"`     // right, wrong, twice or prompted
+	ResumeMS    *float64       `json:"resume_ms,omitempty"`   // from its end to the first item afterwards
+	Ended       string         `json:"ended,omitempty"`       // how, in words; empty where no sentence of the abnormal's held
+	Figures     []Excursion    `json:"figures"`               // how far gauges went while it was there
+
+	NoticedBy      Notice    `json:"noticed_by,omitempty"`              // what the first press that had to do with it was
+	Diagnosis      Diagnosis `json:"diagnosis,omitempty"`               // see the diagnoses; empty for a look-alike
+	FirstMove      string    `json:"first_move,omitempty"`              // what the first move was, if it was not a right one
+	DiagnosisMS    *float64  `json:"diagnosis_ms,omitempty"`            // onset to the first immediate action
+	ActionsDone    int       `json:"actions_done"`                      // of Actions, by the trainee or already
+	ActionsInTime  int       `json:"actions_in_time"`                   // of them, in time
+	ActionsInOrder int       `json:"actions_in_order"`                  // of them, in an order that the abnormal allows
+	Beside         int       `json:"beside,omitempty"`                  // further presses, after the first move, that neither it nor the flow wanted
+	SilencedOnly   bool      `json:"silenced_without_acting,omitempty"` // the horn was silenced, and nothing done about what it meant
+	Place          Place     `json:"place,omitempty"`                   // kept or lost, once it was over
+	ResumeRightMS  *float64  `json:"resume_right_ms,omitempty"`         // from its end to the first right item, unprompted
+	WentOnAt       string    `json:"went_on_at,omitempty"`              // item that was done first
+	ShouldHaveBeen string    `json:"should_go_on_at,omitempty"`         // item whose turn it was
+	Costs          []Cost    `json:"costs,omitempty"`                   // not from the log alone: the aircraft's answer
+}
+
+// Excursion is how far a gauge went while an injection was there, in the unit of the gauge.
+type Excursion struct {
+	Gauge   string  `json:"gauge"`
+	Highest float64 `json:"highest"`
+	Lowest  float64 `json:"lowest"`
+	Last    float64 `json:"last"`  // as it ended
+	RedS    float64 `json:"red_s"` // seconds in the red band
+}
 
 // Cost is what an abnormal did to one gauge, as it went and as it would have gone with every press of the trainee after
 // half the delay.
@@ -182,7 +251,7 @@ type Toll struct {
 // ActionResult is what became of one immediate action.
 type ActionResult struct {
 	Say     string   `json:"say"`
-	DoneMS  *float64 `json:"done_ms"` // from the first cue; null if it was not done
+	DoneMS  *float64 `json:"done_ms"` // from the onset; null if it was not done
 	LimitMS float64  `json:"limit_ms"`
 	Late    bool     `json:"late,omitempty"`
 	Already bool     `json:"already,omitempty"` // the control stood there
@@ -191,13 +260,20 @@ type ActionResult struct {
 }
 
 // Reactions sums up the reactions to challenges, and those to every class of cue. Without any, all of it is zero.
+//
+// What should have been a reaction and was none (never answered, answered over the challenge, by rote, or done before it was
+// asked for) counts in the median as GivenUpAt times its limit, so that neither leaving out nor racing makes it look better.
 type Reactions struct {
-	Count        int     `json:"count"`
-	MedianMS     float64 `json:"median_ms"`
-	FastestMS    float64 `json:"fastest_ms"`
-	SlowestMS    float64 `json:"slowest_ms"`
-	Anticipated  int     `json:"anticipated"` // not counted above
-	AssumedCount int     `json:"assumed"`     // timed from when the challenge should have ended, nobody having heard it
+	Count        int     `json:"count"`       // reactions
+	Of           int     `json:"of"`          // all that there should have been
+	MedianMS     float64 `json:"median_ms"`   // of Of
+	FastestMS    float64 `json:"fastest_ms"`  // of Count
+	SlowestMS    float64 `json:"slowest_ms"`  // of Count
+	Anticipated  int     `json:"anticipated"` // answered under 100 ms after the challenge, or over it; not in Count
+	Rote         int     `json:"rote"`        // answered before anybody could have looked; not in Count
+	Ahead        int     `json:"ahead"`       // done before it was asked for; not in Count
+	Missed       int     `json:"missed"`      // not answered in twice its time, or never come to; not in Count
+	AssumedCount int     `json:"assumed"`     // of Count, timed from when the challenge should have ended, nobody having heard it
 
 	Classes []ClassReactions `json:"classes"` // of cue, in the order of Classes; those that there was none of are left out
 }
@@ -207,27 +283,32 @@ type Reactions struct {
 // caption of its that came later and is harder to miss.
 //
 // The measures are those of Basner and Dinges (2011), Sleep 34(5):581-591, for reactions of one stimulus and one key; here
-// more has to be decided, so that the lapse is taken from the par. All figures are zero if Count is.
+// more has to be decided, so that the lapse is taken from the par, and what was no reaction although there should have been one
+// is in the figures with GivenUpAt times its limit, or, of an abnormal, with what it was there for and a lapse at least.
+// All figures are zero if Of is.
 type ClassReactions struct {
-	Class            string  `json:"class"` // see Classes
-	Count            int     `json:"count"` // reactions that the figures rest on
-	MedianMS         float64 `json:"median_ms"`
-	LowerQuartileMS  float64 `json:"lower_quartile_ms"` // see Quantile
-	UpperQuartileMS  float64 `json:"upper_quartile_ms"`
-	MeanPerS         float64 `json:"mean_per_s"`          // mean of the reciprocals, in 1/s: not the reciprocal of the mean
-	FastestTenthMS   float64 `json:"fastest_tenth_ms"`    // mean of the fastest tenth, at least one
-	SlowestTenthMS   float64 `json:"slowest_tenth_ms"`    // mean of the slowest tenth, at least one
-	SlowestTenthPerS float64 `json:"slowest_tenth_per_s"` // mean of the reciprocals of the slowest tenth
-	ParMS            float64 `json:"par_ms"`              // what a practised hand needs: the scenario's, or the default; ParEach more for each further control
-	WithinPar        int     `json:"within_par"`
-	LapseMS          float64 `json:"lapse_ms"`      // from here on a reaction is a lapse
-	Lapses           int     `json:"lapses"`        // of Count
-	Missed           int     `json:"missed"`        // no reaction at all; not in Count
-	Anticipated      int     `json:"anticipated"`   // under 100 ms; not in Count
-	Assumed          int     `json:"assumed"`       // of Count, timed from when the cue was due, nobody having heard it
-	Doubtful         int     `json:"doubtful"`      // of Count, while the sound was not healthy
-	LeastLateMS      float64 `json:"least_late_ms"` // what the paths of sound and key add to each, see Uncertainty
-	MostLateMS       float64 `json:"most_late_ms"`
+	Class            logbook.Class `json:"class"` // see Classes
+	Count            int           `json:"count"` // reactions
+	Of               int           `json:"of"`    // all that there should have been: what the figures rest on
+	MedianMS         float64       `json:"median_ms"`
+	LowerQuartileMS  float64       `json:"lower_quartile_ms"` // see Quantile
+	UpperQuartileMS  float64       `json:"upper_quartile_ms"`
+	MeanPerS         float64       `json:"mean_per_s"`          // mean of the reciprocals, in 1/s: not the reciprocal of the mean
+	FastestTenthMS   float64       `json:"fastest_tenth_ms"`    // mean of the fastest tenth, at least one
+	SlowestTenthMS   float64       `json:"slowest_tenth_ms"`    // mean of the slowest tenth, at least one
+	SlowestTenthPerS float64       `json:"slowest_tenth_per_s"` // mean of the reciprocals of the slowest tenth
+	ParMS            float64       `json:"par_ms"`              // what a practised hand needs: the scenario's, or the default; ParEach more for each further control
+	WithinPar        int           `json:"within_par"`
+	LapseMS          float64       `json:"lapse_ms"`      // from here on a reaction is a lapse
+	Lapses           int           `json:"lapses"`        // of Count
+	Missed           int           `json:"missed"`        // no reaction at all; not in Count
+	Anticipated      int           `json:"anticipated"`   // under 100 ms; not in Count
+	Rote             int           `json:"rote"`          // before anybody could have looked; not in Count
+	Ahead            int           `json:"ahead"`         // done before it was asked for; not in Count
+	Assumed          int           `json:"assumed"`       // of Count, timed from when the cue was due, nobody having heard it
+	Doubtful         int           `json:"doubtful"`      // of Count, while the sound was not healthy
+	LeastLateMS      float64       `json:"least_late_ms"` // what the paths of sound and key add to each, see Uncertainty
+	MostLateMS       float64       `json:"most_late_ms"`
 }
 
 // Sound is how well the times of what was heard are known.
@@ -248,27 +329,32 @@ type Stretch struct {
 // Handling sums up the abnormals that showed themselves. What stood right already is in none of the counts.
 type Handling struct {
 	Count        int `json:"count"`
-	Noticed      int `json:"noticed"`
-	Diagnosed    int `json:"diagnosed"` // the first move belonged to it
+	Noticed      int `json:"noticed"`   // by the trainee, before they were told
+	Told         int `json:"told"`      // before they were noticed
+	Diagnosed    int `json:"diagnosed"` // the first move was a right one
 	Actions      int `json:"actions"`   // immediate actions, of all of them together
 	Done         int `json:"actions_done"`
 	InTime       int `json:"actions_in_time"`
 	InOrder      int `json:"actions_in_order"`
 	MadeWorse    int `json:"made_worse"`
-	Recovered    int `json:"recovered"` // handled, in time or late
+	Handled      int `json:"handled"`   // see the outcome
+	Recovered    int `json:"recovered"` // their end state reached by the trainee, however that was done
 	SilencedOnly int `json:"silenced_without_acting"`
 }
 
 // Looking is how well what was wrong was told from what only seemed to be, by the theory of signal detection: a signal is
-// a check that was not so, or an abnormal that showed itself; noise is a check that was so, or a look-alike.
+// a check that was not so, or an abnormal that showed itself; noise is a check that was so, a look-alike, or a quiet stretch. A
+// "yes" by rote is no look, and in neither.
 type Looking struct {
 	Signals     int      `json:"signals"`
 	Hits        int      `json:"hits"` // signals that were refused, or noticed
 	Noise       int      `json:"noise"`
-	FalseAlarms int      `json:"false_alarms"` // noise that was refused, or acted on
+	FalseAlarms int      `json:"false_alarms"` // noise that was refused, or acted on, or in which stop was called
 	Sensitivity *float64 `json:"d_prime"`      // d', see Detect; null unless there was some of both
 	Criterion   *float64 `json:"criterion"`    // c: above zero, says "in limits" too easily
 	Words       string   `json:"words"`        // what that means
+
+	QuietStretches int `json:"quiet_stretches"` // of Noise, see QuietStretch
 }
 
 // Resuming sums up how the flow was gone on with after interruptions.
@@ -287,19 +373,48 @@ type Index struct {
 	Parts []Part   `json:"parts"` // what it is made of; a part without a count is left out
 }
 
+// PartName names a part of the index, and what may be to be rehearsed of it.
+type PartName string
+
+// The parts of the index.
+const (
+	PartItems    PartName = "items"
+	PartHandling PartName = "handling"
+	PartOrder    PartName = "order"
+	PartReaction PartName = "reaction"
+	PartLimits   PartName = "limits"
+	PartLooking  PartName = "looking"
+	PartResuming PartName = "resuming"
+)
+
 // Part is one part of the index.
 type Part struct {
-	Name   string  `json:"name"`
-	Weight float64 `json:"weight"`
-	Share  float64 `json:"share"` // 0 to 1
-	Count  int     `json:"count"` // how many things the share rests on
+	Name   PartName `json:"name"`
+	Weight float64  `json:"weight"`
+	Share  float64  `json:"share"` // 0 to 1
+	Count  int      `json:"count"` // how many things the share rests on
 }
+
+// Subject is what kind of thing is to be rehearsed.
+type Subject string
+
+// What can be to be rehearsed.
+const (
+	RehearseLimit    Subject = "limit"    // one that was passed, after which the aircraft has to be inspected
+	RehearseHold     Subject = "hold"     // an item that has to be right before the flow goes on
+	RehearseAbnormal Subject = "abnormal" // by its name
+	RehearseItem     Subject = "item"     // by its id
+	RehearseOrder    Subject = "order"    // from an item on
+	RehearseLooking  Subject = "looking"  // telling what is wrong from what is not
+	RehearseResuming Subject = "resuming" // finding the place again
+	RehearseReaction Subject = "reaction" // to a class of cue
+)
 
 // Rehearse is something to rehearse.
 type Rehearse struct {
-	Kind string `json:"kind"` // abnormal, item, order, looking, resuming or reaction
-	Name string `json:"name"` // of the abnormal or the item, or the class of cue
-	Why  string `json:"why"`  // in words, with its count
+	Kind Subject `json:"kind"` // see the subjects
+	Name string  `json:"name"` // of the abnormal or the item, or the class of cue
+	Why  string  `json:"why"`  // in words, with its count
 }
 
 // Criterion is one thing that had to be reached, and what was.

@@ -19,7 +19,7 @@ import (
 // at is a time of a log in milliseconds.
 func at(ms int) time.Duration { return time.Duration(ms) * time.Millisecond }
 
-// sheetOf makes a sheet of items whose ids are single letters, each a check with 5 s to answer, in their order. Letters in
+// sheetOf makes a sheet of items whose ids are single letters, each a control to be set within 5 s, in their order. Letters in
 // brackets share a rank.
 func sheetOf(ids string) *Sheet {
 	s := &Sheet{Abnormals: map[string]*scenario.Abnormal{}}
@@ -37,7 +37,7 @@ func sheetOf(ids string) *Sheet {
 		if !open {
 			rank++
 		}
-		s.Items = append(s.Items, Item{ID: string(r), Phase: "p", Kind: procedure.Check, Limit: 5 * time.Second, Rank: rank})
+		s.Items = append(s.Items, Item{ID: string(r), Phase: "p", Kind: procedure.Set, Limit: 5 * time.Second, Rank: rank})
 	}
 	return s
 }
@@ -57,7 +57,7 @@ func (w *scribe) add(e logbook.Entry) {
 // ask gives a challenge whose words end at a time.
 func (w *scribe) ask(item string, end int) int {
 	w.cue++
-	w.add(logbook.Entry{Kind: logbook.Cue, Cue: w.cue, Name: "speech", Onset: w.now})
+	w.add(logbook.Entry{Kind: logbook.Cue, Cue: w.cue, Class: logbook.Speech, Onset: w.now})
 	w.add(logbook.Entry{Kind: logbook.Ask, Item: item, Cue: w.cue})
 	w.add(logbook.Entry{Kind: logbook.Heard, Cue: w.cue, Onset: w.now, Until: at(end)})
 	return w.cue
@@ -74,13 +74,22 @@ func (w *scribe) at(ms int, e logbook.Entry) {
 }
 
 func (w *scribe) end(complete bool) []logbook.Entry {
+	why := logbook.Outside
+	if complete {
+		why = logbook.Complete
+	}
+	return w.endAs(why)
+}
+
+// endAs ends the log a second later.
+func (w *scribe) endAs(why logbook.Reason) []logbook.Entry {
 	w.now += time.Second
-	w.add(logbook.Entry{Kind: logbook.End, OK: complete})
+	w.add(logbook.Entry{Kind: logbook.End, Why: why, OK: why == logbook.Complete || why == logbook.Refused})
 	return w.log
 }
 
 func TestOutcomes(t *testing.T) {
-	yes, no := logbook.Entry{Kind: logbook.Answer, Item: "a", Text: "no", Name: "yes"}, logbook.Entry{Kind: logbook.Answer, Item: "a", Text: "yes", Name: "no"}
+	yes, no := logbook.Entry{Kind: logbook.Answer, Item: "a", Text: logbook.No, Truth: logbook.Yes}, logbook.Entry{Kind: logbook.Answer, Item: "a", Text: logbook.Yes, Truth: logbook.No}
 	for _, c := range []struct {
 		name     string
 		write    func(*scribe)
@@ -95,29 +104,29 @@ func TestOutcomes(t *testing.T) {
 		{"late", func(w *scribe) { w.ask("a", 1000); w.done("a", 6001, true) }, true, Late, []Outcome{Late}, 5001},
 		{"asked twice", func(w *scribe) {
 			w.ask("a", 1000)
-			w.at(6000, logbook.Entry{Kind: logbook.AskAgain, Item: "a", Cue: 2})
+			w.at(6000, logbook.Entry{Kind: logbook.AskAgain, Item: "a", Cue: 2, Why: logbook.Unanswered})
 			w.done("a", 7000, true)
 		}, true, Late, []Outcome{Late}, 6000},
 		{"said again because it was wanted", func(w *scribe) {
 			w.ask("a", 1000)
-			w.at(2000, logbook.Entry{Kind: logbook.AskAgain, Item: "a", Cue: 2, Name: "wanted"})
+			w.at(2000, logbook.Entry{Kind: logbook.AskAgain, Item: "a", Cue: 2, Why: logbook.Wanted})
 			w.done("a", 4000, true)
 		}, true, Right, nil, 3000},
 		{"given anew after a pause", func(w *scribe) {
 			w.ask("a", 1000)
-			w.at(4000, logbook.Entry{Kind: logbook.AskAgain, Item: "a", Cue: 2, Name: "anew"})
+			w.at(4000, logbook.Entry{Kind: logbook.AskAgain, Item: "a", Cue: 2, Why: logbook.Anew})
 			w.at(4000, logbook.Entry{Kind: logbook.Heard, Cue: 2, Onset: at(4000), Until: at(5000)})
 			w.done("a", 5700, true)
 		}, true, Right, nil, 700},
 		{"cut short, and not given anew", func(w *scribe) {
 			cue := w.ask("a", 1000)
-			w.at(500, logbook.Entry{Kind: logbook.CueEnd, Cue: cue, Name: "speech"})
+			w.at(500, logbook.Entry{Kind: logbook.CueEnd, Cue: cue, Class: logbook.Speech})
 			w.done("a", 3000, true)
 		}, true, Right, nil, -1},
 		{"answered while it was said", func(w *scribe) {
 			cue := w.ask("a", 1000)
 			w.done("a", 700, true)
-			w.add(logbook.Entry{Kind: logbook.CueEnd, Cue: cue, Name: "speech"})
+			w.add(logbook.Entry{Kind: logbook.CueEnd, Cue: cue, Class: logbook.Speech})
 		}, true, Right, nil, -1},
 		{"heard later than was assumed", func(w *scribe) {
 			cue := w.ask("a", 1000)
@@ -232,7 +241,7 @@ func TestReactionsOfAWorkedSet(t *testing.T) {
 func TestAssumedReactionsAreCounted(t *testing.T) {
 	w := &scribe{}
 	w.ask("a", 1000)
-	w.log[len(w.log)-1].Name = "assumed"
+	w.log[len(w.log)-1].Why = logbook.Assumed
 	w.done("a", 1500, true)
 	w.now = at(2000)
 	w.ask("b", 3000)
@@ -288,7 +297,7 @@ func doneInOrder(order string) []logbook.Entry {
 // sequence: Hollnagel (1993), Int. J. Man-Machine Studies 39(1):1-32; the fixtures are the ones commonly used for edit
 // distances.
 func TestOrderNamesEachSlip(t *testing.T) {
-	dev := func(kind, after, before string, items ...string) Deviation {
+	dev := func(kind Slip, after, before string, items ...string) Deviation {
 		return Deviation{Kind: kind, Items: items, After: after, Before: before}
 	}
 	for _, c := range []struct {
@@ -415,13 +424,13 @@ func TestOneSlipIsOneDeviation(t *testing.T) {
 				t.Fatalf("%s: %+v", string(moved), d)
 			}
 		case from-to == 1 || to-from == 1:
-			if len(d) != 1 || d[0].Kind != "reversal" {
+			if len(d) != 1 || d[0].Kind != Reversal {
 				t.Fatalf("%s: %+v; wanted one reversal", string(moved), d)
 			}
 		default:
-			want := "jump-forward"
+			want := JumpForward
 			if from < to {
-				want = "jump-back"
+				want = JumpBack
 			}
 			if len(d) != 1 || d[0].Kind != want || d[0].Items[0] != string(r) {
 				t.Fatalf("%s: %+v; wanted %s of %c", string(moved), d, want, r)
@@ -462,13 +471,13 @@ func TestCriteria(t *testing.T) {
 			w.now = at(2000)
 			w.ask("b", 3000)
 			w.done("b", 3900, true)
-			w.at(5000, logbook.Entry{Kind: logbook.Answer, Item: "c", Text: "yes", Name: "no"})
+			w.at(5000, logbook.Entry{Kind: logbook.Answer, Item: "c", Text: logbook.Yes, Truth: logbook.No})
 			w.done("c", 5000, false)
 			w.at(9000, logbook.Entry{Kind: logbook.TimedOut, Item: "d"})
 			w.add(logbook.Entry{Kind: logbook.Skip, Item: "?"})
-			w.add(logbook.Entry{Kind: logbook.Peak, Name: "tot1", Value: 900, Text: "highest"})
-			w.add(logbook.Entry{Kind: logbook.Peak, Name: "tot1", Value: 12, Text: "lowest"})
-			w.add(logbook.Entry{Kind: logbook.Exceeded, Name: "tot1", Value: 3})
+			w.add(logbook.Entry{Kind: logbook.Peak, Name: "tot1", Value: 900, Class: logbook.Highest})
+			w.add(logbook.Entry{Kind: logbook.Peak, Name: "tot1", Value: 12, Class: logbook.Lowest})
+			w.add(logbook.Entry{Kind: logbook.Exceeded, Name: "tot1", Length: 3 * time.Second})
 			r := Judge(sheet, w.end(true))
 			if r.Passed != c.met {
 				t.Errorf("passed %v; wanted %v: %+v", r.Passed, c.met, r.Criteria)
@@ -483,23 +492,23 @@ func TestCriteria(t *testing.T) {
 // walker is an abnormal with two actions, and one that makes it worse.
 func walker(harmless bool) *scenario.Abnormal {
 	return &scenario.Abnormal{
-		Name: "walker", Title: "Somebody walks", Harmless: harmless,
+		Name: "walker", Title: "Somebody walks", Harmless: harmless, Cues: []string{"low_nr"},
 		Actions: []scenario.Action{{Say: "first", Within: 2 * time.Second}, {Say: "second", Within: 4 * time.Second}},
 	}
 }
 
 func TestInjections(t *testing.T) {
-	act := func(ms, n int, how string) func(*scribe) {
+	act := func(ms, n int, how logbook.Reason) func(*scribe) {
 		return func(w *scribe) {
-			w.at(ms, logbook.Entry{Kind: logbook.Action, Abnormal: "walker#1", Value: float64(n), Name: how})
+			w.at(ms, logbook.Entry{Kind: logbook.Action, Injection: "walker#1", Number: n, Why: how})
 		}
 	}
 	entry := func(ms int, e logbook.Entry) func(*scribe) { return func(w *scribe) { w.at(ms, e) } }
 	handled := func(ms int) func(*scribe) {
-		return entry(ms, logbook.Entry{Kind: logbook.Handled, Abnormal: "walker#1", Text: "over"})
+		return entry(ms, logbook.Entry{Kind: logbook.Handled, Injection: "walker#1"})
 	}
-	lost := func(ms int, why string) func(*scribe) {
-		return entry(ms, logbook.Entry{Kind: logbook.Lost, Abnormal: "walker#1", Name: why, Text: "gone"})
+	lost := func(ms int, why logbook.Reason) func(*scribe) {
+		return entry(ms, logbook.Entry{Kind: logbook.Lost, Injection: "walker#1", Why: why})
 	}
 	stray := entry(11000, logbook.Entry{Kind: logbook.Stray, Key: "q", Control: "fire_test1"})
 	for _, c := range []struct {
@@ -510,38 +519,38 @@ func TestInjections(t *testing.T) {
 		outcome   Outcome
 		detection float64 // ms; negative for none
 		handling  float64
-		resumed   string
+		resumed   Resumption
 	}{
 		{"in time", false, false, []func(*scribe){act(11000, 1, ""), act(12500, 2, ""), handled(12520)}, Handled, 1000, 2520, ""},
 		{"in the last moment", false, false, []func(*scribe){act(12000, 1, ""), act(14000, 2, ""), handled(14020)}, Handled, 2000, 4020, ""},
 		{"late", false, false, []func(*scribe){act(12001, 1, ""), act(12500, 2, ""), handled(12520)}, HandLate, 2001, 2520, ""},
 		{"in the wrong order", false, false, []func(*scribe){act(11000, 2, ""), act(11500, 1, ""), handled(11520)}, Handled, 1000, 1520, ""},
-		{"one stood so already", false, false, []func(*scribe){act(10000, 1, "already"), act(13000, 2, ""), handled(13020)}, Handled, 3000, 3020, ""},
-		{"everything stood so already", false, false, []func(*scribe){act(10000, 1, "already"), act(10000, 2, "already"), handled(10000)}, Handled, -1, 0, ""},
-		{"nothing done", false, false, []func(*scribe){lost(30000, "time")}, Lost, -1, -1, ""},
-		{"one done and lost", false, false, []func(*scribe){act(11000, 1, ""), lost(30000, "time")}, Lost, 1000, -1, ""},
-		{"silenced first", false, false, []func(*scribe){entry(10600, logbook.Entry{Kind: logbook.Silence, Text: "low_nr"}), act(11000, 1, ""), act(11100, 2, ""), handled(11120)}, Handled, 600, 1120, ""},
-		{"silenced nothing", false, false, []func(*scribe){entry(10600, logbook.Entry{Kind: logbook.Silence, Text: "nothing"}), lost(30000, "time")}, Lost, -1, -1, ""},
-		{"made worse", false, false, []func(*scribe){entry(10700, logbook.Entry{Kind: logbook.Worse, Abnormal: "walker#1", Text: "bad"}), act(11000, 1, ""), act(11100, 2, ""), handled(11120)}, Handled, 700, 1120, ""},
-		{"unseen", false, true, []func(*scribe){lost(130000, "unseen")}, Unseen, -1, -1, ""},
+		{"one stood so already", false, false, []func(*scribe){act(10000, 1, logbook.Already), act(13000, 2, ""), handled(13020)}, Handled, 3000, 3020, ""},
+		{"everything stood so already", false, false, []func(*scribe){act(10000, 1, logbook.Already), act(10000, 2, logbook.Already), handled(10000)}, Handled, -1, 0, ""},
+		{"nothing done", false, false, []func(*scribe){lost(30000, logbook.Timeout)}, Lost, -1, -1, ""},
+		{"one done and lost", false, false, []func(*scribe){act(11000, 1, ""), lost(30000, logbook.Timeout)}, Lost, 1000, -1, ""},
+		{"silenced first", false, false, []func(*scribe){entry(10600, logbook.Entry{Kind: logbook.Silence, Name: "low_nr"}), act(11000, 1, ""), act(11100, 2, ""), handled(11120)}, Handled, 600, 1120, ""},
+		{"silenced nothing", false, false, []func(*scribe){entry(10600, logbook.Entry{Kind: logbook.Silence}), lost(30000, logbook.Timeout)}, Lost, -1, -1, ""},
+		{"made worse", false, false, []func(*scribe){entry(10700, logbook.Entry{Kind: logbook.Worse, Injection: "walker#1", Text: "bad"}), act(11000, 1, ""), act(11100, 2, ""), handled(11120)}, Handled, 700, 1120, ""},
+		{"unseen", false, true, []func(*scribe){lost(130000, logbook.Unseen)}, Unseen, -1, -1, ""},
 		{"the sitting ended first", false, false, []func(*scribe){act(11000, 1, "")}, Unended, 1000, -1, ""},
 		{"left alone", true, false, []func(*scribe){handled(20000)}, LeftAlone, -1, -1, ""},
 		{"acted on", true, false, []func(*scribe){stray, handled(20000)}, ActedOn, -1, -1, ""},
 		{"a key without a control is no act", true, false, []func(*scribe){entry(11000, logbook.Entry{Kind: logbook.Stray, Key: "."}), handled(20000)}, LeftAlone, -1, -1, ""},
-		{"a horn of the flow's own silenced is no act", true, false, []func(*scribe){entry(11000, logbook.Entry{Kind: logbook.Silence, Text: "low_nr"}), handled(20000)}, LeftAlone, -1, -1, ""},
+		{"a horn of the flow's own silenced is no act", true, false, []func(*scribe){entry(11000, logbook.Entry{Kind: logbook.Silence, Name: "low_nr"}), handled(20000)}, LeftAlone, -1, -1, ""},
 		{"acted on once it was over", true, false, []func(*scribe){handled(10500), stray}, LeftAlone, -1, -1, ""},
-		{"resumed right", false, false, []func(*scribe){act(11000, 1, ""), act(11500, 2, ""), handled(11520), entry(13000, logbook.Entry{Kind: logbook.Resumed, Item: "a", Name: "right", Value: 1.5})}, Handled, 1000, 1520, "right"},
-		{"resumed wrong", false, false, []func(*scribe){lost(20000, ""), entry(23000, logbook.Entry{Kind: logbook.Resumed, Item: "a", Name: "wrong", Value: 1.5})}, Lost, -1, -1, "wrong"},
-		{"prompted, then resumed", false, false, []func(*scribe){lost(20000, ""), entry(33000, logbook.Entry{Kind: logbook.Prompted, Item: "a"}), entry(34000, logbook.Entry{Kind: logbook.Resumed, Item: "a", Name: "right", Value: 1})}, Lost, -1, -1, "prompted"},
+		{"resumed right", false, false, []func(*scribe){act(11000, 1, ""), act(11500, 2, ""), handled(11520), entry(13000, logbook.Entry{Kind: logbook.Resumed, Item: "a", Why: logbook.AtPlace, Length: at(1500)})}, Handled, 1000, 1520, "right"},
+		{"resumed wrong", false, false, []func(*scribe){lost(20000, ""), entry(23000, logbook.Entry{Kind: logbook.Resumed, Item: "a", Why: logbook.Elsewhere, Length: at(1500)})}, Lost, -1, -1, "wrong"},
+		{"prompted, then resumed", false, false, []func(*scribe){lost(20000, ""), entry(33000, logbook.Entry{Kind: logbook.Prompted, Item: "a"}), entry(34000, logbook.Entry{Kind: logbook.Resumed, Item: "a", Why: logbook.AtPlace, Length: at(1000)})}, Lost, -1, -1, "prompted"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			sheet := sheetOf("a")
 			sheet.Abnormals["walker"] = walker(c.harmless)
 			w := &scribe{cue: 1}
-			w.at(9000, logbook.Entry{Kind: logbook.Inject, Abnormal: "walker#1", Name: "walker", OK: c.harmless})
+			w.at(9000, logbook.Entry{Kind: logbook.Inject, Injection: "walker#1", Abnormal: "walker", OK: c.harmless})
 			if !c.unseen {
-				w.at(10000, logbook.Entry{Kind: logbook.Cue, Cue: 1, Name: "outside", Onset: at(10000)})
-				w.at(10000, logbook.Entry{Kind: logbook.Onset, Abnormal: "walker#1", Cue: 1, Name: "outside"})
+				w.at(10000, logbook.Entry{Kind: logbook.Cue, Cue: 1, Class: logbook.Sight, Name: "walker", Onset: at(10000)})
+				w.at(10000, logbook.Entry{Kind: logbook.Onset, Injection: "walker#1", Cue: 1, Class: logbook.Sight, Name: "walker"})
 			}
 			for _, f := range c.write {
 				f(w)
@@ -577,13 +586,13 @@ func TestDetectionFromWhatWasHeard(t *testing.T) {
 	sheet := sheetOf("")
 	sheet.Abnormals["walker"] = walker(false)
 	w := &scribe{}
-	w.at(9000, logbook.Entry{Kind: logbook.Inject, Abnormal: "walker#1", Name: "walker"})
-	w.at(10000, logbook.Entry{Kind: logbook.Cue, Cue: 1, Name: "horn", Onset: at(10060)})
-	w.add(logbook.Entry{Kind: logbook.Onset, Abnormal: "walker#1", Cue: 1, Name: "horn"})
-	w.add(logbook.Entry{Kind: logbook.Cue, Cue: 2, Name: "horn", Onset: at(10060)})
+	w.at(9000, logbook.Entry{Kind: logbook.Inject, Injection: "walker#1", Abnormal: "walker"})
+	w.at(10000, logbook.Entry{Kind: logbook.Cue, Cue: 1, Class: logbook.Horn, Name: "low_nr", Onset: at(10060)})
+	w.add(logbook.Entry{Kind: logbook.Onset, Injection: "walker#1", Cue: 1, Class: logbook.Horn, Name: "low_nr"})
+	w.add(logbook.Entry{Kind: logbook.Cue, Cue: 2, Class: logbook.Horn, Name: "low_nr", Onset: at(10060)})
 	w.at(10085, logbook.Entry{Kind: logbook.Heard, Cue: 1, Onset: at(10085)})
 	w.at(10700, logbook.Entry{Kind: logbook.Heard, Cue: 2, Onset: at(10700)})
-	w.at(11085, logbook.Entry{Kind: logbook.Action, Abnormal: "walker#1", Value: 1})
+	w.at(11085, logbook.Entry{Kind: logbook.Action, Injection: "walker#1", Number: 1})
 	sameMS(t, "detection", Judge(sheet, w.end(true)).Injections[0].DetectionMS, 1000)
 }
 
@@ -596,27 +605,27 @@ func TestInjectionCriteria(t *testing.T) {
 		passed bool
 	}{
 		{"handled", func(w *scribe) {
-			w.at(2000, logbook.Entry{Kind: logbook.Action, Value: 1})
+			w.at(2000, logbook.Entry{Kind: logbook.Action, Number: 1})
 			w.at(3000, logbook.Entry{Kind: logbook.Handled})
 		}, true},
 		{"noticed too late", func(w *scribe) {
-			w.at(9001, logbook.Entry{Kind: logbook.Action, Value: 1})
+			w.at(9001, logbook.Entry{Kind: logbook.Action, Number: 1})
 			w.at(9500, logbook.Entry{Kind: logbook.Handled})
 		}, false},
 		{"never noticed", func(w *scribe) { w.at(9500, logbook.Entry{Kind: logbook.Lost}) }, false},
 		{"nothing to notice", func(w *scribe) {
-			w.at(1000, logbook.Entry{Kind: logbook.Action, Value: 1, Name: "already"})
+			w.at(1000, logbook.Entry{Kind: logbook.Action, Number: 1, Why: logbook.Already})
 			w.at(1000, logbook.Entry{Kind: logbook.Handled})
 		}, true},
-		{"unseen", func(w *scribe) { w.at(9500, logbook.Entry{Kind: logbook.Lost, Name: "unseen"}) }, true},
+		{"unseen", func(w *scribe) { w.at(9500, logbook.Entry{Kind: logbook.Lost, Why: logbook.Unseen}) }, true},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			sheet := sheetOf("")
 			sheet.Abnormals["walker"] = walker(false)
 			sheet.Pass = scenario.Criteria{Handled: &handledAll, Detection: &eight, LookAlikes: &none}
 			w := &scribe{}
-			w.at(1000, logbook.Entry{Kind: logbook.Inject, Abnormal: "walker#1", Name: "walker"})
-			w.add(logbook.Entry{Kind: logbook.Onset, Abnormal: "walker#1", Name: "caption"})
+			w.at(1000, logbook.Entry{Kind: logbook.Inject, Injection: "walker#1", Abnormal: "walker"})
+			w.add(logbook.Entry{Kind: logbook.Onset, Injection: "walker#1", Class: logbook.Caption, Name: "light"})
 			c.write(w)
 			if r := Judge(sheet, w.end(true)); r.Passed != c.passed {
 				t.Errorf("passed %v; wanted %v: %+v", r.Passed, c.passed, r.Criteria)
@@ -631,10 +640,10 @@ func TestInterruptedItemHasNoReaction(t *testing.T) {
 	sheet.Abnormals["walker"] = walker(false)
 	w := &scribe{}
 	w.ask("a", 1000)
-	w.at(1500, logbook.Entry{Kind: logbook.Inject, Abnormal: "walker#1", Name: "walker"})
-	w.add(logbook.Entry{Kind: logbook.Onset, Abnormal: "walker#1", Name: "caption"})
+	w.at(1500, logbook.Entry{Kind: logbook.Inject, Injection: "walker#1", Abnormal: "walker"})
+	w.add(logbook.Entry{Kind: logbook.Onset, Injection: "walker#1", Class: logbook.Caption, Name: "light"})
 	w.at(9000, logbook.Entry{Kind: logbook.Handled})
-	w.at(10000, logbook.Entry{Kind: logbook.Resumed, Item: "a", Name: "right", Value: 1})
+	w.at(10000, logbook.Entry{Kind: logbook.Resumed, Item: "a", Why: logbook.AtPlace, Length: at(1000)})
 	w.done("a", 10000, true)
 	it := Judge(sheet, w.end(true)).Items[0]
 	if it.Outcome != Right || it.ReactionMS != nil || it.Anticipated {
@@ -647,15 +656,23 @@ func TestInterruptedItemHasNoReaction(t *testing.T) {
 func TestAnyLogCanBeJudged(t *testing.T) {
 	kinds := []logbook.Kind{logbook.Begin, logbook.Ask, logbook.AskAgain, logbook.Answer, logbook.Done, logbook.Undone, logbook.Overshoot, logbook.Stray,
 		logbook.Again, logbook.TimedOut, logbook.Fixed, logbook.Skip, logbook.Reopen, logbook.Cue, logbook.Heard, logbook.CueEnd, logbook.Silence,
-		logbook.Inject, logbook.Onset, logbook.Action, logbook.Worse, logbook.Handled, logbook.Lost, logbook.Early, logbook.Resumed, logbook.Prompted,
+		logbook.Inject, logbook.Onset, logbook.Action, logbook.Worse, logbook.Handled, logbook.Lost, logbook.Cleared, logbook.Told, logbook.Also, logbook.Ending, logbook.Figure, logbook.Moved,
+		logbook.StopCall, logbook.GoOn, logbook.Held, logbook.Inspect, logbook.Press, logbook.Resumed, logbook.Prompted,
 		logbook.Paused, logbook.Unpaused, logbook.Peak, logbook.Exceeded, logbook.End, logbook.SoundBad, logbook.SoundGood, "unheard-of"}
+	reasons := []logbook.Reason{"", logbook.Wanted, logbook.Anew, logbook.Unanswered, logbook.Passing, logbook.Over, logbook.Already, logbook.Assumed, logbook.Unseen,
+		logbook.Timeout, logbook.Inspection, logbook.AtPlace, logbook.Elsewhere, logbook.Twice, logbook.Complete, logbook.Refused, logbook.NotRight, logbook.Outside}
+	classes := []logbook.Class{"", logbook.Speech, logbook.Call, logbook.Horn, logbook.Caption, logbook.Gauge, logbook.Missing, logbook.Highest, logbook.LastRead}
+	seats := []logbook.Seat{"", logbook.Trainee, logbook.Partner, logbook.Pilot, logbook.Instructor}
 	entries := rapid.Custom(func(t *rapid.T) logbook.Entry {
 		return logbook.Entry{
 			Kind: rapid.SampledFrom(kinds).Draw(t, "kind"), At: time.Duration(rapid.Int64Range(0, int64(time.Hour)).Draw(t, "at")),
 			Item: rapid.SampledFrom([]string{"a", "b", "c", "nowhere", ""}).Draw(t, "item"),
-			Name: rapid.SampledFrom([]string{"", "walker", "passing", "already", "right", "unseen", "yes", "no", "anew", "wanted"}).Draw(t, "name"),
-			Text: rapid.SampledFrom([]string{"", "yes", "no", "400ms", "highest", "nothing"}).Draw(t, "text"),
-			Cue:  rapid.IntRange(-1, 5).Draw(t, "cue"), Value: rapid.Float64Range(-10, 10).Draw(t, "value"), OK: rapid.Bool().Draw(t, "ok"),
+			Name: rapid.SampledFrom([]string{"", "walker", "low_nr", "tot1"}).Draw(t, "name"), Abnormal: rapid.SampledFrom([]string{"", "walker"}).Draw(t, "abnormal"),
+			Injection: rapid.SampledFrom([]string{"", "walker#1", "walker#2"}).Draw(t, "injection"), Control: rapid.SampledFrom([]string{"", "gen1"}).Draw(t, "control"),
+			Why: rapid.SampledFrom(reasons).Draw(t, "why"), Class: rapid.SampledFrom(classes).Draw(t, "class"), Seat: rapid.SampledFrom(seats).Draw(t, "seat"),
+			Text: rapid.SampledFrom([]string{"", logbook.Yes, logbook.No, "745"}).Draw(t, "text"), Truth: rapid.SampledFrom([]string{"", logbook.Yes, logbook.No, "745"}).Draw(t, "truth"),
+			Number: rapid.IntRange(-1, 4).Draw(t, "number"), Length: time.Duration(rapid.Int64Range(0, int64(time.Minute)).Draw(t, "length")),
+			Cue: rapid.IntRange(-1, 5).Draw(t, "cue"), Value: rapid.Float64Range(-10, 10).Draw(t, "value"), OK: rapid.Bool().Draw(t, "ok"),
 			Onset: time.Duration(rapid.Int64Range(0, int64(time.Hour)).Draw(t, "onset")), Until: time.Duration(rapid.Int64Range(0, int64(time.Hour)).Draw(t, "until")),
 		}
 	})

@@ -2,8 +2,11 @@
 package score
 
 import (
+	"maps"
+	"slices"
 	"time"
 
+	"hornlark/drill/logbook"
 	"hornlark/drill/procedure"
 	"hornlark/drill/scenario"
 )
@@ -14,25 +17,33 @@ type Sheet struct {
 	Abnormals map[string]*scenario.Abnormal // by name
 	Par       *scenario.Par                 // nil: the defaults
 	Pass      scenario.Criteria
+	Spoken    bool // somebody asks each item: what is done before that is ahead of its challenge
+	Figures   bool // nothing is asked but figures from memory: there is no aircraft to look at
 }
 
 // Item is one item of the procedure as far as judging goes.
 type Item struct {
-	ID    string
-	Phase string // id
-	Kind  procedure.Kind
-	Limit time.Duration // for the answer, from the end of the challenge
-	Rank  int           // place in the order; items that may be swapped share one
-	Moves int           // how many controls it takes
+	ID        string
+	Phase     string // id
+	Kind      procedure.Kind
+	Limit     time.Duration // for the answer, from the end of the challenge
+	Rank      int           // place in the order; items that may be swapped share one
+	Controls  []string      // ids of what it moves
+	Tolerance float64       // of a reading or a figure, either side of the true value, in the unit of its gauge
 }
 
-// NewSheet makes the sheet for a scenario. In mode limits proc is procedure.Limits.
-func NewSheet(proc *procedure.Procedure, sc *scenario.Scenario, abnormals []*scenario.Abnormal, mode scenario.Mode) *Sheet {
-	sheet := &Sheet{Abnormals: map[string]*scenario.Abnormal{}, Par: sc.Par, Pass: sc.Pass}
+// NewSheet makes the sheet for a scenario that is gone through by a policy. Where that has the figures of the profile asked,
+// proc is procedure.Limits. Where there is nothing to be done but to notice, or somebody else does it, the sheet has no
+// items. Tolerance gives by how much a reading of a gauge may be wrong; nil is by nothing.
+func NewSheet(proc *procedure.Procedure, sc *scenario.Scenario, abnormals []*scenario.Abnormal, policy scenario.Policy, tolerance func(gauge string) float64) *Sheet {
+	sheet := &Sheet{
+		Abnormals: map[string]*scenario.Abnormal{}, Par: sc.Par, Pass: sc.Pass,
+		Spoken: policy.Asks != "", Figures: policy.Flow == scenario.Figures,
+	}
 	for _, a := range abnormals {
 		sheet.Abnormals[a.Name] = a
 	}
-	if mode == scenario.Alerts || mode == scenario.Watch {
+	if policy.Flow == scenario.Nothing || policy.Acts != logbook.Trainee {
 		return sheet
 	}
 	rank, group := 0, ""
@@ -41,7 +52,25 @@ func NewSheet(proc *procedure.Procedure, sc *scenario.Scenario, abnormals []*sce
 			rank++
 		}
 		group = it.Group
-		sheet.Items = append(sheet.Items, Item{ID: it.ID, Phase: ph.ID, Kind: it.Kind(), Limit: it.Limit(), Rank: rank, Moves: len(it.Set)})
+		item := Item{ID: it.ID, Phase: ph.ID, Kind: it.Kind(), Limit: it.Limit(), Rank: rank}
+		item.Controls = slices.Sorted(maps.Keys(it.Set))
+		if gauge := gaugeOf(it); gauge != "" && tolerance != nil {
+			item.Tolerance = tolerance(gauge)
+		}
+		sheet.Items = append(sheet.Items, item)
 	})
 	return sheet
+}
+
+// gaugeOf is the gauge whose value is typed, if one is.
+func gaugeOf(it *procedure.Item) string {
+	if it.Figure != nil {
+		return it.Figure.Gauge
+	}
+	return it.Read
+}
+
+// looked reports whether an item is answered by looking: at a gauge, a caption, or out of the window.
+func (it *Item) looked() bool {
+	return it.Kind == procedure.Check || it.Kind == procedure.Confirm || it.Kind == procedure.Read
 }

@@ -1,59 +1,89 @@
 package score
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 )
 
 // IndexFormula says how the index is made, for the reader of a report.
-const IndexFormula = `The index is 100 times the weighted mean of six shares:
-  items     30  items done right, of those asked
-  handling  30  of each abnormal the mean of: noticed; first move one of its actions; share of its actions in
-                time; share in order; recovered. Half of it if it was made worse, nothing if the horn was
-                silenced and nothing else done
-  order     20  items in their place, of those to be done
-  reaction  10  reactions within par, of those there should have been
-  looking    5  looks that were right: what was wrong found, what was not left alone
+const IndexFormula = `The index is 100 times the weighted mean of seven shares:
+  items     25  items done right, of those asked: not late, not by rote, not twice
+  handling  30  of each abnormal the mean of: noticed before it was told; a right first move; share of its
+                actions in time; share in order, less what was pressed beside them; its end state reached. Half
+                of it if it was made worse, nothing if the horn was silenced and nothing else done
+  order     15  items in their place, less what was done again, too far, for nothing or at a place that had
+                been lost, of those to be done
+  reaction  10  reactions within par, of those there should have been: what was left out, raced or by rote is none
+  limits    10  one tenth less for each second of a gauge in its red band, but for what an abnormal that was
+                handled brought with it
+  looking    5  looks that were right: what was wrong found, what was not left alone, no stop called for nothing
   resuming   5  interruptions after which the flow was gone on with at the right item, unprompted
-A part that nothing was seen of is left out, and so is its weight. A sitting that is incomplete has no index.`
+A part that nothing was seen of is left out, and so is its weight. A sitting that ended because of what had been done
+in it counts what was not reached as not done. One that was broken off has no index.`
 
 // Parts of the index and their weights. Our own figures: what is left undone or mishandled counts most, and haste least.
 const (
-	weightItems    = 30
+	weightItems    = 25
 	weightHandling = 30
-	weightOrder    = 20
+	weightOrder    = 15
 	weightReaction = 10
+	weightLimits   = 10
 	weightLooking  = 5
 	weightResuming = 5
 )
+
+// redForNothing is the time in red bands at which nothing is left of that part, in seconds. Our own figure.
+const redForNothing = 10
 
 // grade makes the index; see IndexFormula.
 func (j *judge) grade() {
 	r := &j.result
 	x := &r.Index
 	x.Parts = []Part{}
-	part := func(name string, weight, sum float64, count int) {
+	part := func(name PartName, weight, sum float64, count int) {
 		if count > 0 {
 			x.Parts = append(x.Parts, Part{Name: name, Weight: weight, Share: sum / float64(count), Count: count})
 		}
 	}
-	part("items", weightItems, float64(j.count(Right)), len(r.Items)-j.count(NotAsked)-j.count(NotReached))
+	part(PartItems, weightItems, float64(j.count(Right)), r.Order.Wanted)
 	sum := 0.0
-	for _, in := range j.incident {
-		if in.wrongs() {
+	for _, in := range j.put {
+		if in.counts() {
 			sum += in.points()
 		}
 	}
-	part("handling", weightHandling, sum, r.Handling.Count)
-	part("order", weightOrder, float64(r.Order.InPlace), r.Order.Wanted)
+	part(PartHandling, weightHandling, sum, r.Handling.Count)
+	part(PartOrder, weightOrder, float64(max(0, r.Order.InPlace-r.Order.Beyond)), r.Order.Wanted)
 	within, of := r.Reactions.withinPar()
-	part("reaction", weightReaction, float64(within), of)
+	part(PartReaction, weightReaction, float64(within), of)
+	if n := len(r.Extremes); !j.sheet.Figures {
+		part(PartLimits, weightLimits, float64(float64(n)*max(0, 1-j.red()/redForNothing)), n)
+	}
 	l := &r.Looking
-	part("looking", weightLooking, float64(l.Hits+l.Noise-l.FalseAlarms), l.Signals+l.Noise)
-	part("resuming", weightResuming, float64(r.Resuming.Kept), r.Resuming.Count)
-	if r.Completed && len(x.Parts) > 0 {
+	part(PartLooking, weightLooking, float64(l.Hits+l.Noise-l.FalseAlarms), l.Signals+l.Noise)
+	part(PartResuming, weightResuming, float64(r.Resuming.Kept), r.Resuming.Count)
+	if r.ended() && len(x.Parts) > 0 {
 		x.Value = x.value()
 	}
+}
+
+// red is the time of all gauges in their red bands, in seconds, but for what abnormals brought with them that were handled.
+func (j *judge) red() float64 {
+	sum := 0.0
+	for _, x := range j.result.Extremes {
+		red := x.RedS
+		for i := range j.result.Injections {
+			in := &j.result.Injections[i]
+			for _, f := range in.Figures {
+				if in.Outcome == Handled && f.Gauge == x.Gauge {
+					red -= f.RedS
+				}
+			}
+		}
+		sum += max(0, red)
+	}
+	return sum
 }
 
 // value is the weighted mean of the shares, in percent, to a hundredth.
@@ -68,7 +98,7 @@ func (x *Index) value() *float64 {
 }
 
 // points is how well an abnormal was handled, from 0 to 1.
-func (in *incident) points() float64 {
+func (in *injection) points() float64 {
 	if in.SilencedOnly {
 		return 0
 	}
@@ -78,10 +108,10 @@ func (in *incident) points() float64 {
 		}
 		return 0
 	}
-	recovered := in.Outcome == Handled || in.Outcome == HandLate
-	points := []float64{yes(in.DetectionMS != nil), yes(recovered)}
+	points := []float64{yes(in.noticed), yes(in.recovered())}
 	if n := float64(len(in.Actions)); n > 0 {
-		points = append(points, yes(in.Diagnosis == DiagnosedRight), float64(in.ActionsInTime)/n, float64(in.ActionsInOrder)/n)
+		order := float64(max(0, in.ActionsInOrder-in.Beside))
+		points = append(points, yes(in.Diagnosis == DiagnosedRight), float64(in.ActionsInTime)/n, order/n)
 	}
 	if len(in.Worse) > 0 {
 		return mean(points) / 2
@@ -99,32 +129,38 @@ const (
 	slowLeast = 3
 )
 
-// next names what to rehearse: what got away first, then what was left out or wrong, then the order, the looking, the
-// resuming, and at last what was only slow.
+// next names what to rehearse: what ended the sitting or would have, then what got away, what was left out or wrong, the order,
+// the looking, the resuming, and at last what was only slow.
 func (j *judge) next() {
-	j.result.Next = []Rehearse{}
+	r := &j.result
+	r.Next = []Rehearse{}
+	for _, text := range r.Inspections {
+		j.rehearse(RehearseLimit, "", text)
+	}
+	for _, item := range r.Held {
+		j.rehearse(RehearseHold, item, "it has to be right before the flow goes on")
+	}
 	j.nextAbnormals()
 	j.nextItems()
-	r := &j.result
-	if moved := j.marked(OutOfOrder); moved > 0 {
-		j.rehearse("order", j.firstMoved(), fmt.Sprintf("%d of %d items out of order, the first of them here", moved, r.Order.Wanted))
+	if o := &r.Order; o.OutOfOrder+o.Beyond > 0 {
+		j.rehearse(RehearseOrder, j.firstMoved(), fmt.Sprintf("%d departures from the order of %d items", o.OutOfOrder+o.Beyond, o.Wanted))
 	}
 	if l := &r.Looking; l.Hits < l.Signals || l.FalseAlarms > 0 {
-		j.rehearse("looking", "", fmt.Sprintf("%d of %d that were wrong got by, %d of %d that were right were refused",
+		j.rehearse(RehearseLooking, "", fmt.Sprintf("%d of %d that were wrong got by, %d of %d that were right were taken for wrong",
 			l.Signals-l.Hits, l.Signals, l.FalseAlarms, l.Noise))
 	}
 	if r.Resuming.Lost > 0 {
-		j.rehearse("resuming", "", fmt.Sprintf("the place in the flow was lost after %d of %d interruptions", r.Resuming.Lost, r.Resuming.Count))
+		j.rehearse(RehearseResuming, "", fmt.Sprintf("the place in the flow was lost after %d of %d interruptions", r.Resuming.Lost, r.Resuming.Count))
 	}
 	for _, c := range r.Reactions.Classes {
-		if c.Count >= slowLeast && float64(c.WithinPar) < slowShare*float64(c.Count) {
-			j.rehearse("reaction", c.Class, fmt.Sprintf("%d of %d within par, %.1f s", c.WithinPar, c.Count, c.ParMS/1000))
+		if c.Of >= slowLeast && float64(c.WithinPar) < slowShare*float64(c.Of) {
+			j.rehearse(RehearseReaction, string(c.Class), fmt.Sprintf("%d of %d within par, %.1f s", c.WithinPar, c.Of, c.ParMS/1000))
 		}
 	}
 	r.Next = r.Next[:min(len(r.Next), MaxNext)]
 }
 
-func (j *judge) rehearse(kind, name, why string) {
+func (j *judge) rehearse(kind Subject, name, why string) {
 	j.result.Next = append(j.result.Next, Rehearse{Kind: kind, Name: name, Why: why})
 }
 
@@ -135,15 +171,18 @@ func (j *judge) nextAbnormals() {
 		so  func(*InjectionResult) bool
 	}{
 		{"horn silenced and nothing else done", func(in *InjectionResult) bool { return in.SilencedOnly }},
+		{"not noticed", func(in *InjectionResult) bool { return in.Outcome == NotNoticed }},
 		{"got away", func(in *InjectionResult) bool { return in.Outcome == Lost }},
 		{"made worse", func(in *InjectionResult) bool { return len(in.Worse) > 0 }},
 		{"acted on although nothing was wrong", func(in *InjectionResult) bool { return in.Outcome == ActedOn }},
 		{"an action too late", func(in *InjectionResult) bool { return in.Outcome == HandLate }},
 		{"first move was another one", func(in *InjectionResult) bool { return in.Diagnosis == DiagnosedWrong }},
+		{"actions out of order", func(in *InjectionResult) bool { return in.Outcome == OutOfOrder }},
+		{"handled only once it had been told", func(in *InjectionResult) bool { return in.Outcome == ToldFirst }},
 	} {
 		for i := range j.result.Injections {
 			in := &j.result.Injections[i]
-			named := slices.ContainsFunc(j.result.Next, func(r Rehearse) bool { return r.Kind == "abnormal" && r.Name == in.Abnormal })
+			named := slices.ContainsFunc(j.result.Next, func(r Rehearse) bool { return r.Kind == RehearseAbnormal && r.Name == in.Abnormal })
 			if !worst.so(in) || named {
 				continue
 			}
@@ -156,7 +195,7 @@ func (j *judge) nextAbnormals() {
 					}
 				}
 			}
-			j.rehearse("abnormal", in.Abnormal, fmt.Sprintf("%s, %d of %d times", worst.why, times, met))
+			j.rehearse(RehearseAbnormal, in.Abnormal, fmt.Sprintf("%s, %d of %d times", worst.why, times, met))
 		}
 	}
 }
@@ -166,21 +205,25 @@ func (j *judge) nextItems() {
 	for _, kind := range []struct {
 		outcome Outcome
 		why     string
-	}{{Omitted, "left out"}, {Wrong, "answered wrongly"}} {
+	}{{Omitted, "left out"}, {Wrong, "answered wrongly"}, {Rote, "answered by rote, sooner than anybody could have looked"}} {
 		if n := j.count(kind.outcome); n > 0 {
 			first := slices.IndexFunc(j.result.Items, func(it ItemResult) bool { return it.Outcome == kind.outcome })
-			asked := len(j.result.Items) - j.count(NotAsked) - j.count(NotReached)
-			j.rehearse("item", j.result.Items[first].ID, fmt.Sprintf("%s; %d of %d in all", kind.why, n, asked))
+			j.rehearse(RehearseItem, j.result.Items[first].ID, fmt.Sprintf("%s; %d of %d in all", kind.why, n, j.result.Order.Wanted))
 		}
 	}
 }
 
-// firstMoved is the first item that is out of order.
+// firstMoved is the item that the first departure from the order has to do with.
 func (j *judge) firstMoved() string {
-	for _, it := range j.result.Items {
-		if slices.Contains(it.Marks, OutOfOrder) {
-			return it.ID
+	for _, d := range j.result.Order.Deviations {
+		switch d.Kind {
+		case Omission, TooEarly, TooLate:
+			continue
 		}
+		if len(d.Items) > 0 {
+			return d.Items[0]
+		}
+		return cmp.Or(d.After, d.Before)
 	}
 	return ""
 }

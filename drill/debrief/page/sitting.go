@@ -30,7 +30,8 @@ var (
 func parse(name, source string) *template.Template {
 	return template.Must(template.New(name).Funcs(template.FuncMap{
 		"style":   func() template.CSS { return template.CSS(style) },
-		"seconds": seconds, "percent": percent, "figure": figure, "departure": debrief.Departure, "sentence": sentence,
+		"seconds": seconds, "percent": percent, "figure": figure, "sentence": sentence,
+		"became": debrief.Became, "noticed": debrief.Noticed, "how": debrief.How, "typed": debrief.Typed, "join": join, "tooSoon": tooSoon,
 	}).Parse(top + source))
 }
 
@@ -54,7 +55,7 @@ func (s *Sitting) Write(w io.Writer) error {
 	}
 	return sitting.Execute(w, map[string]any{
 		"Head": s.Head, "R": s.Result, "Plot": plot, "Caution": debrief.Caution, "Formula": score.IndexFormula,
-		"Certainty": debrief.Certainty(s.Result), "Outcomes": debrief.Outcomes(s.Result), "Costs": costs(s.Result), "Red": red(s.Result), "Phases": phases(s.Result),
+		"Certainty": debrief.Certainty(s.Result), "Verdict": debrief.Verdict(s.Result), "Ended": debrief.Ended(s.Result), "Outcomes": debrief.Outcomes(s.Result), "Costs": costs(s.Result), "Red": red(s.Result), "Phases": phases(s.Result),
 	})
 }
 
@@ -156,6 +157,11 @@ func number(field any) (float64, bool) {
 	}
 	return 0, false
 }
+
+// tooSoon is how many answers to a class of cue came too soon to be reactions.
+func tooSoon(c score.ClassReactions) int { return c.Anticipated + c.Rote + c.Ahead }
+
+func join(list []string) string { return strings.Join(list, ", ") }
 
 // sentence makes words a sentence.
 func sentence(words string) string {

@@ -85,12 +85,12 @@ func (t *Trace) interruptions() *plot.Plot {
 	}
 	p.Add(drawn(t.lines), drawn(func(c draw.Canvas, p *plot.Plot) {
 		t.label(c, p, abnormalLanes, 2, t.abnormals())
-		alerts := t.heard("horn")
+		alerts := t.heard(logbook.Horn)
 		for _, s := range alerts {
 			bar(c, p, barLine, s, soundLanes)
 		}
 		t.label(c, p, soundLanes+0.6, 1, alerts)
-		for _, class := range []string{"speech", "echo"} {
+		for _, class := range []logbook.Class{logbook.Speech, logbook.Call, logbook.Echo} {
 			for _, s := range t.heard(class) {
 				bar(c, p, speechLine, s, speechLane)
 			}
@@ -168,12 +168,12 @@ func (t *Trace) abnormals() []span {
 		e := &t.entries[i]
 		switch e.Kind {
 		case logbook.Onset:
-			open[e.Abnormal] = len(all)
-			all = append(all, span{e.At.Seconds(), t.end(), e.Abnormal + ", no end"})
-		case logbook.Handled, logbook.Lost:
-			if n, ok := open[e.Abnormal]; ok {
-				all[n].to, all[n].name = e.At.Seconds(), e.Abnormal+", "+string(e.Kind)
-				delete(open, e.Abnormal)
+			open[e.Injection] = len(all)
+			all = append(all, span{e.At.Seconds(), t.end(), e.Injection + ", no end"})
+		case logbook.Handled, logbook.Lost, logbook.Cleared:
+			if n, ok := open[e.Injection]; ok {
+				all[n].to, all[n].name = e.At.Seconds(), e.Injection+", "+string(e.Kind)
+				delete(open, e.Injection)
 			}
 		}
 	}
@@ -181,14 +181,14 @@ func (t *Trace) abnormals() []span {
 }
 
 // heard are the cues of a class, from when they were heard, or due, to their end.
-func (t *Trace) heard(class string) []span {
+func (t *Trace) heard(class logbook.Class) []span {
 	var all []span
 	place := map[int]int{} // of a cue in all
 	for i := range t.entries {
 		e := &t.entries[i]
-		if e.Kind == logbook.Cue && e.Name == class {
+		if e.Kind == logbook.Cue && e.Class == class {
 			place[e.Cue] = len(all)
-			all = append(all, span{e.Onset.Seconds(), e.Onset.Seconds(), e.Text})
+			all = append(all, span{e.Onset.Seconds(), e.Onset.Seconds(), e.Name})
 			continue
 		}
 		n, ok := place[e.Cue]
@@ -211,9 +211,12 @@ func (t *Trace) Judged(r *score.Result) {
 	for _, d := range debrief.Locate(r, t.entries) {
 		at := d.At
 		name := d.Control
+		if i, ok := t.profile.ControlIndex(name); ok {
+			name = t.profile.Controls[i].Name
+		}
 		if len(d.Items) > 0 {
 			name = d.Items[len(d.Items)-1]
 		}
-		t.slips = append(t.slips, span{at.Seconds(), at.Seconds(), d.Kind + " " + name})
+		t.slips = append(t.slips, span{at.Seconds(), at.Seconds(), string(d.Kind) + " " + name})
 	}
 }

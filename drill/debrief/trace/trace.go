@@ -80,7 +80,8 @@ func (t *Trace) Note(e logbook.Entry) { t.entries = append(t.entries, e) }
 
 // told are the entries that the table and the plot speak of.
 var told = []logbook.Kind{
-	logbook.Phase, logbook.Ask, logbook.Press, logbook.Inject, logbook.Onset, logbook.Worse, logbook.Handled, logbook.Lost, logbook.End,
+	logbook.Phase, logbook.Ask, logbook.Press, logbook.StopCall, logbook.Inject, logbook.Onset, logbook.Told, logbook.Worse,
+	logbook.Handled, logbook.Lost, logbook.Cleared, logbook.Inspect, logbook.End,
 }
 
 // WriteCSV writes a table (RFC 4180): the running time in seconds; each gauge in its unit, empty while it shows nothing; each
@@ -158,7 +159,7 @@ func oneIf(b bool) string {
 // eventOf is an entry in two or three words.
 func eventOf(e *logbook.Entry) string {
 	words := string(e.Kind)
-	for _, word := range []string{e.Abnormal, e.Item, e.Key} {
+	for _, word := range []string{e.Injection, e.Item, e.Key} {
 		if word != "" {
 			words += " " + word
 		}
