@@ -107,7 +107,7 @@ func TestFeedbackAtTheEndSaysNothing(t *testing.T) {
 	wrong.Last = drill.Response{Item: "n1-idle", Text: "not done: N1 stable at idle"}
 	for _, size := range frameSizes {
 		a, b := Frame(o, right, size[0], size[1]), Frame(o, wrong, size[0], size[1])
-		if a != b || strings.Contains(a, "RIGHT") {
+		if a != b || strings.Contains(a, "[+]") {
 			t.Errorf("%v: it says\n%s\nor\n%s", size, ansi.Strip(a), ansi.Strip(b))
 		}
 	}
