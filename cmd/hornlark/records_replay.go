@@ -40,6 +40,8 @@ ID is its number in "hornlark progress"; without it, the latest.
 With --wav the sitting is written to a file as it was heard, every sound at its own onset, with a click for each key.
 The file is the same each time.
 
+A sitting that an earlier program kept in its own form of a log can be gone through, and is not compared.
+
 Exit status: 0 nothing differs, 1 something does, 2 usage.`,
 		Example: `  hornlark replay 12
   hornlark replay --wav sitting.wav`,
@@ -75,6 +77,10 @@ func (k *keptSitting) replay(s streams, wav string) error {
 			fmt.Fprintf(s.out, "It was kept by version %s, and this is version %s.\n", k.Version, version)
 		}
 		return errDiffers
+	}
+	if k.LogVersion != logbook.Version {
+		fmt.Fprintln(s.out, "nothing could be compared")
+		return nil
 	}
 	fmt.Fprintln(s.out, "nothing differs")
 	return nil
@@ -123,6 +129,10 @@ func (k *keptSitting) changes() string {
 // compareLog tells how two logs compare, and reports whether they differ. The log of a sitting that was killed may end
 // before the replay does: the last of it was not on the disk yet.
 func (k *keptSitting) compareLog(out io.Writer, again []logbook.Entry) (differs bool) {
+	if k.LogVersion != logbook.Version {
+		fmt.Fprintf(out, "  log        was kept in version %d, and this program writes version %d: they are not compared\n", k.LogVersion, logbook.Version)
+		return false
+	}
 	for i := range k.ex.log {
 		if i == len(again) {
 			fmt.Fprintf(out, "  log        ends too early: there is no entry %d\n    kept      %s\n", i+1, k.ex.log[i].Describe())

@@ -134,7 +134,7 @@ func (m *made) keep() error {
 		return err
 	}
 	w, err := store.Begin(record.Sitting{
-		Trainee: m.trainee, Scenario: ex.Scenario.Name, Procedure: ex.Procedure.Name, Profile: ex.Profile.Name, Mode: string(ex.mode),
+		Trainee: m.trainee, Scenario: ex.Scenario.Name, Procedure: ex.Procedure.Name, Profile: ex.Profile.Name, Policy: string(ex.mode),
 		Seed: ex.seed, Started: m.started, Version: m.version, Plan: record.HashOf(ex.documents), Documents: ex.documents,
 		Layout: "qwerty", Lead: virtualLead,
 	})
@@ -153,11 +153,12 @@ func (m *made) keep() error {
 	if m.killed > 0 {
 		return m.abandon(store, w)
 	}
-	body, err := json.Marshal(ex.judge())
+	result := ex.judge()
+	body, err := json.Marshal(result)
 	if err != nil {
 		return err
 	}
-	if err := w.End(body, true); err != nil {
+	if err := w.End(body, true, digestOf(result)); err != nil {
 		return err
 	}
 	return store.Close()
@@ -180,7 +181,7 @@ func inputOf(e logbook.Entry) drill.Event {
 		press, err := drill.ParsePress(e.Key)
 		must(err)
 		return press
-	case e.Kind == logbook.Heard && e.Name == "":
+	case e.Kind == logbook.Heard && e.Why == "":
 		return drill.Heard{Cue: e.Cue, Onset: e.Onset, End: e.Until}
 	}
 	return nil

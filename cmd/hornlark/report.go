@@ -18,7 +18,7 @@ const reportWidth = 80
 type outcome struct {
 	Scenario string `json:"scenario"`
 	Seed     uint64 `json:"seed"`
-	Mode     string `json:"mode"`
+	Policy   string `json:"policy"`
 	Version  string `json:"version"`
 	*score.Result
 	Caution string `json:"caution"`
