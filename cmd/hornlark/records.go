@@ -100,7 +100,9 @@ func loadKept(store *record.Store, sitting record.Sitting) (*keptSitting, error)
 	if err != nil {
 		return nil, about(fmt.Errorf("this version cannot take its documents: %w", err))
 	}
-	k.ex = newExercise(bundle, scenario.PolicyName(sitting.Policy), sitting.Seed)
+	if k.ex, err = newExercise(bundle, scenario.PolicyName(sitting.Policy), sitting.Seed); err != nil {
+		return nil, about(fmt.Errorf("this version cannot take its documents: %w", err))
+	}
 	k.ex.date, k.ex.lead = clockTime(sitting.Started), sitting.Lead
 	if k.ex.log, err = store.Log(sitting.ID); err != nil {
 		return nil, about(err)

@@ -74,11 +74,8 @@ func (k *keptSitting) page(s streams, path string) error {
 	for _, e := range k.ex.log {
 		seen.Note(e)
 	}
-	sitting, err := drill.New(k.ex.plan(k.Lead))
-	if err != nil {
-		return err
-	}
-	sitting.Watch(seen.Look)
+	sitting := k.ex.Begin(k.Seed, k.Lead)
+	sitting.Observe(seen.Look)
 	if err := sitting.Replay(k.inputs, k.lasted(), func(drill.Output) error { return nil }); err != nil {
 		return fmt.Errorf("sitting %d cannot be gone through again: %w", k.ID, err)
 	}

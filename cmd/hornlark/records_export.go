@@ -189,7 +189,7 @@ func judgedOf(store *record.Store, id int64) (*debrief.Sitting, error) {
 		return nil, fmt.Errorf("sitting %d: %w", id, err)
 	}
 	names := map[string]string{}
-	k.ex.Procedure.Each(func(_ *procedure.Phase, it *procedure.Item) { names[it.ID] = it.Challenge })
+	k.ex.procedure().Each(func(_ *procedure.Phase, it *procedure.Item) { names[it.ID] = it.Challenge })
 	return &debrief.Sitting{
 		ID: k.ID, UID: k.UID, Trainee: k.Trainee, Scenario: k.Scenario, Title: k.ex.Scenario.Title, Procedure: k.Procedure,
 		Profile: k.Profile, Policy: k.Policy, Version: k.Version, State: string(k.State), Seed: k.Seed, Started: k.Started,

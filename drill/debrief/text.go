@@ -17,11 +17,11 @@ const Caution = "Training aid at a desk. Not approved for operational use. The a
 
 // Head is what a report says of the sitting before it comes to the result.
 type Head struct {
-	Scenario, Title, Trainee, Mode string
-	Seed                           uint64
-	Date                           string // of the start; empty for a sitting without a clock
-	Sound                          string // what was heard, and how well its times are known
-	Names                          Names
+	Scenario, Title, Trainee, Policy string
+	Seed                             uint64
+	Date                             string // of the start; empty for a sitting without a clock
+	Sound                            string // what was heard, and how well its times are known
+	Names                            Names
 }
 
 // Names are what a trainee knows things by, for their ids. Where there is none, the id is written. Units are those of the gauges.
@@ -109,7 +109,7 @@ func (w *writer) para(indent, text string) {
 
 func (w *writer) head(h Head, r *score.Result) {
 	w.line("%s", h.Title)
-	parts := []string{"scenario " + h.Scenario, "mode " + h.Mode, fmt.Sprintf("seed %d", h.Seed)}
+	parts := []string{"scenario " + h.Scenario, "policy " + h.Policy, fmt.Sprintf("seed %d", h.Seed)}
 	if h.Trainee != "" {
 		parts = append(parts, "trainee "+h.Trainee)
 	}
