@@ -37,7 +37,7 @@ const (
 	Fixed     Kind = "fixed"      // Item: what was rightly refused, or overshot, has been put right; OK: by the trainee
 	Skip      Kind = "skip"       // Item: its condition does not hold, or it is not fitted
 	Reopen    Kind = "reopen"     // Item: to be done again, an abnormal or the instructor having undone it
-	Held      Kind = "held"       // Item: the item that had to be right here and was not; Name: the item that it had to be right before; OK: the crew has put it right, otherwise the flow ends here
+	Held      Kind = "held"       // Item: the item that had to be right here and was not; Name: the item that it had to be right before; OK: the crew did it and the flow went on; otherwise it ends here
 	Cue       Kind = "cue"        // Cue; Class; Name: id of what began; Text: the words; Onset: when it is due; OK: expected
 	Heard     Kind = "heard"      // Cue, Onset, Until: when a sounding cue was really heard; Why: Assumed if nobody reported it
 	CueEnd    Kind = "cue-end"    // Cue; Class; Name: what went out, stopped, or was cut short
