@@ -159,7 +159,7 @@ func (j *judge) takePress(in *injection, e *logbook.Entry) {
 			j.notice(in, e, ByRefusal)
 		}
 	case logbook.Silence:
-		if e.Name != "" && (in.hasCue(e.Name) || in.Cue == logbook.Horn && in.name == e.Name) {
+		if e.Name != "" && (!in.Harmless && in.hasCue(e.Name) || in.Cue == logbook.Horn && in.name == e.Name) {
 			j.notice(in, e, BySilence)
 			if in.SilencedMS == nil {
 				in.SilencedMS = millis(at - in.onset)
@@ -507,7 +507,7 @@ func (j *judge) unended(in *injection) Outcome {
 
 // recovered reports whether its end state was reached by what the trainee did.
 func (in *injection) recovered() bool {
-	return in.endedBy == logbook.Handled && (in.noticed || in.told)
+	return in.endedBy == logbook.Handled && !in.Harmless && (in.noticed || in.told)
 }
 
 func (h *Handling) add(in *injection) {
