@@ -26,6 +26,7 @@ type flow struct {
 	cue    int           // the challenge, 0 if none was spoken
 	timed  bool          // from is known
 	from   time.Duration // the answer is timed from here
+	spoken time.Duration // end of the challenge; zero while it is not known
 	again  bool          // asked a second time
 	cut    bool          // other words have cut the challenge short: it has to be given anew
 	typing bool          // a reading is being typed
@@ -96,7 +97,7 @@ func (s *Sitting) turnTo(i int) {
 	if it := f.current(); it != nil && it.typed() {
 		f.typing, f.typed = false, ""
 	}
-	f.asked, f.cue, f.cut, f.fixing, f.since = false, 0, false, false, s.now
+	f.asked, f.cue, f.cut, f.fixing, f.since, f.spoken = false, 0, false, false, s.now, 0
 	for ; i < len(f.items); i++ {
 		it := f.items[i]
 		if f.pending(i) && !s.applies(it) {
@@ -330,7 +331,7 @@ func (s *Sitting) answer(yes bool, by Press) {
 			s.refuse(i, by)
 			return
 		}
-		s.flow.state[i].stood = yes && truth
+		s.flow.state[i].stood, s.flow.state[i].wasNot = yes && truth, yes && !truth
 		s.complete(i, yes == truth, yes, by)
 	}
 }
@@ -511,14 +512,19 @@ func (s *Sitting) tickPassing(it *item) {
 		s.newCue(cue{class: logbook.Gauge, id: s.profile().Gauges[it.gauge].ID}, it.ID, true)
 		s.flow.timed, s.flow.from = true, s.now
 		if p.early {
-			s.called(s.flow.turn, p.earlyAt, Press{Seat: s.policy.Acts})
+			s.called(s.flow.turn, p.earlyAt, s.calledEarly())
 		}
 		return
 	}
 	if p.early && !p.passed && s.now > p.earlyAt+cmp.Or(it.Callout.Window, procedure.DefaultWindow) {
 		p.passed, p.at = true, s.now // far too early: it is judged against now, and is wrong
-		s.called(s.flow.turn, p.earlyAt, Press{Seat: s.policy.Acts})
+		s.called(s.flow.turn, p.earlyAt, s.calledEarly())
 	}
+}
+
+// calledEarly is the call that was made before the value was passed.
+func (s *Sitting) calledEarly() Press {
+	return Press{Key: Yes, Seat: s.policy.Acts, Began: s.clock.Callers(s.flow.passing.earlyAt)}
 }
 
 // complete records that an item has been answered, echoes the response, and goes on. yes is what the trainee said of it.

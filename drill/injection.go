@@ -647,6 +647,10 @@ func (s *Sitting) endInjection(why logbook.Reason) {
 		return
 	}
 	entry := logbook.Entry{Kind: logbook.Lost, Why: logbook.Timeout}
+	var readings []float64
+	if in.how == showing {
+		readings = s.take(in) // what ends the sitting may have come about in this step
+	}
 	switch {
 	case in.how == injected:
 		entry.Why = logbook.Unseen
@@ -654,7 +658,7 @@ func (s *Sitting) endInjection(why logbook.Reason) {
 		entry.Why = logbook.Inspection
 	case in.Harmless:
 		entry = logbook.Entry{Kind: logbook.Cleared}
-	case s.dealtWith(in, s.take(in)):
+	case s.dealtWith(in, readings):
 		entry = logbook.Entry{Kind: logbook.Handled}
 	}
 	s.finish(in, entry)

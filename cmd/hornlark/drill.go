@@ -1,11 +1,13 @@
 package main
 
 import (
+	"cmp"
 	"context"
+	"crypto/rand"
+	"encoding/binary"
 	"encoding/json"
 	"errors"
 	"fmt"
-	"slices"
 	"strings"
 	"time"
 
@@ -14,6 +16,7 @@ import (
 	"hornlark/audio/voice"
 	"hornlark/cmd/hornlark/screen"
 	"hornlark/drill"
+	"hornlark/drill/bench"
 	"hornlark/drill/library"
 	"hornlark/drill/logbook"
 	"hornlark/drill/procedure"
@@ -27,7 +30,7 @@ type drillOptions struct {
 	scenario string
 	seed     uint64
 	seedSet  bool
-	mode     string
+	policy   string
 	answers  string
 	virtual  bool
 	wav      string
@@ -67,8 +70,8 @@ Exit status: 0 ended and passed, 3 ended but the criteria were not met, 2 usage 
 		ValidArgsFunction: completeNames(library.Scenario),
 	}
 	f := c.Flags()
-	f.Uint64Var(&o.seed, "seed", 0, "draws the same abnormals at the same moments (default: the scenario's)")
-	f.StringVar(&o.mode, "mode", "", strings.Join(modeNames(), ", ")+" (default: the scenario's)")
+	f.Uint64Var(&o.seed, "seed", 0, "draws the same again (default: the scenario's, or a new one each time)")
+	f.StringVar(&o.policy, "policy", "", strings.Join(scenario.PolicyNames(), ", ")+" (default: the scenario's)")
 	f.StringVar(&o.answers, "answers", "", "a YAML file of answers, or perfect: played instead of the keyboard")
 	f.BoolVar(&o.virtual, "virtual", false, "without a clock, as fast as it goes; needs --answers")
 	f.StringVar(&o.wav, "wav", "", "write exactly what is heard to this file")
@@ -77,17 +80,9 @@ Exit status: 0 ended and passed, 3 ended but the criteria were not met, 2 usage 
 	f.StringVar(&o.trainee, "trainee", "", "whose records the sitting belongs to")
 	f.StringVar(&o.layout, "layout", string(screen.QWERTY), "keyboard: "+strings.Join(layoutNames(), ", "))
 	f.StringSliceVar(&o.own, "with", nil, "read these YAML files or folders too")
-	must(c.RegisterFlagCompletionFunc("mode", words(modeNames()...)))
+	must(c.RegisterFlagCompletionFunc("policy", words(scenario.PolicyNames()...)))
 	must(c.RegisterFlagCompletionFunc("layout", words(layoutNames()...)))
 	return c
-}
-
-func modeNames() []string {
-	var names []string
-	for _, m := range scenario.Modes() {
-		names = append(names, string(m))
-	}
-	return names
 }
 
 func layoutNames() []string {
@@ -115,9 +110,9 @@ func must(err error) {
 // exercise is a sitting that is ready to begin, and what it takes to judge it.
 type exercise struct {
 	*library.Bundle
+	*drill.Exercise
 	options   *drillOptions
 	documents json.RawMessage // the bundle, packed
-	mode      scenario.Mode
 	seed      uint64
 	lead      time.Duration // how far ahead of time sounds are asked for
 	layout    screen.Layout
@@ -126,21 +121,28 @@ type exercise struct {
 	log       []logbook.Entry
 }
 
-// newExercise makes the documents ready for one sitting.
-func newExercise(b *library.Bundle, mode scenario.Mode, seed uint64) *exercise {
-	ex := &exercise{Bundle: b, documents: b.Pack(), mode: mode, seed: seed}
-	if mode == scenario.Limits {
-		ex.Procedure = procedure.Limits(b.Profile, b.Scenario.Questions, seed)
+// newExercise makes the documents ready for one sitting. An empty policy is the scenario's.
+func newExercise(b *library.Bundle, policy scenario.PolicyName, seed uint64) (*exercise, error) {
+	compiled, err := drill.Compile(drill.Documents{
+		Profile: b.Profile, Procedure: b.Procedure, Scenario: b.Scenario, Abnormals: b.Abnormals, Policy: policy,
+	})
+	if err != nil {
+		return nil, err
 	}
-	return ex
+	return &exercise{Bundle: b, Exercise: compiled, documents: b.Pack(), seed: seed}, nil
 }
 
-// plan is what the sitting is made of; lead is how far ahead of time it has to ask for sounds.
-func (ex *exercise) plan(lead time.Duration) *drill.Plan {
-	return &drill.Plan{
-		Profile: ex.Profile, Procedure: ex.Procedure, Scenario: ex.Scenario, Abnormals: ex.Abnormals,
-		Mode: ex.mode, Seed: ex.seed, Lead: lead,
-	}
+// policy is the name of the policy by which the sitting goes.
+func (ex *exercise) policy() string { return string(ex.Policy().Name) }
+
+// procedure is what the sitting goes through.
+func (ex *exercise) procedure() *procedure.Procedure { return ex.Exercise.Procedure(ex.seed) }
+
+// freshSeed draws a seed that nobody can know. It is short, so that it can be typed back.
+func freshSeed() uint64 {
+	var b [4]byte
+	rand.Read(b[:])
+	return 1 + uint64(binary.BigEndian.Uint32(b[:]))
 }
 
 // drillRun goes through a scenario and gives its report.
@@ -164,9 +166,9 @@ func (o *drillOptions) exercise() (*exercise, error) {
 	if err := record.CheckTrainee(o.trainee); err != nil {
 		return nil, usageError{err}
 	}
-	mode := scenario.Mode(o.mode)
-	if mode != "" && !slices.Contains(scenario.Modes(), mode) {
-		return nil, usageError{fmt.Errorf("there is no mode %q; write one of %s", o.mode, strings.Join(modeNames(), ", "))}
+	policy := scenario.PolicyName(o.policy)
+	if _, known := scenario.PolicyOf(policy); policy != "" && !known {
+		return nil, usageError{fmt.Errorf("there is no policy %q; write one of %s", o.policy, strings.Join(scenario.PolicyNames(), ", "))}
 	}
 	switch {
 	case o.virtual && o.answers == "":
@@ -178,14 +180,14 @@ func (o *drillOptions) exercise() (*exercise, error) {
 	if err != nil {
 		return nil, err
 	}
-	if mode == "" {
-		mode = bundle.Scenario.Mode
+	seed := o.seed
+	if !o.seedSet {
+		seed = cmp.Or(bundle.Scenario.Seed, freshSeed())
 	}
-	seed := bundle.Scenario.Seed
-	if o.seedSet {
-		seed = o.seed
+	ex, err := newExercise(bundle, policy, seed)
+	if err != nil {
+		return nil, err
 	}
-	ex := newExercise(bundle, mode, seed)
 	ex.options, ex.layout = o, layout
 	switch o.answers {
 	case "":
@@ -219,13 +221,13 @@ func openLibrary(own []string) (*library.Library, error) {
 }
 
 // sitting makes the sitting, and the trainee on paper if there is one.
-func (ex *exercise) sitting(lead time.Duration) (*drill.Sitting, *drill.Trainee, error) {
+func (ex *exercise) sitting(lead time.Duration) (*drill.Sitting, *bench.Trainee, error) {
 	ex.lead = lead
-	s, err := drill.New(ex.plan(lead))
-	if err != nil || ex.answers == nil {
-		return s, nil, err
+	s := ex.Begin(ex.seed, lead)
+	if ex.answers == nil {
+		return s, nil, nil
 	}
-	trainee, err := drill.NewTrainee(s, ex.answers)
+	trainee, err := bench.NewTrainee(ex.Exercise, s, ex.answers)
 	if err != nil {
 		return nil, nil, usageError{err}
 	}
@@ -234,8 +236,10 @@ func (ex *exercise) sitting(lead time.Duration) (*drill.Sitting, *drill.Trainee,
 
 // phrases is everything that may be said.
 func (ex *exercise) phrases() []voice.Phrase {
+	goesThrough := *ex.Bundle
+	goesThrough.Procedure = ex.procedure()
 	var list []voice.Phrase
-	for _, p := range ex.Phrases() {
+	for _, p := range goesThrough.Phrases() {
 		list = append(list, voice.Phrase{Voice: p.Voice, Text: p.Text})
 	}
 	return list

@@ -32,8 +32,8 @@ func openKeeper(ex *exercise, sound *audio.Output, began time.Time) (*keeper, er
 		fmt.Fprintln(ex.options.err, notice)
 	}
 	writer, err := store.Begin(record.Sitting{
-		Trainee: ex.options.trainee, Scenario: ex.Scenario.Name, Procedure: ex.Procedure.Name, Profile: ex.Profile.Name,
-		Mode: string(ex.mode), Seed: ex.seed, Started: began, Version: version,
+		Trainee: ex.options.trainee, Scenario: ex.Scenario.Name, Procedure: ex.procedure().Name, Profile: ex.Profile.Name,
+		Policy: ex.policy(), Seed: ex.seed, Started: began, Version: version,
 		Plan: record.HashOf(ex.documents), Documents: ex.documents, Layout: string(ex.layout), Lead: sound.Lead(), Buffer: sound.Buffer(),
 	})
 	if err != nil {
@@ -61,7 +61,7 @@ func (k *keeper) end(result *score.Result) error {
 	if err != nil {
 		return err
 	}
-	if err := k.writer.End(body, result.Completed); err != nil {
+	if err := k.writer.End(body, result.Completed, digestOf(result)); err != nil {
 		k.store.Close()
 		return err
 	}

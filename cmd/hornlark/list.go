@@ -13,28 +13,32 @@ import (
 
 func newList(s streams) *cobra.Command {
 	var own []string
+	var reveal bool
 	c := &cobra.Command{
-		Use:     "list",
-		Short:   "List what is built in: scenarios, procedures, profiles, abnormals",
-		Example: "  hornlark list\n  hornlark list --with my",
+		Use:   "list",
+		Short: "List what is built in: scenarios, procedures, profiles",
+		Long: `Lists scenarios, procedures and profiles. What can go wrong is for the instructor to know: --reveal lists the abnormals and
+look-alikes too.`,
+		Example: "  hornlark list\n  hornlark list --with my\n  hornlark list --reveal",
 		Args:    cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error {
 			lib, err := openLibrary(own)
 			if err != nil {
 				return err
 			}
-			return list(s.out, lib)
+			return list(s.out, lib, reveal)
 		},
 	}
 	c.Flags().StringSliceVar(&own, "with", nil, "read these YAML files or folders too")
+	c.Flags().BoolVar(&reveal, "reveal", false, "list abnormals and look-alikes too")
 	return c
 }
 
-func list(out io.Writer, lib *library.Library) error {
+func list(out io.Writer, lib *library.Library, reveal bool) error {
 	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(w, "SCENARIOS\t\t")
 	for _, s := range lib.Scenarios() {
-		fmt.Fprintf(w, "  %s\t%s\t%s\n", s.Name, s.Mode, s.Title)
+		fmt.Fprintf(w, "  %s\t%s\t%s\n", s.Name, s.Policy, s.Title)
 	}
 	fmt.Fprintln(w, "PROCEDURES\t\t")
 	for _, p := range lib.Procedures() {
@@ -43,6 +47,9 @@ func list(out io.Writer, lib *library.Library) error {
 	fmt.Fprintln(w, "PROFILES\t\t")
 	for _, p := range lib.Profiles() {
 		fmt.Fprintf(w, "  %s\t%d controls\t%s\n", p.Name, len(p.Controls), p.Title)
+	}
+	if !reveal {
+		return w.Flush()
 	}
 	fmt.Fprintln(w, "ABNORMALS\t\t")
 	for _, a := range lib.Abnormals() {

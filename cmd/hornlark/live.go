@@ -16,6 +16,7 @@ import (
 	"hornlark/cmd/hornlark/screen"
 	"hornlark/drill"
 	"hornlark/drill/aircraft"
+	"hornlark/drill/bench"
 	"hornlark/drill/score"
 )
 
@@ -31,7 +32,7 @@ const (
 type live struct {
 	ex      *exercise
 	sitting *drill.Sitting
-	trainee *drill.Trainee // nil: the keyboard answers
+	trainee *bench.Trainee // nil: the keyboard answers
 	sounder
 	sound    *audio.Output
 	settings *soundSettings
@@ -159,7 +160,7 @@ func (l *live) onScreen(ctx context.Context) error {
 	}
 	var err error
 	l.screen, err = screen.New(screen.Options{
-		Profile: l.ex.Profile, Title: l.ex.Scenario.Title, Mode: l.ex.mode, Help: l.ex.Scenario.Map, Layout: l.ex.layout,
+		Profile: l.ex.Profile, Title: l.ex.Scenario.Title, Policy: l.ex.Policy(), Help: l.ex.Scenario.Map, Layout: l.ex.layout,
 		Silent: l.ex.options.silent,
 	})
 	if err != nil {

@@ -141,8 +141,8 @@ func records(ts *testscript.TestScript, neg bool, args []string) {
 		if len(log) > 0 {
 			last = string(log[len(log)-1].Kind) + " " + log[len(log)-1].Text
 		}
-		fmt.Fprintf(ts.Stdout(), "%s trainee=%q mode=%s seed=%d layout=%s %s entries=%d last=%s\n",
-			s.Scenario, s.Trainee, s.Mode, s.Seed, s.Layout, s.State, len(log), last)
+		fmt.Fprintf(ts.Stdout(), "%s trainee=%q policy=%s seed=%d layout=%s %s entries=%d last=%s\n",
+			s.Scenario, s.Trainee, s.Policy, s.Seed, s.Layout, s.State, len(log), last)
 	}
 	for _, notice := range store.Notices() {
 		fmt.Fprintln(ts.Stdout(), "notice:", notice)

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"strconv"
@@ -11,6 +12,7 @@ import (
 	"hornlark/drill/logbook"
 	"hornlark/drill/record"
 	"hornlark/drill/scenario"
+	"hornlark/drill/score"
 )
 
 // openRecords opens the records for a command about them.
@@ -98,7 +100,9 @@ func loadKept(store *record.Store, sitting record.Sitting) (*keptSitting, error)
 	if err != nil {
 		return nil, about(fmt.Errorf("this version cannot take its documents: %w", err))
 	}
-	k.ex = newExercise(bundle, scenario.Mode(sitting.Mode), sitting.Seed)
+	if k.ex, err = newExercise(bundle, scenario.PolicyName(sitting.Policy), sitting.Seed); err != nil {
+		return nil, about(fmt.Errorf("this version cannot take its documents: %w", err))
+	}
 	k.ex.date, k.ex.lead = clockTime(sitting.Started), sitting.Lead
 	if k.ex.log, err = store.Log(sitting.ID); err != nil {
 		return nil, about(err)
@@ -130,15 +134,36 @@ func someone(trainee string) string {
 
 // lasted is how long the sitting lasted, pauses included, as far as is known.
 func (k *keptSitting) lasted() time.Duration {
-	var last, held time.Duration
-	for _, e := range k.ex.log {
-		if e.Kind == logbook.Unpaused {
-			held += time.Duration(e.Value * float64(time.Second))
-		}
-		last = max(last, e.At)
+	var clock logbook.Clock
+	var last time.Duration
+	for i := range k.ex.log {
+		last = max(last, clock.Follow(&k.ex.log[i]))
 	}
 	if n := len(k.inputs); n > 0 {
-		return max(last+held, k.inputs[n-1].At)
+		return max(last, k.inputs[n-1].At)
 	}
-	return last + held
+	return last
+}
+
+// digestOf is what the records keep of a result beside it, for trends. It is also made of results that earlier rules came to.
+func digestOf(r *score.Result) record.Digest {
+	d := record.Digest{Passed: r.Passed, Reactions: cmp.Or(r.Reactions.Of, r.Reactions.Count)} // earlier rules had no Of
+	if d.Reactions > 0 {
+		d.ReactionMS = &r.Reactions.MedianMS
+	}
+	for i := range r.Items {
+		if r.Items[i].Outcome != score.NotAsked {
+			d.Asked++
+		}
+		if r.Items[i].Outcome == score.Right {
+			d.Right++
+		}
+	}
+	for i := range r.Injections {
+		in := &r.Injections[i]
+		d.Injections = append(d.Injections, record.Injection{
+			Abnormal: in.Abnormal, Harmless: in.Harmless, Outcome: string(in.Outcome), DetectionMS: in.DetectionMS, HandlingMS: in.HandlingMS,
+		})
+	}
+	return d
 }

@@ -74,11 +74,8 @@ func (k *keptSitting) page(s streams, path string) error {
 	for _, e := range k.ex.log {
 		seen.Note(e)
 	}
-	sitting, err := drill.New(k.ex.plan(k.Lead))
-	if err != nil {
-		return err
-	}
-	sitting.Watch(seen.Look)
+	sitting := k.ex.Begin(k.Seed, k.Lead)
+	sitting.Observe(seen.Look)
 	if err := sitting.Replay(k.inputs, k.lasted(), func(drill.Output) error { return nil }); err != nil {
 		return fmt.Errorf("sitting %d cannot be gone through again: %w", k.ID, err)
 	}
@@ -108,7 +105,7 @@ func (k *keptSitting) debrief(s streams, asJSON bool) error {
 	k.ex.weigh(result)
 	return printJSON(s.out, debriefed{
 		k.ID, k.UID, k.Trainee, k.Started.UTC(), string(k.State), k.Version,
-		outcome{k.Scenario, k.Seed, k.Mode, version, result, debrief.Caution},
+		outcome{k.Scenario, k.Seed, k.Policy, version, result, debrief.Caution},
 	})
 }
 

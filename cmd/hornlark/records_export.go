@@ -189,10 +189,10 @@ func judgedOf(store *record.Store, id int64) (*debrief.Sitting, error) {
 		return nil, fmt.Errorf("sitting %d: %w", id, err)
 	}
 	names := map[string]string{}
-	k.ex.Procedure.Each(func(_ *procedure.Phase, it *procedure.Item) { names[it.ID] = it.Challenge })
+	k.ex.procedure().Each(func(_ *procedure.Phase, it *procedure.Item) { names[it.ID] = it.Challenge })
 	return &debrief.Sitting{
 		ID: k.ID, UID: k.UID, Trainee: k.Trainee, Scenario: k.Scenario, Title: k.ex.Scenario.Title, Procedure: k.Procedure,
-		Profile: k.Profile, Mode: k.Mode, Version: k.Version, State: string(k.State), Seed: k.Seed, Started: k.Started,
+		Profile: k.Profile, Policy: k.Policy, Version: k.Version, State: string(k.State), Seed: k.Seed, Started: k.Started,
 		Names: names, Log: k.ex.log, Result: result,
 	}, nil
 }
@@ -258,13 +258,16 @@ func importChecks() record.Checks {
 			_, err := library.Unpack(body)
 			return err
 		},
-		Input: func(body json.RawMessage) error {
+		Input: func(_ int, body json.RawMessage) error { // what an event of an earlier version lacks could not happen then
 			_, err := drill.DecodeEvent(body)
 			return err
 		},
-		Result: func(body json.RawMessage) error {
-			_, err := decodeResult(body)
-			return err
+		Digest: func(body json.RawMessage) (record.Digest, error) {
+			result, err := decodeResult(body)
+			if err != nil {
+				return record.Digest{}, err
+			}
+			return digestOf(result), nil
 		},
 	}
 }

@@ -34,7 +34,7 @@ met, and the latest sittings with their numbers, which "hornlark debrief" and "h
 
 A bar stands for a sitting, or for one time that an abnormal was met; the latest is at the right, and there are 16 at
 the most; the figure behind them is a full bar. Figures are those of the day: "hornlark debrief" judges a sitting anew. Only sittings that came to their end
-count towards a trend. In mode alerts and mode watch there are no items, and so none right.
+count towards a trend. Under the policies alerts and watch there are no items, and so none right.
 
 With --html all of it is one page for a browser or for paper, with a plot for each figure. It needs no network.`,
 		Example: `  hornlark progress
@@ -66,11 +66,11 @@ func (o *progressOptions) run() error {
 		}
 		return errNoRecords
 	}
-	incidents, err := store.Incidents(filter)
+	injections, err := store.Injections(filter)
 	if err != nil {
 		return err
 	}
-	progress := progressOf(sittings, incidents, max(0, o.last))
+	progress := progressOf(sittings, injections, max(0, o.last))
 	if o.html != "" {
 		p := page.Progress{Progress: progress}
 		return writeFile(o.streams, o.html, p.Write)
@@ -91,11 +91,13 @@ func unknownTrainee(store *record.Store, name string) error {
 	return fmt.Errorf("there are no records of %q; there are of %s", name, strings.Join(names, ", "))
 }
 
-// progressOf puts together how it went: the oldest first, and the latest sittings of all.
-func progressOf(sittings []record.Summary, incidents []record.Incident, last int) *debrief.Progress {
+// progressOf puts together how it went: the oldest first, and the latest sittings of all. Injections that are in no count are
+// left out.
+func progressOf(sittings []record.Summary, injections []record.Injection, last int) *debrief.Progress {
 	var p debrief.Progress
-	met := map[string][]record.Incident{}
-	for _, g := range group(incidents, func(i record.Incident) string { return i.Trainee }) {
+	met := map[string][]record.Injection{}
+	injections = slices.DeleteFunc(injections, uncounted)
+	for _, g := range group(injections, func(i record.Injection) string { return i.Trainee }) {
 		met[g.key] = g.list
 	}
 	for _, g := range group(sittings, func(s record.Summary) string { return s.Trainee }) {
@@ -150,7 +152,7 @@ func personOf(list []record.Summary) debrief.Person {
 
 func scenarioCourses(list []record.Summary) []debrief.Course {
 	var courses []debrief.Course
-	for _, g := range group(list, func(s record.Summary) string { return s.Scenario + ", " + s.Mode }) {
+	for _, g := range group(list, func(s record.Summary) string { return s.Scenario + ", " + s.Policy }) {
 		right := debrief.Trend{Name: "items right", Format: "%.0f %%", Top: 100}
 		reaction := debrief.Trend{Name: "median reaction", Format: "%.2f s"}
 		ended, passed := 0, 0
@@ -176,9 +178,9 @@ func scenarioCourses(list []record.Summary) []debrief.Course {
 	return courses
 }
 
-func abnormalCourses(list []record.Incident) []debrief.Course {
+func abnormalCourses(list []record.Injection) []debrief.Course {
 	var courses []debrief.Course
-	for _, g := range group(list, func(i record.Incident) string { return i.Abnormal }) {
+	for _, g := range group(list, func(i record.Injection) string { return i.Abnormal }) {
 		noticed := debrief.Trend{Name: "noticed after", Format: "%.2f s"}
 		over := debrief.Trend{Name: "over after", Format: "%.2f s"}
 		good := 0
@@ -215,10 +217,16 @@ func withPoints(trends ...debrief.Trend) []debrief.Trend {
 	return slices.DeleteFunc(trends, func(t debrief.Trend) bool { return len(t.Points) == 0 })
 }
 
-// well reports whether an abnormal was dealt with, or a look-alike left alone.
-func well(i record.Incident) bool {
+// well reports whether an abnormal was handled, or a look-alike left alone.
+func well(i record.Injection) bool {
+	outcome := score.Outcome(i.Outcome)
+	return outcome == score.Handled || outcome == score.LeftAlone
+}
+
+// uncounted reports whether an injection came to nothing that says anything of the trainee.
+func uncounted(i record.Injection) bool {
 	switch score.Outcome(i.Outcome) {
-	case score.Handled, score.HandLate, score.LeftAlone:
+	case score.Unseen, score.Stood, score.Cleared:
 		return true
 	}
 	return false

@@ -40,6 +40,8 @@ ID is its number in "hornlark progress"; without it, the latest.
 With --wav the sitting is written to a file as it was heard, every sound at its own onset, with a click for each key.
 The file is the same each time.
 
+A sitting that an earlier program kept in its own form of a log can be gone through, and is not compared.
+
 Exit status: 0 nothing differs, 1 something does, 2 usage.`,
 		Example: `  hornlark replay 12
   hornlark replay --wav sitting.wav`,
@@ -76,6 +78,10 @@ func (k *keptSitting) replay(s streams, wav string) error {
 		}
 		return errDiffers
 	}
+	if k.LogVersion != logbook.Version {
+		fmt.Fprintln(s.out, "nothing could be compared")
+		return nil
+	}
 	fmt.Fprintln(s.out, "nothing differs")
 	return nil
 }
@@ -88,7 +94,7 @@ type replayed struct {
 
 func (k *keptSitting) again() (*replayed, error) {
 	var r replayed
-	err := drill.Replay(k.ex.plan(k.Lead), k.inputs, k.lasted(), func(o drill.Output) error {
+	err := k.ex.Begin(k.Seed, k.Lead).Replay(k.inputs, k.lasted(), func(o drill.Output) error {
 		switch o := o.(type) {
 		case drill.Log:
 			r.log = append(r.log, o.Entry)
@@ -123,6 +129,10 @@ func (k *keptSitting) changes() string {
 // compareLog tells how two logs compare, and reports whether they differ. The log of a sitting that was killed may end
 // before the replay does: the last of it was not on the disk yet.
 func (k *keptSitting) compareLog(out io.Writer, again []logbook.Entry) (differs bool) {
+	if k.LogVersion != logbook.Version {
+		fmt.Fprintf(out, "  log        was kept in version %d, and this program writes version %d: they are not compared\n", k.LogVersion, logbook.Version)
+		return false
+	}
 	for i := range k.ex.log {
 		if i == len(again) {
 			fmt.Fprintf(out, "  log        ends too early: there is no entry %d\n    kept      %s\n", i+1, k.ex.log[i].Describe())
@@ -157,7 +167,7 @@ func (k *keptSitting) compareScore(out io.Writer, again []logbook.Entry) (differ
 	if err := json.Unmarshal(k.Result, &before); err != nil {
 		return true, fmt.Errorf("the result that was kept cannot be read: %w", err)
 	}
-	now := score.Judge(score.NewSheet(k.ex.Procedure, k.ex.Scenario, k.ex.Abnormals, k.ex.mode), again)
+	now := score.Judge(k.ex.Sheet(k.Seed), again)
 	if rules := rulesOf(before); rules != score.Rules {
 		fmt.Fprintf(out, "  score      was kept by rules %d, and this version judges by rules %d: hornlark debrief judges it anew\n", rules, score.Rules)
 		return false, nil

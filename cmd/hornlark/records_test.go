@@ -74,7 +74,7 @@ func TestRecords(t *testing.T) {
 
 // sittingCommand keeps a sitting that was gone through without a clock:
 //
-//	sitting [-trainee NAME] [-answers FILE] [-version V] [-started TIME] [-killed N] [-mode MODE] SCENARIO
+//	sitting [-trainee NAME] [-answers FILE] [-version V] [-started TIME] [-killed N] [-policy POLICY] SCENARIO
 //
 // -killed N keeps N entries of its log and no end.
 func sittingCommand(ts *testscript.TestScript, neg bool, args []string) {
@@ -83,7 +83,7 @@ func sittingCommand(ts *testscript.TestScript, neg bool, args []string) {
 	flags.StringVar(&made.trainee, "trainee", "", "")
 	flags.StringVar(&made.version, "version", "development", "")
 	flags.IntVar(&made.killed, "killed", 0, "")
-	flags.StringVar(&made.mode, "mode", "", "")
+	flags.StringVar(&made.policy, "policy", "", "")
 	answers := flags.String("answers", "", "")
 	started := flags.String("started", "2026-04-02T09:30:00.123456789Z", "")
 	ts.Check(flags.Parse(args))
@@ -104,14 +104,14 @@ func sittingCommand(ts *testscript.TestScript, neg bool, args []string) {
 
 // made is a sitting that a test makes.
 type made struct {
-	data, scenario, trainee, version, mode string
-	answers                                *scenario.Answers // nil: perfect
-	started                                time.Time
-	killed                                 int
+	data, scenario, trainee, version, policy string
+	answers                                  *scenario.Answers // nil: perfect
+	started                                  time.Time
+	killed                                   int
 }
 
 func (m *made) keep() error {
-	o := &drillOptions{streams: streams{err: os.Stderr}, scenario: m.scenario, mode: m.mode, virtual: true, answers: scenario.Perfect, layout: "qwerty"}
+	o := &drillOptions{streams: streams{err: os.Stderr}, scenario: m.scenario, policy: m.policy, virtual: true, answers: scenario.Perfect, layout: "qwerty"}
 	if strings.Contains(m.scenario, ".") {
 		o.own = []string{filepath.Dir(m.scenario)}
 	}
@@ -134,7 +134,7 @@ func (m *made) keep() error {
 		return err
 	}
 	w, err := store.Begin(record.Sitting{
-		Trainee: m.trainee, Scenario: ex.Scenario.Name, Procedure: ex.Procedure.Name, Profile: ex.Profile.Name, Mode: string(ex.mode),
+		Trainee: m.trainee, Scenario: ex.Scenario.Name, Procedure: ex.procedure().Name, Profile: ex.Profile.Name, Policy: ex.policy(),
 		Seed: ex.seed, Started: m.started, Version: m.version, Plan: record.HashOf(ex.documents), Documents: ex.documents,
 		Layout: "qwerty", Lead: virtualLead,
 	})
@@ -153,11 +153,12 @@ func (m *made) keep() error {
 	if m.killed > 0 {
 		return m.abandon(store, w)
 	}
-	body, err := json.Marshal(ex.judge())
+	result := ex.judge()
+	body, err := json.Marshal(result)
 	if err != nil {
 		return err
 	}
-	if err := w.End(body, true); err != nil {
+	if err := w.End(body, true, digestOf(result)); err != nil {
 		return err
 	}
 	return store.Close()
@@ -180,7 +181,7 @@ func inputOf(e logbook.Entry) drill.Event {
 		press, err := drill.ParsePress(e.Key)
 		must(err)
 		return press
-	case e.Kind == logbook.Heard && e.Name == "":
+	case e.Kind == logbook.Heard && e.Why == "":
 		return drill.Heard{Cue: e.Cue, Onset: e.Onset, End: e.Until}
 	}
 	return nil

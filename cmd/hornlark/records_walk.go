@@ -63,17 +63,13 @@ func (k *keptSitting) walk(ctx context.Context, s streams, silent bool) (err err
 		err = errors.Join(err, sound.Close())
 	}()
 	return screen.Walk{Moments: through.Moments, Sound: again}.Run(ctx, screen.Options{
-		Profile: k.ex.Profile, Title: k.ex.Scenario.Title, Mode: k.ex.mode, Layout: k.ex.layout, Silent: sound.Health().Silent,
+		Profile: k.ex.Profile, Title: k.ex.Scenario.Title, Policy: k.ex.Policy(), Layout: k.ex.layout, Silent: sound.Health().Silent,
 	})
 }
 
 // through makes moments of the sitting.
 func (k *keptSitting) through() (*walk.Walk, error) {
-	sitting, err := drill.New(k.ex.plan(k.Lead))
-	if err != nil {
-		return nil, err
-	}
-	return walk.Through(sitting, k.inputs, k.lasted(), k.ex.Profile, k.ex.names(), k.ex.judge())
+	return walk.Through(k.ex.Begin(k.Seed, k.Lead), k.inputs, k.lasted(), k.ex.Profile, k.ex.names(), k.ex.judge())
 }
 
 const (

@@ -6,7 +6,7 @@ import (
 	"io"
 	"strings"
 
-	"hornlark/drill"
+	"hornlark/drill/bench"
 	"hornlark/drill/debrief"
 	"hornlark/drill/score"
 )
@@ -18,7 +18,7 @@ const reportWidth = 80
 type outcome struct {
 	Scenario string `json:"scenario"`
 	Seed     uint64 `json:"seed"`
-	Mode     string `json:"mode"`
+	Policy   string `json:"policy"`
 	Version  string `json:"version"`
 	*score.Result
 	Caution string `json:"caution"`
@@ -26,7 +26,7 @@ type outcome struct {
 
 // judge scores what has been logged.
 func (ex *exercise) judge() *score.Result {
-	return score.Judge(score.NewSheet(ex.Procedure, ex.Scenario, ex.Abnormals, ex.mode), ex.log)
+	return score.Judge(ex.Sheet(ex.seed), ex.log)
 }
 
 // halfTheDelay is what the presses are moved by to tell what an abnormal would have cost.
@@ -35,11 +35,11 @@ const halfTheDelay = 0.5
 // weigh adds to the result what each abnormal cost, and would have cost with half the delay. Without it there is still a
 // report: that the sitting cannot be gone through again is told beside it.
 func (ex *exercise) weigh(result *score.Result) {
-	costs, err := drill.CostsOf(ex.plan(ex.lead), ex.log, halfTheDelay)
+	costs, err := bench.CostsOf(ex.Exercise, ex.seed, ex.lead, ex.log, halfTheDelay)
 	if err != nil {
 		fmt.Fprintf(ex.options.err, "what the abnormals cost is not known: %v\n", err)
 	}
-	toll := func(c drill.Cost) score.Toll {
+	toll := func(c bench.Cost) score.Toll {
 		return score.Toll{Highest: c.Highest, Lowest: c.Lowest, RedS: c.InRed.Seconds()}
 	}
 	for i := range result.Injections {
@@ -66,15 +66,17 @@ func (ex *exercise) text(result *score.Result, sound string) []string {
 func (ex *exercise) head(sound string) debrief.Head {
 	return debrief.Head{
 		Scenario: ex.Scenario.Name, Title: ex.Scenario.Title, Trainee: ex.options.trainee,
-		Mode: string(ex.mode), Seed: ex.seed, Date: ex.date, Sound: sound,
+		Policy: ex.policy(), Seed: ex.seed, Date: ex.date, Sound: sound,
 		Names: ex.names(),
 	}
 }
 
 // names are what the documents call items, phases and gauges.
 func (ex *exercise) names() debrief.Names {
-	n := debrief.Names{Items: map[string]string{}, Phases: map[string]string{}, Gauges: map[string]string{}}
-	for _, phase := range ex.Procedure.Phases {
+	n := debrief.Names{
+		Items: map[string]string{}, Phases: map[string]string{}, Gauges: map[string]string{}, Controls: map[string]string{}, Units: map[string]string{},
+	}
+	for _, phase := range ex.procedure().Phases {
 		n.Phases[phase.ID] = phase.Title
 		for i := range phase.Items {
 			n.Items[phase.Items[i].ID] = phase.Items[i].Challenge
@@ -82,7 +84,11 @@ func (ex *exercise) names() debrief.Names {
 	}
 	for i := range ex.Profile.Gauges {
 		g := &ex.Profile.Gauges[i]
-		n.Gauges[g.ID] = g.Name
+		n.Gauges[g.ID], n.Units[g.ID] = g.Name, g.Unit
+	}
+	for i := range ex.Profile.Controls {
+		c := &ex.Profile.Controls[i]
+		n.Controls[c.ID] = c.Name
 	}
 	return n
 }
@@ -109,7 +115,7 @@ func (ex *exercise) print(result *score.Result, sound string) error {
 		return err
 	}
 	ex.weigh(result)
-	return printJSON(ex.options.out, outcome{ex.Scenario.Name, ex.seed, string(ex.mode), version, result, debrief.Caution})
+	return printJSON(ex.options.out, outcome{ex.Scenario.Name, ex.seed, ex.policy(), version, result, debrief.Caution})
 }
 
 func printJSON(w io.Writer, v any) error {

@@ -75,14 +75,14 @@ func welcome(ctx context.Context, s streams) error {
 	w := screen.Welcome{
 		Version: version,
 		Choices: []screen.Choice{
-			{Key: "enter", Text: "first start: every challenge spoken, three interruptions"},
+			{Key: "enter", Text: "first start: every challenge spoken, and what comes in between"},
 			{Key: "2", Text: "the same start from memory"},
 			{Key: "3", Text: "alerts in the hover, at moments that cannot be guessed"},
 		},
 		Hints: []string{
 			"hornlark list              what is built in",
-			"hornlark show first-start  what a scenario and its procedure hold",
-			"hornlark drill --help      the options: layout, seed, mode, sound",
+			"hornlark show dunlin-start the procedure that is gone through",
+			"hornlark drill --help      the options: layout, seed, policy, sound",
 		},
 		SoundCheck: soundCheck,
 	}

@@ -24,12 +24,17 @@ import (
 func newShow(s streams) *cobra.Command {
 	var own []string
 	var layoutName string
+	var reveal bool
 	c := &cobra.Command{
 		Use:   "show NAME",
 		Short: "Show what a scenario, procedure, profile or abnormal contains",
-		Long: `Shows a scenario with its interruptions and par times, a procedure with its items, a profile with its controls,
-keys, gauges and limits, or an abnormal with its immediate actions. Where a name is that of several, all are shown.`,
+		Long: `Shows a scenario with its rules and criteria, a procedure with its items, a profile with its controls, keys, gauges and
+limits, or an abnormal with its immediate actions. Where a name is that of several, all are shown.
+
+What comes in between in a scenario, what can go wrong with a profile, and by what an abnormal is noticed, made worse and
+judged is for the instructor to know: --reveal shows it too.`,
 		Example: `  hornlark show first-start
+  hornlark show first-start --reveal
   hornlark show dunlin-start
   hornlark show dunlin-lt --layout azerty
   hornlark show hot-start`,
@@ -43,66 +48,136 @@ keys, gauges and limits, or an abnormal with its immediate actions. Where a name
 			if err != nil {
 				return err
 			}
-			return show(s.out, lib, args[0], layout)
+			return (&shower{s.out, lib, layout, reveal}).show(args[0])
 		},
 		ValidArgsFunction: completeNames(library.Scenario, library.Procedure, library.Profile, library.Abnormal),
 	}
 	c.Flags().StringSliceVar(&own, "with", nil, "read these YAML files or folders too")
+	c.Flags().BoolVar(&reveal, "reveal", false, "show what comes in between, and the answers")
 	c.Flags().StringVar(&layoutName, "layout", string(screen.QWERTY), "keyboard: "+strings.Join(layoutNames(), ", "))
 	must(c.RegisterFlagCompletionFunc("layout", words(layoutNames()...)))
 	return c
 }
 
+// shower prints documents.
+type shower struct {
+	out    io.Writer
+	lib    *library.Library
+	layout screen.Layout
+	reveal bool // what a trainee should not know beforehand as well
+}
+
 // show prints every document of that name.
-func show(out io.Writer, lib *library.Library, name string, layout screen.Layout) error {
+func (to *shower) show(name string) error {
 	found := false
-	if s, err := lib.Scenario(name); err == nil {
+	if s, err := to.lib.Scenario(name); err == nil {
 		found = true
-		showScenario(out, lib, s)
+		to.scenario(s)
 	}
-	if p, err := lib.Procedure(name); err == nil {
+	if p, err := to.lib.Procedure(name); err == nil {
 		found = true
-		showProcedure(out, p)
+		showProcedure(to.out, p)
 	}
-	if p, err := lib.Profile(name); err == nil {
+	if p, err := to.lib.Profile(name); err == nil {
 		found = true
-		showProfile(out, lib, p, layout)
+		to.profile(p)
 	}
-	if a, err := lib.Abnormal(name); err == nil {
+	if a, err := to.lib.Abnormal(name); err == nil {
 		found = true
-		showAbnormal(out, a)
+		to.abnormal(a)
 	}
 	if !found {
-		_, err := lib.Scenario(name)
+		_, err := to.lib.Scenario(name)
 		return fmt.Errorf("%w\nnor is there a procedure, profile or abnormal of that name; hornlark list has them all", err)
 	}
-	fmt.Fprintln(out, debrief.Caution)
+	fmt.Fprintln(to.out, debrief.Caution)
 	return nil
 }
 
-func showScenario(out io.Writer, lib *library.Library, s *scenario.Scenario) {
+func (to *shower) scenario(s *scenario.Scenario) {
+	out := to.out
+	policy, tell := s.Rules("")
 	fmt.Fprintf(out, "SCENARIO %s: %s\n%s\n", s.Name, s.Title, s.About)
-	fmt.Fprintf(out, "  procedure %s, mode %s, seed %d\n", s.Procedure, s.Mode, s.Seed)
+	fmt.Fprintf(out, "  procedure %s, policy %s: %s\n", s.Procedure, policy.Name, policy.About)
+	fmt.Fprintf(out, "  feedback %s; %s\n", policy.Feedback, told(tell))
+	if s.Seed == 0 {
+		fmt.Fprintln(out, "  seed: a new one each time; --seed takes a given one")
+	} else {
+		fmt.Fprintf(out, "  seed: %d each time; --seed takes another\n", s.Seed)
+	}
 	fmt.Fprintf(out, "  weather: %g °C, pressure altitude %g ft, tailwind %g kt", s.Weather.OAT, s.Weather.Altitude, s.Weather.Tailwind)
 	if s.Weather.Humidity > 0 {
 		fmt.Fprintf(out, ", humidity %g %%", s.Weather.Humidity)
 	}
 	fmt.Fprintln(out)
-	for _, in := range s.Injections {
-		fmt.Fprintf(out, "  interruption: %s, %s\n", titleOf(lib, in.Abnormal), moment(in))
-	}
-	if d := s.Drawn; d != nil {
-		var titles []string
-		for _, name := range d.From {
-			titles = append(titles, titleOf(lib, name))
-		}
-		fmt.Fprintf(out, "  interruptions drawn: up to %d of %s; gaps of %v and more, %v on average, %v at the most\n",
-			d.Count, strings.Join(titles, "; "), d.MinGap, d.MinGap+d.MeanGap, d.MinGap+d.MaxGap)
+	if to.reveal {
+		to.injections(s)
+	} else {
+		fmt.Fprintln(out, "  what comes in between is not told; --reveal tells")
 	}
 	if s.Par != nil {
 		fmt.Fprintf(out, "  par times: %s\n", parTimes(s.Par))
 	}
+	for _, line := range criteria(&s.Pass) {
+		fmt.Fprintf(out, "  to pass: %s\n", line)
+	}
 	fmt.Fprintln(out)
+}
+
+// told is how much the crew says of what is wrong.
+func told(t scenario.Tell) string {
+	switch {
+	case !t.Tells:
+		return "what is wrong is never told"
+	case t.After == 0:
+		return "what is wrong is told at once"
+	}
+	return fmt.Sprintf("what is wrong is told after %v", t.After)
+}
+
+func (to *shower) injections(s *scenario.Scenario) {
+	for _, in := range s.Injections {
+		fmt.Fprintf(to.out, "  in between: %s, %s\n", to.title(in.Abnormal), moment(in))
+	}
+	if d := s.Drawn; d != nil {
+		var titles []string
+		for _, name := range d.From {
+			titles = append(titles, to.title(name))
+		}
+		fmt.Fprintf(to.out, "  drawn: up to %d of %s; gaps of %v and more, %v on average, %v at the most\n",
+			d.Count, strings.Join(titles, "; "), d.MinGap, d.MinGap+d.MeanGap, d.MinGap+d.MaxGap)
+	}
+}
+
+// criteria lists what has to be reached.
+func criteria(c *scenario.Criteria) []string {
+	var list []string
+	share := func(v *float64, what string) {
+		if v != nil {
+			list = append(list, fmt.Sprintf("%.4g %% of %s, at least", 100*(*v), what))
+		}
+	}
+	most := func(n *int, what string) {
+		if n != nil {
+			list = append(list, fmt.Sprintf("%d %s, at most", *n, what))
+		}
+	}
+	longest := func(d *time.Duration, what string) {
+		if d != nil {
+			list = append(list, fmt.Sprintf("%v %s, at most", *d, what))
+		}
+	}
+	share(c.Right, "items right")
+	most(c.Omitted, "omitted")
+	most(c.OutOfOrder, "out of order")
+	share(c.Handled, "abnormals handled")
+	longest(c.Reaction, "median reaction to a challenge")
+	longest(c.Detection, "until any abnormal is noticed")
+	longest(c.RedBand, "in any red band")
+	most(c.LookAlikes, "look-alikes acted on")
+	most(c.FalseConfirms, "checks said to be in limits that were not")
+	share(c.WithinPar, "reactions within par")
+	return list
 }
 
 // parTimes lists the par times that a scenario sets.
@@ -129,8 +204,8 @@ func moment(in scenario.Injection) string {
 	return fmt.Sprintf("at %v", in.At+in.After)
 }
 
-func titleOf(lib *library.Library, abnormal string) string {
-	if a, err := lib.Abnormal(abnormal); err == nil {
+func (to *shower) title(abnormal string) string {
+	if a, err := to.lib.Abnormal(abnormal); err == nil {
 		return a.Title
 	}
 	return abnormal
@@ -185,12 +260,13 @@ func settings(set map[string]string) string {
 	return strings.Join(parts, ", ")
 }
 
-func showProfile(out io.Writer, lib *library.Library, p *aircraft.Profile, layout screen.Layout) {
+func (to *shower) profile(p *aircraft.Profile) {
+	out := to.out
 	fmt.Fprintf(out, "PROFILE %s: %s\n%s\n\nCONTROLS\n", p.Name, p.Title, p.About)
 	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	for i := range p.Controls {
 		c := &p.Controls[i]
-		fmt.Fprintf(w, "  %s\t%s\t%s\t%s\t%s\n", layout.Label(drill.Key(c.Key)), c.Zone(), c.Name, c.ID, positions(c))
+		fmt.Fprintf(w, "  %s\t%s\t%s\t%s\t%s\n", to.layout.Label(drill.Key(c.Key)), c.Zone(), c.Name, c.ID, positions(c))
 	}
 	w.Flush()
 	fmt.Fprintln(out, "\nGAUGES")
@@ -211,14 +287,21 @@ func showProfile(out io.Writer, lib *library.Library, p *aircraft.Profile, layou
 		fmt.Fprintf(w, "  %s\t%s\t%s\t%s\n", a.ID, a.Tone, a.Level, a.When)
 	}
 	w.Flush()
-	fmt.Fprintln(out, "\nABNORMALS")
-	for _, a := range lib.Abnormals() {
+	if to.reveal {
+		to.abnormalsOf(p)
+	}
+	fmt.Fprintln(out)
+}
+
+func (to *shower) abnormalsOf(p *aircraft.Profile) {
+	fmt.Fprintln(to.out, "\nABNORMALS")
+	w := tabwriter.NewWriter(to.out, 0, 0, 2, ' ', 0)
+	for _, a := range to.lib.Abnormals() {
 		if a.Profile == p.Name {
 			fmt.Fprintf(w, "  %s\t%s\t%s\n", a.Name, a.Title, actions(a))
 		}
 	}
 	w.Flush()
-	fmt.Fprintln(out)
 }
 
 func positions(c *aircraft.Control) string {
@@ -251,20 +334,44 @@ func actions(a *scenario.Abnormal) string {
 	return strings.Join(parts, "; ")
 }
 
-func showAbnormal(out io.Writer, a *scenario.Abnormal) {
+// abnormal shows what a trainee has to know by heart, and to whom it is revealed, the rest of it.
+func (to *shower) abnormal(a *scenario.Abnormal) {
+	out := to.out
 	fmt.Fprintf(out, "%s %s: %s (for %s)\n%s\n", strings.ToUpper(kindOf(a)), a.Name, a.Title, a.Profile, a.About)
-	fmt.Fprintf(out, "  first noticed by: %s\n", strings.Join(a.Cues, ", "))
 	for i, action := range a.Actions {
-		fmt.Fprintf(out, "  %d. %s, within %v of the first cue\n", i+1, action.Say, action.Within)
+		inGroup := ""
+		if action.Group != "" {
+			inGroup = ", in any order with the others of " + action.Group
+		}
+		fmt.Fprintf(out, "  %d. %s, within %v of the first cue%s\n", i+1, action.Say, action.Within, inGroup)
 	}
-	for _, wrong := range a.Worse {
-		fmt.Fprintf(out, "  worse: %s. %s\n", settings(wrong.Set), wrong.Say)
-	}
-	if a.Ends.Handled != "" {
-		fmt.Fprintf(out, "  handled: %s\n", a.Ends.Handled)
-	}
-	if a.Ends.Lost != "" {
-		fmt.Fprintf(out, "  not handled: %s\n", a.Ends.Lost)
+	if to.reveal {
+		to.answers(a)
 	}
 	fmt.Fprintln(out)
+}
+
+// answers shows by what an abnormal is noticed and judged.
+func (to *shower) answers(a *scenario.Abnormal) {
+	line := func(what, format string, args ...any) { fmt.Fprintf(to.out, "  "+what+": "+format+"\n", args...) }
+	line("noticed by", "%s", strings.Join(a.Cues, ", "))
+	for _, also := range a.Also {
+		line("right as well", "%s. %s", settings(also.Set), also.Say)
+	}
+	for _, wrong := range a.Worse {
+		line("worse", "%s. %s", settings(wrong.Set), wrong.Say)
+	}
+	if a.Handled != "" {
+		line("handled once", "%s", a.Handled)
+	}
+	if a.Lost != "" {
+		line("lost once", "%s", a.Lost)
+	}
+	for _, end := range a.Ends {
+		when := end.When
+		if end.For > 0 {
+			when += fmt.Sprintf(" for %v", end.For)
+		}
+		line("ends", "%s, when %s", strings.TrimSuffix(end.Text, "."), when)
+	}
 }

@@ -16,6 +16,7 @@ import (
 	"hornlark/drill/aircraft"
 	"hornlark/drill/debrief/trace"
 	"hornlark/drill/library"
+	"hornlark/drill/scenario"
 )
 
 // traceOptions are what "hornlark trace" was told, beside what a virtual sitting is told.
@@ -51,10 +52,10 @@ sounded, and the keys. "-" is the standard output.`,
 	f.StringVar(&o.csv, "csv", "", "write the table to this file")
 	f.StringVar(&o.svg, "svg", "", "write the plot to this file")
 	f.DurationVar(&o.every, "every", 100*time.Millisecond, "time between two rows, "+aircraft.StepLength.String()+" at least")
-	f.Uint64Var(&o.seed, "seed", 0, "draws the same abnormals at the same moments (default: the scenario's)")
-	f.StringVar(&o.mode, "mode", "", strings.Join(modeNames(), ", ")+" (default: the scenario's)")
+	f.Uint64Var(&o.seed, "seed", 0, "draws the same again (default: the scenario's, or a new one each time)")
+	f.StringVar(&o.policy, "policy", "", strings.Join(scenario.PolicyNames(), ", ")+" (default: the scenario's)")
 	f.StringSliceVar(&o.own, "with", nil, "read these YAML files or folders too")
-	must(c.RegisterFlagCompletionFunc("mode", words(modeNames()...)))
+	must(c.RegisterFlagCompletionFunc("policy", words(scenario.PolicyNames()...)))
 	return c
 }
 
@@ -97,7 +98,7 @@ func (ex *exercise) trace(every time.Duration) (*trace.Trace, error) {
 		return nil, err
 	}
 	seen := trace.New(ex.Profile, every)
-	sitting.Watch(seen.Look)
+	sitting.Observe(seen.Look)
 	length := func(v drill.Voice, text string) time.Duration { return voices.Duration(string(v), text) }
 	err = drill.Run(sitting, trainee, length, func(o drill.Output) error {
 		if l, ok := o.(drill.Log); ok {

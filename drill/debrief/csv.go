@@ -31,7 +31,7 @@ var Columns = []Column{
 	{"scenario", "short name", func(r *row) string { return r.Scenario }},
 	{"procedure", "short name", func(r *row) string { return r.Procedure }},
 	{"profile", "short name of the aircraft", func(r *row) string { return r.Profile }},
-	{"mode", "prompted, recall, alerts, watch or limits", func(r *row) string { return r.Mode }},
+	{"policy", "prompted, recall, alerts, watch or limits", func(r *row) string { return r.Policy }},
 	{"seed", "of the draws", func(r *row) string { return strconv.FormatUint(r.Seed, 10) }},
 	{"state", "of the sitting: complete, stopped or unended", func(r *row) string { return r.State }},
 	{"passed", "true or false: the sitting met its criteria", func(r *row) string { return strconv.FormatBool(r.Result.Passed) }},

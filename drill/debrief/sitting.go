@@ -16,7 +16,7 @@ type Sitting struct {
 	Title     string // of the scenario
 	Procedure string
 	Profile   string
-	Mode      string
+	Policy    string
 	Version   string // of the program
 	State     string // complete, stopped or unended
 	Seed      uint64

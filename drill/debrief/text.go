@@ -17,11 +17,11 @@ const Caution = "Training aid at a desk. Not approved for operational use. The a
 
 // Head is what a report says of the sitting before it comes to the result.
 type Head struct {
-	Scenario, Title, Trainee, Mode string
-	Seed                           uint64
-	Date                           string // of the start; empty for a sitting without a clock
-	Sound                          string // what was heard, and how well its times are known
-	Names                          Names
+	Scenario, Title, Trainee, Policy string
+	Seed                             uint64
+	Date                             string // of the start; empty for a sitting without a clock
+	Sound                            string // what was heard, and how well its times are known
+	Names                            Names
 }
 
 // Names are what a trainee knows things by, for their ids. Where there is none, the id is written. Units are those of the gauges.
@@ -109,7 +109,7 @@ func (w *writer) para(indent, text string) {
 
 func (w *writer) head(h Head, r *score.Result) {
 	w.line("%s", h.Title)
-	parts := []string{"scenario " + h.Scenario, "mode " + h.Mode, fmt.Sprintf("seed %d", h.Seed)}
+	parts := []string{"scenario " + h.Scenario, "policy " + h.Policy, fmt.Sprintf("seed %d", h.Seed)}
 	if h.Trainee != "" {
 		parts = append(parts, "trainee "+h.Trainee)
 	}
@@ -117,10 +117,7 @@ func (w *writer) head(h Head, r *score.Result) {
 		parts = append(parts, h.Date)
 	}
 	w.para("", strings.Join(parts, ", "))
-	w.line("%s", Ended(r))
-	if Ended(r) == "" {
-		w.lines = w.lines[:len(w.lines)-1]
-	}
+	w.para("", Ended(r))
 }
 
 // Ended says how a sitting ended, where it did not go through.
@@ -151,7 +148,7 @@ const (
 
 func (w *writer) verdict(r *score.Result) {
 	w.rule("Result")
-	w.line("%s", Verdict(r))
+	w.para("", Verdict(r))
 	for _, text := range r.Inspections {
 		w.para("  ", "! "+text)
 	}

@@ -85,13 +85,13 @@ func slips() *score.Result {
 	}
 }
 
-var head = debrief.Head{Scenario: "first-start", Title: "First start", Trainee: "Kim", Mode: "prompted", Seed: 7, Date: "2026-11-25 07:40", Sound: "Times are known to 2 ms.",
+var head = debrief.Head{Scenario: "first-start", Title: "First start", Trainee: "Kim", Policy: "prompted", Seed: 7, Date: "2026-11-25 07:40", Sound: "Times are known to 2 ms.",
 	Names: debrief.Names{Gauges: map[string]string{"nr": "NR"}, Units: map[string]string{"nr": "%"}, Controls: map[string]string{"throttle": "Twist grip", "fire_test2": "Fire test 2"}}}
 
 func TestText(t *testing.T) {
 	text := strings.Join(debrief.Text(head, slips(), 80), "\n")
 	for _, part := range []string{
-		"First start\nscenario first-start, mode prompted, seed 7, trainee Kim, 2026-11-25 07:40\n",
+		"First start\nscenario first-start, policy prompted, seed 7, trainee Kim, 2026-11-25 07:40\n",
 		"NOT PASSED: see the criteria marked with !\n",
 		"! items right: 12.5 %, wanted at least 90.0 % (of 8)\n",
 		"items omitted: 1, wanted at most 1 (of 8)\n",

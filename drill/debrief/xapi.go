@@ -170,7 +170,7 @@ func (x *xapi) context(parent bool) *xcontext {
 	c := &xcontext{
 		Registration: x.id("registration"), Platform: "Hornlark " + x.s.Version,
 		Activities: contextActivities{Grouping: []activity{{"Activity", iri("procedures", slug(x.s.Procedure)), nil}}},
-		Extensions: map[string]any{iri("extensions", "mode"): x.s.Mode, iri("extensions", "seed"): fmt.Sprint(x.s.Seed)},
+		Extensions: map[string]any{iri("extensions", "policy"): x.s.Policy, iri("extensions", "seed"): fmt.Sprint(x.s.Seed)},
 	}
 	if parent {
 		c.Activities.Parent = []activity{x.scenario()}

@@ -27,7 +27,7 @@ const (
 	AskAgain  Kind = "ask-again"  // Item, Text, Cue: the challenge was repeated; Why: Wanted, Anew or Unanswered
 	Press     Kind = "press"      // Seat; Key: the key as it was pressed; Began, if it has a length
 	Moved     Kind = "moved"      // Seat, none for a spring; Control, Position: where a press, the crew, or its own spring put a control; Item: which had just asked the trainee for that; Why: Sprang
-	Answer    Kind = "answer"     // Seat, Began; Item; Text: yes, no, or the digits that were typed; Truth: what would have been right; Value: the true reading; Why: Passing for a callout, Over if the challenge was still being spoken
+	Answer    Kind = "answer"     // Seat, Began; Item; Text: yes, no, or the digits that were typed; Truth: what would have been right; Value: the true reading; Why: Passing for a callout, with Onset: when the value was passed, and Length: from then to the call, below zero if that came first; Over if the challenge was still being spoken
 	Done      Kind = "done"       // Seat, Began; Item: its response has been given; OK: rightly; Why: Over if the challenge was still being spoken
 	Undone    Kind = "undone"     // Item: a control was taken out of the position that the item wants
 	Overshoot Kind = "overshoot"  // Item, Control, Position: the wanted position was passed, or moved away from
@@ -37,7 +37,7 @@ const (
 	Fixed     Kind = "fixed"      // Item: what was rightly refused, or overshot, has been put right; OK: by the trainee
 	Skip      Kind = "skip"       // Item: its condition does not hold, or it is not fitted
 	Reopen    Kind = "reopen"     // Item: to be done again, an abnormal or the instructor having undone it
-	Held      Kind = "held"       // Item: the item that had to be right here and was not; Name: the item that it had to be right before; OK: the crew has put it right, otherwise the flow ends here
+	Held      Kind = "held"       // Item: the item that had to be right here and was not; Name: the item that it had to be right before; OK: the crew did it and the flow went on; otherwise it ends here
 	Cue       Kind = "cue"        // Cue; Class; Name: id of what began; Text: the words; Onset: when it is due; OK: expected
 	Heard     Kind = "heard"      // Cue, Onset, Until: when a sounding cue was really heard; Why: Assumed if nobody reported it
 	CueEnd    Kind = "cue-end"    // Cue; Class; Name: what went out, stopped, or was cut short

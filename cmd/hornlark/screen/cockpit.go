@@ -142,10 +142,6 @@ func (k *cockpit) drawSlot(c *canvas, x, y, width int, s slot, form cockpitForm,
 			position += control.Travel.Unit
 		}
 	}
-	name := plain
-	if asksToLookAt(v, control.ID) {
-		name = strong
-	}
 	switch form {
 	case named:
 		if key+1+textWidth(position) <= width {
@@ -153,10 +149,10 @@ func (k *cockpit) drawSlot(c *canvas, x, y, width int, s slot, form cockpitForm,
 		}
 		c.text(x+key, y, width-key, position, strong)
 		for i, line := range fold(control.Name, width) {
-			c.text(x, y+1+i, width, line, name)
+			c.text(x, y+1+i, width, line, plain)
 		}
 	case squeezed:
-		c.text(x+key, y, width-key, squeeze(control.Name, width-key), name)
+		c.text(x+key, y, width-key, squeeze(control.Name, width-key), plain)
 		c.text(x, y+1, width, position, plain)
 	case bare:
 		c.text(x, y+1, width, position, plain)

@@ -138,11 +138,7 @@ func (s *sitting) drawGauge(c *canvas, x, y, width, i int) {
 	g := &s.profile.Gauges[i]
 	value, band := at(s.view.Readings, i), at(s.view.Bands, i)
 	alive := at(s.view.Alive, i) && !math.IsNaN(value) && !math.IsInf(value, 0)
-	name := plain
-	if asksToLookAt(&s.view, g.ID) {
-		name = strong
-	}
-	c.text(x, y, gaugeName, g.Name, name)
+	c.text(x, y, gaugeName, g.Name, plain)
 	mark, as := bandMark(band)
 	shown := "---"
 	if alive {

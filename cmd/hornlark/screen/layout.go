@@ -51,26 +51,34 @@ type keycaps struct {
 	// standIn names keys that send nothing by themselves because their accent waits for a letter, and the spare key
 	// that does their work instead.
 	standIn map[drill.Key]drill.Key
+	// stop are the characters that call stop, the first of them printed on the key that is shown. They stand on keys that
+	// no control has, and the first is sent at once: an accent that waits for a letter would come too late. That is the key
+	// left of the 1; on QWERTZ, where that waits, it is the one beside the left shift key.
+	stop string
 }
 
 var layouts = map[Layout]keycaps{
 	QWERTY: {
 		plain:   rows,
 		shifted: [4]string{"~!@#$%^&*()_+", "QWERTYUIOP{}|", `ASDFGHJKL:"`, "ZXCVBNM<>?"},
+		stop:    "`~\\|",
 	},
 	QWERTZ: {
 		plain:   [4]string{"^1234567890ß´", "qwertzuiopü+#", "asdfghjklöä", "yxcvbnm,.-"},
 		shifted: [4]string{"°!\"§$%&/()=?`", "QWERTZUIOPÜ*'", "ASDFGHJKLÖÄ", "YXCVBNM;:_"},
 		standIn: map[drill.Key]drill.Key{"=": `\`},
+		stop:    "<>^°",
 	},
 	AZERTY: {
 		plain:   [4]string{"²&é\"'(-è_çà)=", "azertyuiop^$*", "qsdfghjklmù", "wxcvbn,;:!"},
 		shifted: [4]string{"~1234567890°+", "AZERTYUIOP¨£µ", "QSDFGHJKLM%", "WXCVBN?./§"},
 		standIn: map[drill.Key]drill.Key{"[": `\`},
+		stop:    "²~<>",
 	},
 	Dvorak: {
 		plain:   [4]string{"`1234567890[]", `',.pyfgcrl/=\`, "aoeuidhtns-", ";qjkxbmwvz"},
 		shifted: [4]string{"~!@#$%^&*(){}", `"<>PYFGCRL?+|`, "AOEUIDHTNS_", ":QJKXBMWVZ"},
+		stop:    "`~\\|",
 	},
 }
 
@@ -108,6 +116,12 @@ func (caps keycaps) maps() layoutMaps {
 		m.labels[dead] = m.labels[spare]
 		delete(m.labels, spare)
 	}
+	for i, r := range caps.stop {
+		m.presses[r] = drill.Press{Key: drill.StopCall}
+		if i == 0 {
+			m.labels[drill.StopCall] = string(r)
+		}
+	}
 	return m
 }
 
@@ -127,8 +141,8 @@ func (l Layout) Press(char rune) (drill.Press, bool) {
 }
 
 // Label is what is printed on a key: what the trainee has to look for. A key whose accent waits for a letter sends
-// nothing when it is pressed; its work is done by a spare key, whose label is given instead. Keys that do not stand on
-// the four rows have no label.
+// nothing when it is pressed; its work is done by a spare key, whose label is given instead. Of the keys that do not stand
+// on the four rows the stop call alone has a label.
 func (l Layout) Label(key drill.Key) string { return layoutTables[l].labels[key] }
 
 // row is the row on which a key stands, from 0, and its place in it; false for a key that stands on none.

@@ -6,6 +6,7 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 	"unicode/utf8"
 
 	"hornlark/drill"
@@ -88,6 +89,42 @@ func TestLayoutReachesEveryKey(t *testing.T) {
 	}
 }
 
+// The stop call is a key of its own on every layout: what is printed on it calls stop, with shift or without, and while a
+// reading is typed; and no control's key does.
+func TestEveryLayoutHasAStopKey(t *testing.T) {
+	stop := drill.Press{Key: drill.StopCall}
+	for _, layout := range Layouts() {
+		caps := layouts[layout]
+		label := layout.Label(drill.StopCall)
+		if label == "" || !strings.HasPrefix(caps.stop, label) {
+			t.Errorf("%s: the key of the stop call is labelled %q", layout, label)
+		}
+		for _, char := range caps.stop {
+			d := decoder{layout: layout}
+			d.feed(time.Unix(1, 0), []byte(string(char)), func(s Stroke) {
+				if s.Kind != Pressed || s.Press != stop || s.Reading() != stop {
+					t.Errorf("%s: %q is %v, and in a reading %v", layout, char, s.Press, s.Reading())
+				}
+			})
+			if d.wait() != 0 {
+				t.Errorf("%s: %q is not decided at once", layout, char)
+			}
+		}
+		for _, row := range aircraft.KeyRows() {
+			for _, key := range row.Keys {
+				if strings.Contains(caps.stop, layout.Label(drill.Key(key))) {
+					t.Errorf("%s: key %s, labelled %q, calls stop", layout, key, layout.Label(drill.Key(key)))
+				}
+			}
+		}
+	}
+	for layout, want := range map[Layout]string{QWERTY: "`", QWERTZ: "<", AZERTY: "²", Dvorak: "`"} {
+		if got := layout.Label(drill.StopCall); got != want {
+			t.Errorf("%s: the key of the stop call is labelled %q, want %q", layout, got, want)
+		}
+	}
+}
+
 // No character stands on two keys of one layout: the first would never be seen.
 func TestLayoutIsUnambiguous(t *testing.T) {
 	for layout, caps := range layouts {
@@ -135,6 +172,12 @@ func TestLayoutsAgainstXKB(t *testing.T) {
 					t.Errorf("%s: key %s waits for a letter: %v, has a key that stands in for it: %v", layout, name, dead, spare)
 				}
 			}
+		}
+		label := layout.Label(drill.StopCall)
+		sent := func(key string) bool { return keys[key][0] != "" && string(keysym(t, keys[key][0])) == label }
+		waits := func(key string) bool { return strings.HasPrefix(keys[key][0], "dead_") }
+		if left, beside := sent("TLDE") && !waits("TLDE"), sent("LSGT") && !waits("LSGT"); !left && !beside {
+			t.Errorf("%s: no key sends %q at once", layout, label)
 		}
 		if compared != 2*(13+13+11+10) {
 			t.Errorf("%s: %d characters compared", layout, compared)

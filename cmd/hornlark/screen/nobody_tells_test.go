@@ -77,7 +77,7 @@ func upTo(sc *scenario.Scenario, n int) *scenario.Scenario {
 	if sc.Drawn != nil {
 		drawn := *sc.Drawn
 		drawn.Count = n - len(out.Injections)
-		if out.Drawn = &drawn; drawn.Count <= 0 {
+		if out.Drawn = &drawn; drawn.Count < 0 {
 			out.Drawn = nil
 		}
 	}
@@ -143,14 +143,15 @@ type side struct {
 	ear     []drill.Heard
 	outputs []drill.Output // of the last call
 	names   []string       // of the injections that have been put in
-	called  bool           // the last of them has words from outside
+	calls   int            // words from outside
+	over    bool           // the crew has taken over, or the sitting has ended for what the aircraft did
 }
 
 func begin(t *testing.T, ex *drill.Exercise, seed uint64) *side {
 	docs := ex.Documents()
 	return &side{
 		ex: ex, sitting: ex.Begin(seed, drilltest.Lead),
-		frames: screen.NewFrames(screen.Options{Profile: docs.Profile, Title: docs.Scenario.Title, Policy: ex.Policy().Name, Help: docs.Scenario.Map}),
+		frames: screen.NewFrames(screen.Options{Profile: docs.Profile, Title: docs.Scenario.Title, Policy: ex.Policy(), Help: docs.Scenario.Map}),
 	}
 }
 
@@ -166,11 +167,13 @@ func (s *side) take() {
 		case drill.Hush:
 			s.ear = slices.DeleteFunc(s.ear, func(h drill.Heard) bool { return h.Cue == o.Cue && h.Onset > o.Due })
 		case drill.Log:
-			if o.Entry.Kind == logbook.Inject {
-				s.names = append(s.names, o.Entry.Injection)
-			}
-			if o.Entry.Kind == logbook.Cue && o.Entry.Class == logbook.Call {
-				s.called = true
+			switch e := o.Entry; {
+			case e.Kind == logbook.Cue && e.Class == logbook.Call:
+				s.calls++
+			case e.Kind == logbook.Handled, e.Kind == logbook.Lost && e.Why != logbook.Unseen, e.Kind == logbook.Inspect:
+				s.over = true
+			case e.Kind == logbook.Inject:
+				s.names, s.over = append(s.names, e.Injection), false
 			}
 		}
 	}
@@ -211,7 +214,7 @@ type comparison struct {
 // run goes on until the trainee presses after the first difference, or to the end.
 func (c *comparison) run() {
 	c.outputs()
-	for c.wrong == "" && !c.a.sitting.Ended() {
+	for c.wrong == "" && !c.a.sitting.Ended() && !(c.b.over && len(c.b.names) > c.number) {
 		next := c.now + aircraft.StepLength
 		if at, press, will := c.hand.Next(); will && at <= next {
 			at = max(at, c.now)
@@ -257,11 +260,17 @@ func (c *comparison) outputs() {
 	for _, o := range c.a.outputs {
 		c.hand.Take(o)
 	}
+	if c.a.sitting.Ended() && len(c.b.names) > c.number {
+		return // it came where the sitting without it is over
+	}
 	c.a.sitting.View(&c.a.view)
 	c.b.sitting.View(&c.b.view)
 	c.sum.steps++
 	aircraftDiffers := differs(&c.a.view, &c.b.view)
-	callDiffers := c.b.called && len(c.b.names) > c.number && !c.a.called
+	callDiffers := c.b.calls > c.a.calls
+	if c.b.over && len(c.b.names) > c.number {
+		return // it has run its course
+	}
 	if (aircraftDiffers || callDiffers) && !c.apart {
 		c.apart, c.since = true, c.now
 	}
@@ -327,13 +336,13 @@ func (c *comparison) views() {
 			c.fail("the view differs in %s: %+v, and without the injection %+v", what, short(b), short(a))
 		}
 	}
-	same("controls", slices.Equal(a.Positions, b.Positions))
 	same("the partner being stopped", a.Stopped == b.Stopped)
 	same("what an answer amounted to", a.Last == b.Last)
 	same("being held", a.Paused == b.Paused)
 	if c.deaf {
 		return
 	}
+	same("controls", slices.Equal(a.Positions, b.Positions)) // the other pilot's hand follows what is said
 	same("the end", a.Ended == b.Ended)
 	same("the place in the flow", a.Phase == b.Phase && a.PhaseNo == b.PhaseNo && a.ItemNo == b.ItemNo && a.Items == b.Items)
 	same("typing", a.Typing == b.Typing && a.Typed == b.Typed)
@@ -365,9 +374,12 @@ func (c *comparison) frames(aircraftDiffers bool) {
 			continue
 		}
 		a, b := c.a.frames.Parts(size[0], size[1]), c.b.frames.Parts(size[0], size[1])
-		parts := []struct{ what, a, b string }{{"controls", a.Cockpit, b.Cockpit}, {"last answer", a.Last, b.Last}}
+		parts := []struct{ what, a, b string }{{"last answer", a.Last, b.Last}}
 		if !c.deaf {
-			parts = append(parts, []struct{ what, a, b string }{{"title", a.Title, b.Title}, {"challenge", a.Challenge, b.Challenge}, {"foot", a.Foot, b.Foot}}...)
+			parts = append(parts, []struct{ what, a, b string }{{"title", a.Title, b.Title}, {"controls", a.Cockpit, b.Cockpit}, {"challenge", a.Challenge, b.Challenge}}...)
+		}
+		if a.Foot != "" && b.Foot != "" { // captions that would have no place take its line
+			parts = append(parts, struct{ what, a, b string }{"foot", a.Foot, b.Foot})
 		}
 		for _, p := range parts {
 			if p.a != p.b {

@@ -46,16 +46,19 @@ func TestGoldenScreens(t *testing.T) {
 		"no-map":   {with(func(o *Options, _ *drill.View) { o.Help, o.Silent = scenario.None, true }), true},
 		"azerty":   {with(func(o *Options, _ *drill.View) { o.Layout = AZERTY }), false},
 		"reading": {with(func(_ *Options, v *drill.View) {
-			v.Typed, v.Asked.Kind, v.Asked.Look, v.Asked.Again, v.Paused = "26.", "read", []string{"volts"}, true, true
+			v.Typed, v.Asked.Kind, v.Asked.Again, v.Paused = "26.", "read", true, true
 		}), false},
 		"lamp-test": {with(func(_ *Options, v *drill.View) {
 			for i := range v.Lit {
 				v.Lit[i] = true
 			}
 		}), false},
-		"resuming": {with(func(_ *Options, v *drill.View) { v.Resuming, v.Asked = true, nil }), false},
-		"recall":   {with(func(o *Options, v *drill.View) { o.Mode, v.Asked = scenario.Recall, nil }), false},
-		"nothing":  {showing(t, options(p), &drill.View{}), false},
+		"fixing":  {with(func(_ *Options, v *drill.View) { v.Asked.Fix = true }), false},
+		"unshown": {with(func(_ *Options, v *drill.View) { v.Asked = nil }), false},
+		"recall":  {with(byHeart(scenario.Recall)), false},
+		"alerts":  {with(byHeart(scenario.Alerts)), true},
+		"watch":   {with(func(o *Options, v *drill.View) { o.Policy, v.Last = policy(scenario.Watch), drill.Response{} }), false},
+		"nothing": {showing(t, options(p), &drill.View{}), false},
 		"welcome": {&welcomePage{sound: "heard through the default device, 48000 Hz, 21 ms", welcome: Welcome{
 			Version:    "1.0",
 			Choices:    []Choice{{"enter", "begin the first start, spoken"}, {"r", "the same from memory"}, {"l", "what is built in"}},
@@ -72,6 +75,14 @@ func TestGoldenScreens(t *testing.T) {
 		for _, size := range sizes {
 			golden(t, fmt.Sprintf("%s-%dx%d", name, size[0], size[1]), ansi.Strip(shot(p.page, size[0], size[1], false)))
 		}
+	}
+}
+
+// byHeart is a sitting by a policy that shows neither the challenge nor the place in the flow.
+func byHeart(name scenario.PolicyName) func(o *Options, v *drill.View) {
+	return func(o *Options, v *drill.View) {
+		o.Policy, v.Asked, v.Last = policy(name), nil, drill.Response{}
+		v.Phase, v.PhaseNo, v.Phases, v.ItemNo, v.Items = "", 0, 0, 0, 0
 	}
 }
 
@@ -133,7 +144,7 @@ func TestNothingByColourAlone(t *testing.T) {
 	for _, size := range [][2]int{{80, 24}, {140, 45}} {
 		got := ansi.Strip(shot(showing(t, options(p), troubled(p)), size[0], size[1], false))
 		for _, want := range []string{
-			"[W] ROTOR LOW", "[W] FIRE 1", "[C] OIL 1", "[A] AP OFF", "[W] LOW ROTOR HORN", "[x] WRONG", "1904 ms", " ABNORMAL ",
+			"[W] ROTOR LOW", "[W] FIRE 1", "[C] OIL 1", "[A] AP OFF", "[W] LOW ROTOR HORN", "[x] WRONG", "1904 ms", " STOPPED ",
 			"SOMEBODY NEAR",
 		} {
 			if !strings.Contains(got, want) {
@@ -286,14 +297,14 @@ func TestFrameHasTheSizeOfTheTerminal(t *testing.T) {
 		v := running(&p)
 		v.At = time.Duration(rapid.Int64Range(-1e10, 1e14).Draw(t, "at"))
 		v.Phase, v.Typed = text("phase"), text("typed")
-		v.Abnormal, v.Resuming = rapid.Bool().Draw(t, "abnormal"), rapid.Bool().Draw(t, "resuming")
+		v.Stopped, v.Asked.Fix = rapid.Bool().Draw(t, "stopped"), rapid.Bool().Draw(t, "fix")
 		v.Paused, v.Ended = rapid.Bool().Draw(t, "paused"), rapid.Bool().Draw(t, "ended")
 		v.Last.Text = text("last")
-		v.Asked.Challenge, v.Asked.Look = text("challenge"), []string{text("look"), "nr"}
+		v.Asked.Challenge = text("challenge")
 		if rapid.Bool().Draw(t, "unasked") {
 			v.Asked = nil
 		}
-		v.Recent = append(v.Recent, text("log"))
+		v.Said = append(v.Said, drill.Line{Who: text("who"), Text: text("said")})
 		for i := range v.Readings {
 			if rapid.IntRange(0, 5).Draw(t, "odd") == 0 {
 				v.Readings[i] = rapid.SampledFrom([]float64{math.NaN(), math.Inf(1), math.Inf(-1), 1e300, -1e300, 0}).Draw(t, "reading")
@@ -309,6 +320,7 @@ func TestFrameHasTheSizeOfTheTerminal(t *testing.T) {
 		o.Title = text("title")
 		o.Help = rapid.SampledFrom([]scenario.Help{scenario.Names, scenario.Bare, scenario.None}).Draw(t, "help")
 		o.Layout = rapid.SampledFrom(Layouts()).Draw(t, "layout")
+		o.Policy = rapid.SampledFrom(scenario.Policies()).Draw(t, "policy")
 		s := newSitting(o)
 		s.show(v)
 		s.notice = text("notice")
@@ -522,13 +534,13 @@ func TestUpdateCopies(t *testing.T) {
 	s.Update(v)
 	before := shot(s.sitting, 140, 45, false)
 	*v = drill.View{
-		Readings: v.Readings, Lit: v.Lit, Recent: v.Recent, Positions: v.Positions, Bands: v.Bands, Alive: v.Alive, Sounding: v.Sounding, Facts: v.Facts,
+		Readings: v.Readings, Lit: v.Lit, Said: v.Said, Positions: v.Positions, Bands: v.Bands, Alive: v.Alive, Sounding: v.Sounding, Facts: v.Facts,
 	}
 	for i := range v.Readings {
 		v.Readings[i], v.Bands[i], v.Alive[i] = -1, "", false
 	}
 	clear(v.Lit)
-	clear(v.Recent)
+	clear(v.Said)
 	clear(v.Positions)
 	clear(v.Sounding)
 	clear(v.Facts)

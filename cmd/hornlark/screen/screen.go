@@ -9,7 +9,6 @@ import (
 	"errors"
 	"fmt"
 	"os"
-	"slices"
 
 	"hornlark/drill"
 	"hornlark/drill/aircraft"
@@ -35,7 +34,7 @@ func (e *Signalled) Error() string { return fmt.Sprintf("stopped by signal: %v",
 type Options struct {
 	Profile *aircraft.Profile // whose cockpit it is; must not change while the screen runs
 	Title   string            // of the scenario
-	Mode    scenario.Mode     // says what there is to do when nothing is being asked
+	Policy  scenario.Policy   // says what there is to do when nothing is being asked
 	Help    scenario.Help     // how much the keyboard map tells; empty is names
 	Layout  Layout            // of the keyboard; empty is QWERTY
 	NoColor bool              // as NO_COLOR in the environment does
@@ -125,7 +124,6 @@ func copyView(to, from *drill.View) {
 	*to = *from
 	if from.Asked != nil {
 		asked := *from.Asked
-		asked.Look = slices.Clone(asked.Look)
 		to.Asked = &asked
 	}
 	to.Readings = append(old.Readings[:0], from.Readings...)
@@ -135,6 +133,7 @@ func copyView(to, from *drill.View) {
 	to.Sounding = append(old.Sounding[:0], from.Sounding...)
 	to.Silenced = append(old.Silenced[:0], from.Silenced...)
 	to.Positions = append(old.Positions[:0], from.Positions...)
+	to.Signs = append(old.Signs[:0], from.Signs...)
 	to.Facts = append(old.Facts[:0], from.Facts...)
-	to.Recent = append(old.Recent[:0], from.Recent...)
+	to.Said = append(old.Said[:0], from.Said...)
 }

@@ -31,7 +31,7 @@ func running(p *aircraft.Profile) *drill.View {
 	v := &drill.View{
 		At: 252 * time.Second, Phase: "Engine 1 start", PhaseNo: 4, Phases: 9, ItemNo: 27, Items: 62,
 		Asked: &drill.Question{
-			Item: "oil-pressure-1", Kind: "check", Challenge: "Oil pressure, engine one", Look: []string{"oil_press1", "oil1"},
+			Item: "oil-pressure-1", Kind: "check", Challenge: "Oil pressure, engine one",
 			Spoken: 250500 * time.Millisecond, Within: 6 * time.Second,
 		},
 		Last:      drill.Response{Item: "n1-idle", Text: "N1 stable at idle", Right: true, Reaction: 812 * time.Millisecond, At: 247 * time.Second},
@@ -42,9 +42,11 @@ func running(p *aircraft.Profile) *drill.View {
 		Sounding:  make([]bool, len(p.Alerts)),
 		Positions: make([]int, len(p.Controls)),
 		Facts:     make([]bool, len(p.Outside)),
-		Recent: []string{
-			"  247.812 press      key=enter", "  247.812 answer     item=n1-idle name=yes \"yes\"",
-			"  247.812 done       item=n1-idle ok", "  248.400 ask        item=oil-pressure-1 cue=61 name=check \"Oil pressure, engine one\"",
+		Said: []drill.Line{
+			{At: 245 * time.Second, Who: "challenger", Text: "N1, engine one"},
+			{At: 247812 * time.Millisecond, Who: "trainee", Text: "yes"},
+			{At: 247900 * time.Millisecond, Who: "responder", Text: "N1 stable at idle"},
+			{At: 248400 * time.Millisecond, Who: "challenger", Text: "Oil pressure, engine one"},
 		},
 	}
 	for i := range p.Gauges {
@@ -100,7 +102,8 @@ func light(p *aircraft.Profile, v *drill.View, ids ...string) {
 // troubled is the twin with a hot engine, a sinking rotor, and the horn on.
 func troubled(p *aircraft.Profile) *drill.View {
 	v := running(p)
-	v.Abnormal, v.Asked = true, nil
+	v.Stopped = true
+	v.Said = append(v.Said, drill.Line{At: 252 * time.Second, Who: "trainee", Text: "stop"})
 	v.Last = drill.Response{Item: "tot-idle", Text: "TOT was not in limits", Reaction: 1904 * time.Millisecond, At: 251 * time.Second}
 	read(p, v, "nr", 93.2)
 	read(p, v, "tot1", 873)
@@ -112,7 +115,12 @@ func troubled(p *aircraft.Profile) *drill.View {
 }
 
 func options(p *aircraft.Profile) Options {
-	return Options{Profile: p, Title: "First start at Skerry Sound", Help: scenario.Names}
+	return Options{Profile: p, Title: "First start at Skerry Sound", Policy: policy(scenario.Prompted), Help: scenario.Names}
+}
+
+func policy(name scenario.PolicyName) scenario.Policy {
+	p, _ := scenario.PolicyOf(name)
+	return p
 }
 
 // shot draws a page as it would be seen.

@@ -3,13 +3,13 @@ package screen
 import (
 	"cmp"
 	"fmt"
-	"slices"
 	"strings"
 	"sync"
 	"time"
 
 	"hornlark/drill"
 	"hornlark/drill/aircraft"
+	"hornlark/drill/logbook"
 	"hornlark/drill/procedure"
 	"hornlark/drill/scenario"
 )
@@ -24,10 +24,10 @@ const (
 type sitting struct {
 	profile *aircraft.Profile
 	title   string
-	mode    scenario.Mode
+	policy  scenario.Policy
 	help    scenario.Help
+	stop    string // what is printed on the key of the stop call
 	cockpit *cockpit
-	names   map[string]string // of everything that can be looked at, by id
 	pairs   gaugePairs
 
 	mu     sync.Mutex // guards what follows
@@ -40,34 +40,14 @@ type sitting struct {
 
 func newSitting(o Options) *sitting {
 	s := &sitting{
-		profile: o.Profile, title: o.Title, mode: o.Mode, help: cmp.Or(o.Help, scenario.Names), silent: o.Silent,
+		profile: o.Profile, title: o.Title, policy: o.Policy, help: cmp.Or(o.Help, scenario.Names), silent: o.Silent,
 	}
-	s.cockpit = newCockpit(s.profile, cmp.Or(o.Layout, QWERTY))
-	s.names = names(s.profile)
+	layout := cmp.Or(o.Layout, QWERTY)
+	s.stop = layout.Label(drill.StopCall)
+	s.cockpit = newCockpit(s.profile, layout)
 	s.lit = make([]int, len(s.profile.Captions))
 	s.pairs = pairGauges(s.profile.Gauges)
 	return s
-}
-
-// names gives everything that a question may ask to look at the name that the trainee sees on it.
-func names(p *aircraft.Profile) map[string]string {
-	names := map[string]string{}
-	for i := range p.Outside {
-		names[p.Outside[i].ID] = "outside"
-	}
-	for i := range p.Alerts {
-		names[p.Alerts[i].ID] = p.Alerts[i].Name
-	}
-	for i := range p.Captions {
-		names[p.Captions[i].ID] = p.Captions[i].Text
-	}
-	for i := range p.Gauges {
-		names[p.Gauges[i].ID] = p.Gauges[i].Name
-	}
-	for i := range p.Controls {
-		names[p.Controls[i].ID] = p.Controls[i].Name
-	}
-	return names
 }
 
 // show takes a view over.
@@ -81,64 +61,103 @@ func (s *sitting) show(v *drill.View) {
 	copyView(&s.view, v)
 }
 
+// area is a part of the page.
+type area struct{ x, y, width, height int }
+
+// areas are where the parts of a page have been drawn, each with the rule above it.
+type areas struct {
+	title, challenge, last, sound, captions, outside, gauges, cockpit, said, foot area
+}
+
 // draw lays the page out from top to bottom. What it can do without gives way first: see plan.
 func (s *sitting) draw(c *canvas) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
+	s.lay(c)
+}
+
+// lay draws the page, and says where its parts are.
+func (s *sitting) lay(c *canvas) areas {
 	p := s.plan(c.width, c.height)
-	y := 0
+	var a areas
+	y, from := 0, 0
 	section := func(title string) {
 		if p.rules {
 			rule(c, y, title)
 			y++
 		}
 	}
+	part := func() area {
+		done := area{0, from, c.width, y - from}
+		from = y
+		return done
+	}
 	s.drawTitle(c, y)
 	y++
+	a.title = part()
 	section("challenge")
-	s.drawChallenge(c, y, p.challenge)
-	y += p.challenge
-	s.drawLast(c, y)
+	s.drawChallenge(c, y)
+	y += challengeLines
+	a.challenge = part()
+	begin := s.drawSound(c, y)
+	s.drawLast(c, y, begin-2)
+	a.last, a.sound = area{0, y, begin - 2, 1}, area{begin, y, c.width - begin, 1}
 	y++
+	from = y
 	section("captions")
-	used := s.captions(c.width, p.captions).draw(c, y)
-	s.drawOutside(c, y+used, p.captions-used+1)
-	y += p.captions + 1
+	y += s.captions(c.width, p.captions).draw(c, y)
+	a.captions = part()
+	rest := a.captions.y + p.captions + 1 - y
+	if p.rules {
+		rest++
+	}
+	s.drawOutside(c, y, rest)
+	y += rest
+	a.outside = part()
 	section("gauges   " + scaleLegend)
 	s.drawGauges(c, y, p.gauges, p.inPairs)
 	y += p.gauges
+	a.gauges = part()
 	if p.cockpit > 0 {
 		section("cockpit on the keyboard")
 		s.cockpit.draw(c, y, p.form, &s.view)
 		y += p.cockpit
+		a.cockpit = part()
 	}
-	if p.log > 0 {
-		rule(c, y, "log")
-		s.drawLog(c, y+1, p.log-1)
+	if p.said > 0 {
+		rule(c, y, "what was said and pressed")
+		s.drawSaid(c, y+1, p.said-1)
+		y += p.said
+		a.said = part()
 	}
 	if p.foot {
 		s.drawFoot(c, c.height-1)
+		a.foot = area{0, c.height - 1, c.width, 1}
 	}
+	return a
 }
+
+// challengeLines is how many lines the challenge has.
+const challengeLines = 2
 
 // plan is how many lines each part of the page gets.
 type plan struct {
-	rules     bool // a line with a title above each part
-	challenge int
-	captions  int
-	gauges    int
-	inPairs   bool // left and right engine side by side
-	cockpit   int
-	form      cockpitForm
-	log       int // with its rule
-	foot      bool
+	rules    bool // a line with a title above each part
+	captions int
+	gauges   int
+	inPairs  bool // left and right engine side by side
+	cockpit  int
+	form     cockpitForm
+	said     int // with its rule
+	foot     bool
 }
 
 // plan shares the lines out: the least that every part needs, and what is left in the order in which it helps most:
-// room for captions, longer names on the cockpit's keys, rules between the parts, and the log. The keys at the foot give
-// way to captions that would have no place.
+// room for captions, longer names on the cockpit's keys, rules between the parts, and what was said and pressed. It goes
+// by the size alone and not by what is lit, so that no part moves when something happens. But on a terminal without a line
+// to spare the keys at the foot give way to captions that would have no place.
 func (s *sitting) plan(width, height int) plan {
-	p := plan{challenge: 2, captions: 2, foot: true}
+	p := plan{captions: 2, foot: true}
 	const title, last, outside, foot = 1, 1, 1, 1
 	switch s.help {
 	case scenario.None:
@@ -148,7 +167,7 @@ func (s *sitting) plan(width, height int) plan {
 	default:
 		p.cockpit = s.cockpit.height(width, squeezed)
 	}
-	rest := title + p.challenge + last + p.captions + outside + p.cockpit + foot
+	rest := title + challengeLines + last + p.captions + outside + p.cockpit + foot
 	p.gauges = s.gaugeLines(width, false)
 	if n := s.gaugeLines(width, true); width >= pairsWidth && rest+n <= height {
 		p.inPairs, p.gauges = true, n
@@ -165,7 +184,7 @@ func (s *sitting) plan(width, height int) plan {
 		left -= n
 		return true
 	}
-	for p.captions < mostCaptionLines && s.captions(width, p.captions).hidden > 0 && spend(1) {
+	for p.captions < mostCaptionLines && spend(1) {
 		p.captions++
 	}
 	if s.captions(width, p.captions).hidden > 0 && p.captions < mostCaptionLines && s.notice == "" {
@@ -182,14 +201,8 @@ func (s *sitting) plan(width, height int) plan {
 		parts++
 	}
 	p.rules = spend(parts)
-	if spend(1) {
-		p.challenge++
-	}
-	if p.captions < mostCaptionLines && spend(1) {
-		p.captions++
-	}
 	if left >= 4 {
-		p.log = left
+		p.said = left
 	}
 	return p
 }
@@ -239,72 +252,73 @@ func clock(at time.Duration) string {
 	return fmt.Sprintf("%02d:%02d", total/60, total%60)
 }
 
-// drawChallenge says what there is to do, what to look at, and how much time there is for it.
-func (s *sitting) drawChallenge(c *canvas, y, lines int) {
-	v := &s.view
+// drawChallenge says what there is to do, and how much time there is for it.
+func (s *sitting) drawChallenge(c *canvas, y int) {
+	v, q := &s.view, s.view.Asked
 	x := 0
 	switch {
 	case v.Ended:
-		c.text(x, y, c.width, "The sitting has ended.", strong)
+		c.text(0, y, c.width, "The sitting has ended.", strong)
 		return
-	case v.Abnormal:
-		x = 1 + c.text(x, y, c.width, " ABNORMAL ", warning)
-		if v.Asked == nil {
-			c.text(x, y, c.width-x, "The checklist waits: deal with it first.", strong)
+	case v.Stopped:
+		x = 1 + c.text(0, y, c.width, " STOPPED ", keycap)
+		c.text(x, y, c.width-x, s.stopped(), strong)
+		if q != nil {
+			c.text(0, y+1, c.width, "left at: "+q.Challenge, plain)
 		}
-	case v.Resuming:
-		x = 1 + c.text(x, y, c.width, " GO ON ", keycap)
-		if v.Asked == nil {
-			c.text(x, y, c.width-x, "The abnormal is over: go on where the checklist was left.", strong)
-		}
-	}
-	q := v.Asked
-	if q == nil {
-		if x == 0 {
-			c.text(x, y, c.width, s.unasked(), plain)
-		}
+		return
+	case q == nil:
+		c.text(0, y, c.width, s.unasked(), plain)
 		s.drawTyped(c, 0, y+1)
 		return
-	}
-	if q.Again {
-		x += 1 + c.text(x, y, c.width-x, " AGAIN ", keycap)
+	case q.Again:
+		x = 1 + c.text(0, y, c.width, " AGAIN ", keycap)
 	}
 	c.text(x, y, c.width-x, q.Challenge, strong)
-	x = c.text(0, y+1, c.width, answering(q.Kind), plain)
-	x += 2
+	x = 2 + c.text(0, y+1, c.width, s.answering(q), plain)
 	if n := s.drawTyped(c, x, y+1); n > 0 {
 		x += n + 2
 	}
-	bar := timeBar(q, v.At, v.Paused)
-	if lines > 2 {
-		c.text(0, y+2, c.width, s.looks(q), plain)
-		c.right(x, y+1, c.width-x, bar, plain)
-		return
+	if s.policy.Acts != logbook.Pilot {
+		c.right(x, y+1, c.width-x, timeBar(q, v.At, v.Paused), plain)
 	}
-	n := textWidth(bar)
-	c.text(x, y+1, c.width-x-n-2, s.looks(q), plain)
-	c.right(c.width-n, y+1, n, bar, plain)
 }
 
-// unasked is what there is to do when nothing is being asked.
+// stopped says that the trainee has stopped the partner, and how it goes on.
+func (s *sitting) stopped() string {
+	if s.policy.Flow == scenario.Nothing {
+		return "You have called stop. " + s.stop + " takes it back."
+	}
+	return "The checklist waits for you. " + s.stop + " goes on with it."
+}
+
+// unasked is what there is to do when nothing is being asked. It is the same whatever is in the aircraft.
 func (s *sitting) unasked() string {
-	switch s.mode {
-	case scenario.Recall:
-		return "From memory: do the flow, item by item."
-	case scenario.Alerts:
+	switch {
+	case s.policy.Flow == scenario.Nothing:
 		return "Watch and listen: act on what comes up."
+	case s.policy.Acts == logbook.Pilot:
+		return "The other pilot does the flow: watch it, and act if something is wrong."
+	case s.policy.Asks == "" && s.policy.Acts == logbook.Trainee:
+		return "From memory: do the flow, item by item."
 	}
 	return "Listen for the next challenge."
 }
 
-// answering says what is wanted for an item of a kind. The line at the foot says which keys are yes and no.
-func answering(kind string) string {
-	switch procedure.Kind(kind) {
+// answering says what is wanted for a question. The line at the foot says which keys are yes and no.
+func (s *sitting) answering(q *drill.Question) string {
+	switch {
+	case s.policy.Acts == logbook.Pilot:
+		return "the other pilot does it"
+	case q.Fix:
+		return "put it right"
+	}
+	switch procedure.Kind(q.Kind) {
 	case procedure.Set:
 		return "move it"
 	case procedure.Check:
 		return "in limits?"
-	case procedure.Read:
+	case procedure.Read, procedure.Figure:
 		return "type it, then Enter"
 	case procedure.Callout:
 		return "Enter as it passes"
@@ -320,27 +334,6 @@ func (s *sitting) drawTyped(c *canvas, x, y int) int {
 		return 0
 	}
 	return c.text(x, y, c.width-x, " "+s.view.Typed+"_ ", keycap)
-}
-
-// looks says what the question asks to look at.
-func (s *sitting) looks(q *drill.Question) string {
-	if len(q.Look) == 0 {
-		return ""
-	}
-	var shown []string
-	for _, id := range q.Look {
-		name, ok := s.names[id]
-		if !ok {
-			name = id
-		}
-		shown = append(shown, name)
-	}
-	return "look: " + strings.Join(shown, ", ")
-}
-
-// asksToLookAt reports whether the question of a view asks to look at something.
-func asksToLookAt(v *drill.View, id string) bool {
-	return v.Asked != nil && slices.Contains(v.Asked.Look, id)
 }
 
 // timeBar is the time that is left for the answer, as a bar and in seconds.
@@ -362,11 +355,14 @@ func timeBar(q *drill.Question, at time.Duration, paused bool) string {
 	return fmt.Sprintf("[%s%s] %.1f s left", strings.Repeat("=", full), strings.Repeat(".", width-full), left.Seconds())
 }
 
-// drawLast shows what the last press amounted to, and at the right what can be heard.
-func (s *sitting) drawLast(c *canvas, y int) {
-	room := s.drawSound(c, y) - 2
+// drawLast shows what the last answer amounted to; where feedback waits for the end, nothing of that.
+func (s *sitting) drawLast(c *canvas, y, room int) {
 	r := &s.view.Last
-	if r.Text == "" && r.Item == "" {
+	switch {
+	case s.policy.Feedback == scenario.AtTheEnd:
+		c.text(0, y, room, "What was right is told at the end.", plain)
+		return
+	case r.Text == "" && r.Item == "":
 		c.text(0, y, room, "No response yet.", plain)
 		return
 	}
@@ -380,6 +376,9 @@ func (s *sitting) drawLast(c *canvas, y int) {
 	}
 	c.text(x+1, y, room-x-1, cmp.Or(r.Text, r.Item), plain)
 }
+
+// leastSound is the first column that what can be heard may take.
+func leastSound(width int) int { return width / 2 }
 
 // drawSound shows what can be heard, and what would be had it not been silenced, at the end of a line, and gives the
 // column where it begins.
@@ -410,7 +409,7 @@ func (s *sitting) drawSound(c *canvas, y int) int {
 		c.right(0, y, c.width, title+"none", plain)
 		return c.width - len(title+"none")
 	}
-	begin := max(c.width/2, c.width-width+1)
+	begin := max(leastSound(c.width), c.width-width+1)
 	x := begin + c.text(begin, y, c.width-begin, title, plain)
 	for i := range marks {
 		x += 1 + c.text(x, y, c.width-x, marks[i], looks[i])
@@ -452,12 +451,25 @@ func (s *sitting) drawOutside(c *canvas, y, lines int) {
 	}
 }
 
-// drawLog shows the newest lines of the log.
-func (s *sitting) drawLog(c *canvas, y, lines int) {
-	recent := s.view.Recent
-	recent = recent[max(0, len(recent)-lines):]
-	for i, line := range recent {
-		c.text(0, y+i, c.width, line, plain)
+// speakers are who says and presses, as the screen has them.
+var speakers = map[string]string{
+	string(drill.Challenger): "partner", string(drill.Responder): "response", string(drill.Crew): "crew",
+	string(logbook.Trainee): "you", string(logbook.Pilot): "pilot", string(logbook.Instructor): "instructor",
+}
+
+// drawSaid shows what was said and pressed last.
+func (s *sitting) drawSaid(c *canvas, y, lines int) {
+	const who = 11
+	said := s.view.Said
+	for _, line := range said[max(0, len(said)-lines):] {
+		x := 2 + c.text(0, y, c.width, clock(line.At), plain)
+		as := plain
+		if line.Who == string(logbook.Trainee) {
+			as = strong
+		}
+		c.text(x, y, who-1, cmp.Or(speakers[line.Who], line.Who), plain)
+		c.text(x+who, y, c.width-x-who, line.Text, as)
+		y++
 	}
 }
 
@@ -467,7 +479,7 @@ func (s *sitting) drawFoot(c *canvas, y int) {
 		c.text(0, y, c.width, "! "+s.notice, strong)
 		return
 	}
-	drawKeys(c, y, "Enter", "yes", "Backspace", "no", "Space", "silence", "Tab", "say again", "Esc", "pause", "Ctrl-C", "end")
+	drawKeys(c, y, "Enter", "yes", "Backspace", "no", "Space", "silence", s.stop, "stop", "Tab", "again", "Esc", "pause", "Ctrl-C", "end")
 }
 
 // drawKeys shows keys and what they do.

@@ -270,10 +270,15 @@ func (d *drawing) View() tea.View {
 
 func (d *drawing) frame() string {
 	d.canvas.resize(d.width, d.height)
-	if d.width < leastWidth || d.height < leastHeight {
-		drawTooSmall(d.canvas)
-	} else {
-		d.stage.page.draw(d.canvas)
-	}
+	drawOn(d.canvas, d.stage.page)
 	return d.canvas.String(d.stage.mono, d.stage.ascii)
+}
+
+// drawOn draws a page, or, where the canvas is too small for any, how large a terminal has to be.
+func drawOn(c *canvas, p page) {
+	if c.width < leastWidth || c.height < leastHeight {
+		drawTooSmall(c)
+		return
+	}
+	p.draw(c)
 }

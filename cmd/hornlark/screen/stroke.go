@@ -30,8 +30,12 @@ const (
 )
 
 // Reading is what the stroke counts as while a reading is being typed. Digits are those of the digits row, whatever
-// the layout needs shift for; a point, a comma and a minus count as themselves wherever the layout has put them.
+// the layout needs shift for; a point, a comma and a minus count as themselves wherever the layout has put them. The stop
+// call stays what it is.
 func (s Stroke) Reading() drill.Press {
+	if s.Press.Key == drill.StopCall {
+		return s.Press
+	}
 	if line, column, ok := row(s.Press.Key); ok && line == 0 && column > 0 {
 		return drill.Press{Key: s.Press.Key}
 	}

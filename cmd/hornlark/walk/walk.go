@@ -87,7 +87,7 @@ func (b *builder) add(e *logbook.Entry, m Moment) {
 	b.inner = append(b.inner, e.At)
 }
 
-// snapshot is a copy of a view that shares nothing with it. What was said of it recently is left out: the moments say it.
+// snapshot is a copy of a view that shares nothing with it. What was said and pressed is left out: the moments say it.
 func snapshot(v *drill.View) drill.View {
 	out := *v
 	if v.Asked != nil {
@@ -96,7 +96,8 @@ func snapshot(v *drill.View) drill.View {
 	}
 	out.Readings, out.Bands, out.Alive = slices.Clone(v.Readings), slices.Clone(v.Bands), slices.Clone(v.Alive)
 	out.Lit, out.Sounding, out.Silenced = slices.Clone(v.Lit), slices.Clone(v.Sounding), slices.Clone(v.Silenced)
-	out.Positions, out.Facts, out.Recent = slices.Clone(v.Positions), slices.Clone(v.Facts), nil
+	out.Positions, out.Facts = slices.Clone(v.Positions), slices.Clone(v.Facts)
+	out.Signs, out.Said = nil, nil
 	return out
 }
 
@@ -114,17 +115,14 @@ func (b *builder) because(e *logbook.Entry, text string, slip bool) {
 
 func (b *builder) entry(e *logbook.Entry) {
 	b.log = append(b.log, *e)
+	if b.flow(e) || b.injection(e) {
+		return
+	}
 	plain := func(format string, args ...any) { b.add(e, Moment{Text: fmt.Sprintf(format, args...)}) }
 	slip := func(format string, args ...any) { b.add(e, Moment{Text: fmt.Sprintf(format, args...), Slip: true}) }
 	switch e.Kind {
-	case logbook.Phase:
-		b.add(e, Moment{Kind: Phase, Text: strings.ToUpper(b.names.Phase(e.Name))})
-	case logbook.Ask:
-		b.add(e, Moment{Kind: Asked, Text: fmt.Sprintf("asked: %q", e.Text), Cue: e.Cue})
-	case logbook.AskAgain:
-		b.add(e, Moment{Text: fmt.Sprintf("asked again: %q", e.Text), Cue: e.Cue})
 	case logbook.Press:
-		plain("key %s", e.Key)
+		plain("key %s%s", e.Key, whose(e))
 		b.press = len(b.walk.Moments)
 	case logbook.Moved:
 		b.because(e, b.control(e.Control)+" "+e.Position, false)
@@ -133,47 +131,21 @@ func (b *builder) entry(e *logbook.Entry) {
 	case logbook.Stray:
 		b.because(e, "nothing wanted it", true)
 	case logbook.Silence:
-		b.because(e, "silenced "+b.alert(e.Text), false)
-	case logbook.Done:
-		b.done(e)
-	case logbook.Crew:
-		plain("the other pilot has done %s", b.names.Item(e.Item))
-	case logbook.Undone:
-		slip("%s is undone", b.names.Item(e.Item))
-	case logbook.Overshoot:
-		slip("%s: %s went past, to %s", b.names.Item(e.Item), b.control(e.Control), e.Position)
-	case logbook.Again:
-		slip("%s is done again", b.names.Item(e.Item))
-	case logbook.TimedOut:
-		slip("no answer to %s: the sitting goes on", b.names.Item(e.Item))
-	case logbook.Fixed:
-		plain("%s has been put right", b.names.Item(e.Item))
-	case logbook.Reopen:
-		plain("%s is to be done again", b.names.Item(e.Item))
+		b.because(e, "silenced "+cmp.Or(b.alert(e.Name), "nothing"), false)
+	case logbook.StopCall:
+		b.because(e, "the partner is told to stop", false)
+	case logbook.GoOn:
+		plain("the partner goes on")
 	case logbook.Cue:
 		b.cue(e)
-	case logbook.Inject:
-		plain("the cause of %s is put in", e.Abnormal)
-	case logbook.Onset:
-		b.add(e, Moment{Kind: Abnormal, Text: "ABNORMAL " + e.Abnormal + " shows itself"})
-	case logbook.Action:
-		plain("action %.0f of %s is done", e.Value, e.Abnormal)
-	case logbook.Worse:
-		slip("%s %s makes %s worse", b.control(e.Control), e.Position, e.Abnormal)
-	case logbook.Handled:
-		b.add(e, Moment{Kind: Over, Text: e.Abnormal + " is handled"})
-	case logbook.Lost:
-		b.add(e, Moment{Kind: Over, Text: e.Abnormal + " got away", Slip: true})
-	case logbook.Early:
-		slip("%s is gone on with before the abnormal is over", b.names.Item(e.Item))
-	case logbook.Resumed:
-		b.add(e, Moment{Text: fmt.Sprintf("gone on with %s: %s", b.names.Item(e.Item), e.Name), Slip: e.Name != "right"})
-	case logbook.Prompted:
-		slip("asked to go on with %s", b.names.Item(e.Item))
+	case logbook.Instruct:
+		plain("the instructor: %s", strings.TrimSpace(e.Name+" "+e.Abnormal+e.Text))
+	case logbook.Inspect:
+		slip("%s", e.Text)
 	case logbook.Paused:
 		plain("the sitting is held")
 	case logbook.Unpaused:
-		plain("the sitting goes on after %.0f s", e.Value)
+		plain("the sitting goes on after %.0f s", e.Length.Seconds())
 	case logbook.SoundBad:
 		slip("the sound is not healthy: %s", e.Text)
 	case logbook.SoundGood:
@@ -183,8 +155,96 @@ func (b *builder) entry(e *logbook.Entry) {
 	}
 }
 
+// flow makes moments of what the checklist came to, and reports whether the entry was of that.
+func (b *builder) flow(e *logbook.Entry) bool {
+	plain := func(format string) { b.add(e, Moment{Text: fmt.Sprintf(format, b.names.Item(e.Item))}) }
+	slip := func(format string) { b.add(e, Moment{Text: fmt.Sprintf(format, b.names.Item(e.Item)), Slip: true}) }
+	switch e.Kind {
+	case logbook.Phase:
+		b.add(e, Moment{Kind: Phase, Text: strings.ToUpper(b.names.Phase(e.Name))})
+	case logbook.Ask:
+		b.asked(e, Moment{Kind: Asked, Text: fmt.Sprintf("asked: %q", e.Text), Cue: e.Cue})
+	case logbook.AskAgain:
+		b.asked(e, Moment{Text: fmt.Sprintf("asked again: %q", e.Text), Cue: e.Cue})
+	case logbook.Done:
+		b.done(e)
+	case logbook.Undone:
+		slip("%s is undone")
+	case logbook.Overshoot:
+		b.add(e, Moment{Text: fmt.Sprintf("%s: %s went past, to %s", b.names.Item(e.Item), b.control(e.Control), e.Position), Slip: true})
+	case logbook.Again:
+		slip("%s is done again")
+	case logbook.TimedOut:
+		slip("no answer to %s: the sitting goes on")
+	case logbook.Fixed:
+		plain("%s has been put right")
+	case logbook.Held:
+		slip("%s was not right where the flow could not go on without it")
+	case logbook.Reopen:
+		plain("%s is to be done again")
+	case logbook.Resumed:
+		b.add(e, Moment{Text: fmt.Sprintf("gone on with %s: %s", b.names.Item(e.Item), e.Why), Slip: e.Why != logbook.AtPlace})
+	case logbook.Prompted:
+		slip("asked to go on with %s")
+	default:
+		return false
+	}
+	return true
+}
+
+// injection makes moments of what is in the aircraft, and reports whether the entry was of that.
+func (b *builder) injection(e *logbook.Entry) bool {
+	over := func(text string, slip bool) { b.add(e, Moment{Kind: Over, Text: e.Injection + " " + text, Slip: slip}) }
+	switch e.Kind {
+	case logbook.Inject:
+		b.add(e, Moment{Text: "the cause of " + e.Injection + " is put in"})
+	case logbook.Onset:
+		b.add(e, Moment{Kind: Abnormal, Text: "ABNORMAL " + e.Injection + " shows itself"})
+	case logbook.Told:
+		b.add(e, Moment{Text: e.Injection + " is told"})
+	case logbook.Action:
+		b.add(e, Moment{Text: fmt.Sprintf("action %d of %s is done", e.Number, e.Injection)})
+	case logbook.Also:
+		b.because(e, "right as well for "+e.Injection, false)
+	case logbook.Worse:
+		what := strings.TrimSpace(b.control(e.Control) + " " + e.Position)
+		b.add(e, Moment{Text: fmt.Sprintf("%s makes %s worse", cmp.Or(what, e.Text), e.Injection), Slip: true})
+	case logbook.Ending:
+		b.add(e, Moment{Text: e.Text})
+	case logbook.Handled:
+		over("is handled", false)
+	case logbook.Cleared:
+		over("is over", false)
+	case logbook.Lost:
+		if e.Why == logbook.Unseen {
+			over("never showed itself", false)
+		} else {
+			over("got away", true)
+		}
+	default:
+		return false
+	}
+	return true
+}
+
+// whose says who acted, if it was not the trainee.
+func whose(e *logbook.Entry) string {
+	if e.Seat == logbook.Pilot {
+		return ", by the other pilot"
+	}
+	return ""
+}
+
+// asked makes a moment of a challenge out of that of its words.
+func (b *builder) asked(e *logbook.Entry, m Moment) {
+	if n := len(b.walk.Moments); m.Cue != 0 && n > 0 && b.walk.Moments[n-1].Cue == m.Cue {
+		b.walk.Moments, b.inner = b.walk.Moments[:n-1], b.inner[:n-1]
+	}
+	b.add(e, m)
+}
+
 func (b *builder) done(e *logbook.Entry) {
-	text := "done: " + b.names.Item(e.Item)
+	text := "done: " + b.names.Item(e.Item) + whose(e)
 	slip := !e.OK
 	if !e.OK {
 		text += ", wrongly"
@@ -200,20 +260,37 @@ func (b *builder) done(e *logbook.Entry) {
 	b.add(e, Moment{Text: text, Slip: slip})
 }
 
-// cue makes a moment of what begins to be heard or seen. Challenges have theirs already.
+// cue makes a moment of what begins to be heard or seen.
 func (b *builder) cue(e *logbook.Entry) {
-	switch e.Name {
-	case drill.ClassSpeech:
-	case drill.ClassEcho:
+	switch e.Class {
+	case logbook.Speech:
+		b.add(e, Moment{Text: fmt.Sprintf("said: %q", e.Text), Cue: e.Cue})
+	case logbook.Call:
+		b.add(e, Moment{Text: fmt.Sprintf("call: %q", e.Text), Cue: e.Cue})
+	case logbook.Echo:
 		b.add(e, Moment{Text: fmt.Sprintf("response: %q", e.Text), Cue: e.Cue})
-	case drill.ClassHorn:
-		b.add(e, Moment{Text: "sounds: " + b.alert(e.Text), Cue: e.Cue})
-	case drill.ClassCaption:
-		b.add(e, Moment{Text: "lit: " + b.caption(e.Text)})
+	case logbook.Horn:
+		b.add(e, Moment{Text: "sounds: " + b.alert(e.Name), Cue: e.Cue})
+	case logbook.Caption:
+		b.add(e, Moment{Text: "lit: " + b.caption(e.Name)})
+	case logbook.Gauge:
+		b.add(e, Moment{Text: strings.TrimSpace(fmt.Sprintf("gauge: %s %s", b.names.Gauge(e.Name), b.names.Item(e.Text)))})
 	default:
-		what, band, _ := strings.Cut(e.Text, " ") // of a gauge: its id, and the band that it has come to
-		b.add(e, Moment{Text: strings.TrimSpace(fmt.Sprintf("%s: %s %s", e.Name, b.names.Gauge(what), band))})
+		b.add(e, Moment{Text: strings.TrimSpace(fmt.Sprintf("%s: %s", e.Class, b.outside(e.Name)))})
 	}
+}
+
+// outside is what is to be seen of a fact now.
+func (b *builder) outside(id string) string {
+	for i := range b.profile.Outside {
+		if fact := &b.profile.Outside[i]; fact.ID == id && i < len(b.view.Facts) {
+			if b.view.Facts[i] {
+				return fact.True
+			}
+			return fact.Not
+		}
+	}
+	return id
 }
 
 func (b *builder) control(id string) string {

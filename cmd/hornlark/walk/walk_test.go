@@ -22,12 +22,9 @@ func went(t *testing.T, name string, answers *scenario.Answers) (*walk.Walk, *dr
 	if err != nil {
 		t.Fatal(err)
 	}
-	again, err := drill.New(s.Plan)
-	if err != nil {
-		t.Fatal(err)
-	}
-	names := debrief.Names{Gauges: map[string]string{"fuel_press1": "FUEL P 1"}}
-	w, err := walk.Through(again, inputs, s.Log[len(s.Log)-1].At, s.Plan.Profile, names, s.Result)
+	again := s.Exercise.Begin(s.Seed, s.Lead)
+	names := debrief.Names{Gauges: map[string]string{"nr": "ROTOR SPEED"}}
+	w, err := walk.Through(again, inputs, s.Log[len(s.Log)-1].At, s.Profile, names, s.Result)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -65,11 +62,11 @@ func TestEveryEntryHasItsMoment(t *testing.T) {
 				t.Errorf("%s: %d moments begin with %q, and the log has %d entries %s", name, got, prefix, want, kind)
 			}
 		}
-		horns := count(s.Log, func(e *logbook.Entry) bool { return e.Kind == logbook.Cue && e.Name == drill.ClassHorn })
+		horns := count(s.Log, func(e *logbook.Entry) bool { return e.Kind == logbook.Cue && e.Class == logbook.Horn })
 		if got := begins("sounds: "); got != horns {
 			t.Errorf("%s: %d moments of alerts, and the log has %d", name, got, horns)
 		}
-		if name == "first-start" && begins("gauge: FUEL P 1 red") == 0 {
+		if name == "first-start" && begins("gauge: ROTOR SPEED amber") == 0 {
 			t.Errorf("%s: the gauge is not called by its name", name)
 		}
 		heard := map[int]bool{}
@@ -134,7 +131,7 @@ func TestDeparturesStandWhereTheyWereSeen(t *testing.T) {
 // in the readings of its speed, and the rotor turns at the end of the flow and not at its beginning.
 func TestViewsAreOfTheirMoment(t *testing.T) {
 	w, s := went(t, "first-start", &scenario.Answers{StartFrom: scenario.Perfect})
-	nr, ok := s.Plan.Profile.GaugeIndex("nr")
+	nr, ok := s.Profile.GaugeIndex("nr")
 	if !ok {
 		t.Fatal("there is no gauge nr")
 	}

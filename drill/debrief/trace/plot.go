@@ -94,7 +94,7 @@ func (t *Trace) head() []string {
 	what := t.profile.Title
 	for i := range t.entries {
 		if e := &t.entries[i]; e.Kind == logbook.Begin {
-			what = fmt.Sprintf("%s: %s, mode %s, seed %d", what, e.Text, e.Name, uint64(e.Value))
+			what = fmt.Sprintf("%s: %s, policy %s, seed %d", what, e.Text, e.Name, e.Seed)
 		}
 	}
 	return append([]string{what}, debrief.CautionLines(140)...)

@@ -1,3 +1,5 @@
+//go:build ignore
+
 package score_test
 
 import (
@@ -15,8 +17,11 @@ import (
 	"hornlark/drill/score"
 )
 
-// deskPlans gives the short flows that the transcripts of drill are made with.
-func deskPlans(t *testing.T) []*drill.Plan {
+// lead is how far ahead of time sounds are asked for.
+const lead = 60 * time.Millisecond
+
+// deskExercises gives the short flows that the transcripts of drill are made with, by every policy that has a flow and by their own.
+func deskExercises(t *testing.T) []*drill.Exercise {
 	t.Helper()
 	builtin, err := library.Builtin()
 	if err != nil {
@@ -26,23 +31,33 @@ func deskPlans(t *testing.T) []*drill.Plan {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var plans []*drill.Plan
+	var exercises []*drill.Exercise
 	for _, name := range []string{"desk-quiet", "desk-walker", "desk-walker-back", "desk-drawn", "desk-passer-by", "desk-alerts"} {
 		b, err := lib.Resolve(name)
 		if err != nil {
 			t.Fatal(err)
 		}
-		plans = append(plans, &drill.Plan{
-			Profile: b.Profile, Procedure: b.Procedure, Scenario: b.Scenario, Abnormals: b.Abnormals, Mode: b.Scenario.Mode, Lead: 60 * time.Millisecond,
-		})
+		policies := []scenario.PolicyName{scenario.Prompted, scenario.Recall, scenario.Watch}
+		if b.Scenario.Policy == scenario.Alerts {
+			policies = []scenario.PolicyName{scenario.Alerts}
+		}
+		for _, policy := range policies {
+			ex, err := drill.Compile(drill.Documents{
+				Profile: b.Profile, Procedure: b.Procedure, Scenario: b.Scenario, Abnormals: b.Abnormals, Policy: policy,
+			})
+			if err != nil {
+				t.Fatal(err)
+			}
+			exercises = append(exercises, ex)
+		}
 	}
-	return plans
+	return exercises
 }
 
 // anyInputs draws what a trainee and a sound card might do in a quarter of a minute: keys that the flows want and others,
-// pauses, sounds that are heard when they are due or later, and sound that goes bad.
+// stop calls, pauses, sounds that are heard when they are due or later, and sound that goes bad.
 func anyInputs() *rapid.Generator[[]drill.Stored] {
-	keys := []drill.Key{"'", "m", "n", "0", "1", "8", "4", ",", drill.Yes, drill.Yes, drill.No, drill.Quiet, drill.SayAgain, drill.Hold, "x"}
+	keys := []drill.Key{"'", "m", "n", "0", "1", "8", "4", ",", drill.Yes, drill.Yes, drill.No, drill.Quiet, drill.SayAgain, drill.Hold, "stop", "x"}
 	return rapid.Custom(func(t *rapid.T) []drill.Stored {
 		var inputs []drill.Stored
 		at := time.Duration(0)
@@ -61,37 +76,19 @@ func anyInputs() *rapid.Generator[[]drill.Stored] {
 	})
 }
 
-// goThrough gives the log of a sitting with these inputs.
-func goThrough(t *rapid.T, plan *drill.Plan, inputs []drill.Stored, until time.Duration) []logbook.Entry {
-	var log []logbook.Entry
-	err := drill.Replay(plan, inputs, until, func(o drill.Output) error {
-		if l, ok := o.(drill.Log); ok {
-			log = append(log, l.Entry)
-		}
-		return nil
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return log
-}
-
 // A sitting that is gone through again scores as it did live: from the inputs as they were encoded to be kept, and from the
 // inputs that its log tells of. The replay is fed its inputs where the live sitting was woken many times between them.
 func TestReplayScoresAsLive(t *testing.T) {
-	plans := deskPlans(t)
+	exercises := deskExercises(t)
 	rapid.Check(t, func(t *rapid.T) {
-		plan := *rapid.SampledFrom(plans).Draw(t, "plan")
-		plan.Seed = rapid.Uint64().Draw(t, "seed")
-		if plan.Mode != scenario.Alerts {
-			plan.Mode = rapid.SampledFrom([]scenario.Mode{scenario.Prompted, scenario.Recall, scenario.Watch}).Draw(t, "mode")
-		}
+		ex := rapid.SampledFrom(exercises).Draw(t, "exercise")
+		seed := rapid.Uint64().Draw(t, "seed")
 		inputs := anyInputs().Draw(t, "inputs")
 		until := 2 * time.Second
 		if n := len(inputs); n > 0 {
 			until += inputs[n-1].At
 		}
-		live := liveLog(t, &plan, inputs, until)
+		live := logOf(t, ex.Begin(seed, lead), inputs, until, true)
 		kept := slices.Clone(inputs)
 		for i := range kept {
 			event, err := drill.DecodeEvent(drill.EncodeEvent(kept[i].Event))
@@ -104,46 +101,37 @@ func TestReplayScoresAsLive(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		sheet := score.NewSheet(plan.Procedure, plan.Scenario, plan.Abnormals, plan.Mode)
-		want := score.Judge(sheet, live)
+		want := score.Judge(ex.Sheet(seed), live)
 		for name, again := range map[string][]drill.Stored{"from what was kept": kept, "from the log": told} {
-			if got := score.Judge(sheet, goThrough(t, &plan, again, until)); !reflect.DeepEqual(want, got) {
+			if got := score.Judge(ex.Sheet(seed), logOf(t, ex.Begin(seed, lead), again, until, false)); !reflect.DeepEqual(want, got) {
 				t.Fatalf("%s it scores\n%+v\nand it scored\n%+v", name, got, want)
 			}
 		}
 	})
 }
 
-// liveLog is the log of a sitting that is woken as a live one is: at its own deadlines, and sometimes in between.
-func liveLog(t *rapid.T, plan *drill.Plan, inputs []drill.Stored, until time.Duration) []logbook.Entry {
-	s, err := drill.New(plan)
-	if err != nil {
-		t.Fatal(err)
-	}
+// logOf is the log of a sitting with these inputs. One that is woken is so as a live one is: in between as well.
+func logOf(t *rapid.T, s *drill.Sitting, inputs []drill.Stored, until time.Duration, woken bool) []logbook.Entry {
 	var log []logbook.Entry
-	drain := func() {
+	do := func(err error) {
+		if err != nil {
+			t.Fatal(err)
+		}
 		for _, o := range s.Outputs() {
 			if l, ok := o.(drill.Log); ok {
 				log = append(log, l.Entry)
 			}
 		}
 	}
-	advance := func(to time.Duration) {
-		if err := s.Advance(to); err != nil {
-			t.Fatal(err)
-		}
-		drain()
-	}
 	now := time.Duration(0)
 	for _, in := range inputs {
-		advance(now + (in.At-now)/3)
-		advance(in.At)
-		now = in.At
-		if err := s.Input(in.At, in.Event); err != nil {
-			t.Fatal(err)
+		if woken {
+			do(s.Advance(now + (in.At-now)/3))
+			do(s.Advance(in.At))
 		}
-		drain()
+		now = in.At
+		do(s.Input(in.At, in.Event))
 	}
-	advance(until)
+	do(s.Advance(until))
 	return log
 }
