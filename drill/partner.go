@@ -157,8 +157,13 @@ func (s *Sitting) cutShort(cue int) {
 
 // challengeHeard starts the time for the answer: from the end of the challenge.
 func (s *Sitting) challengeHeard(cue int, end time.Duration) {
-	if s.flow.asked && s.flow.cue == cue && !s.flow.timed {
-		s.flow.timed, s.flow.from, s.flow.spoken = true, end, end
+	f := &s.flow
+	if !f.asked || f.cue != cue {
+		return
+	}
+	f.spoken = cmp.Or(f.spoken, end)
+	if !f.timed { // a value that is to be called may have been passed while the challenge was being spoken
+		f.timed, f.from = true, end
 	}
 }
 

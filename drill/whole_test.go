@@ -50,11 +50,17 @@ func TestPerfectFirstStart(t *testing.T) {
 	var names []string
 	for _, in := range w.Result.Injections {
 		names = append(names, in.Abnormal)
+		if in.Harmless {
+			if in.Outcome != score.LeftAlone {
+				t.Errorf("%s: %s; wanted it left alone", in.Abnormal, in.Outcome)
+			}
+			continue
+		}
 		if in.Outcome != score.Handled || in.Resumed != "right" {
 			t.Errorf("%s: %s, resumed %q; wanted handled and right", in.Abnormal, in.Outcome, in.Resumed)
 		}
 	}
-	if want := []string{"low-fuel-pressure", "hot-start", "low-rotor-hover"}; !slices.Equal(names, want) {
+	if want := []string{"low-fuel-pressure", "hot-start", "radio-call", "low-rotor-hover"}; !slices.Equal(names, want) {
 		t.Errorf("injections %v; wanted %v", names, want)
 	}
 }
