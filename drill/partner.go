@@ -195,9 +195,13 @@ func (s *Sitting) tickPatience(it *item) {
 		s.askAnew(logbook.Unanswered)
 		return
 	}
+	entry := logbook.Entry{Kind: logbook.TimedOut, Item: it.ID}
 	f.state[f.turn].stage = omitted
-	f.state[f.turn].wasNot = it.truth != nil && !it.truth.Holds(s.craft.Readings())
-	s.log(logbook.Entry{Kind: logbook.TimedOut, Item: it.ID})
+	if it.truth != nil {
+		truth := it.truth.Holds(s.craft.Readings())
+		f.state[f.turn].wasNot, entry.Truth = !truth, word(truth)
+	}
+	s.log(entry)
 	s.respond(it, "not done: "+it.Response, false, 0)
 	s.turnTo(f.turn + 1)
 }

@@ -306,7 +306,7 @@ func (j *judge) did(in *injection, e *logbook.Entry) {
 	if a.DoneMS != nil && !a.Already {
 		return
 	}
-	a.DoneMS, a.Already = millis(max(0, at-in.onset)), false
+	a.DoneMS, a.Already = millis(max(0, at-max(in.onset, e.Onset))), false
 	if in.DiagnosisMS == nil {
 		in.DiagnosisMS = a.DoneMS
 	}

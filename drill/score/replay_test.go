@@ -1,5 +1,3 @@
-//go:build ignore
-
 package score_test
 
 import (
