@@ -473,8 +473,9 @@ func (s *Sitting) answerCallout(i int, yes bool, by Press) {
 
 func (s *Sitting) called(i int, at time.Duration, by Press) {
 	it := s.flow.items[i]
-	off := at - s.flow.passing.at
-	right := max(off, -off) <= cmp.Or(it.Callout.Window, procedure.DefaultWindow)
+	off, window := at-s.flow.passing.at, cmp.Or(it.Callout.Window, procedure.DefaultWindow)
+	asked := max(s.flow.passing.at, s.flow.spoken) // passed under the challenge, it may be called as soon as that has been spoken
+	right := off >= -window && at-asked <= window
 	s.logAnswer(logbook.Entry{Item: it.ID, Length: off, Why: logbook.Passing, Onset: s.flow.passing.at}, i, by)
 	s.complete(i, right, true, by)
 	if !right {

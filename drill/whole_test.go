@@ -2,6 +2,7 @@ package drill_test
 
 import (
 	"encoding/json"
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -33,6 +34,26 @@ func (w *whole) items(o score.Outcome) []string {
 		}
 	}
 	return ids
+}
+
+// amiss is what was not as it should have been.
+func (w *whole) amiss() (list []string) {
+	for _, it := range w.Result.Items {
+		if it.Outcome.Amiss() {
+			list = append(list, fmt.Sprintf("%s %s", it.ID, it.Outcome))
+		}
+	}
+	for _, in := range w.Result.Injections {
+		if in.Outcome.Amiss() {
+			list = append(list, fmt.Sprintf("%s %s", in.Name, in.Outcome))
+		}
+	}
+	for _, c := range w.Result.Criteria {
+		if !c.Met {
+			list = append(list, fmt.Sprintf("%s: %s, wanted %s", c.Name, c.Got, c.Want))
+		}
+	}
+	return append(append(list, w.Result.Held...), w.Result.Inspections...)
 }
 
 func TestPerfectFirstStart(t *testing.T) {
@@ -167,10 +188,13 @@ func TestEveryScenarioCanBePassed(t *testing.T) {
 	for _, sc := range lib.Scenarios() {
 		t.Run(sc.Name, func(t *testing.T) {
 			set := parsSet(sc.Par)
+			setup := drilltest.Of(t, lib, sc.Name)
+			ex := compiled(t, setup.Documents).Exercise
 			for seed := range seeds {
-				w := goThrough(t, sc.Name, perfect(), func(p *drilltest.Setup) { p.Seed = 7 + seed })
+				setup.Seed = 7 + seed
+				w := &whole{setup.On(t, ex, perfect(), nil)}
 				if !w.Result.Passed {
-					t.Errorf("seed %d: not passed: %+v", 7+seed, w.Result.Criteria)
+					t.Errorf("seed %d: not passed: %v", 7+seed, w.amiss())
 				}
 				for _, c := range w.Result.Reactions.Classes {
 					if !set[parClass(string(c.Class))] {
