@@ -177,7 +177,8 @@ func (s *Sitting) moved(control, from int, by Press) (wanted bool) {
 // askedFor is the item that has been asked and that a move of the trainee's brings nearer, or empty.
 func (s *Sitting) askedFor(control, from int, by Press) string {
 	it := s.flow.current()
-	if it == nil || !s.flow.asked || s.partner.stopped || s.flow.resuming || by.Seat != logbook.Trainee || s.policy.Acts != by.Seat {
+	asked := s.flow.asked || s.policy.Asks == ""
+	if it == nil || !asked || s.partner.stopped || s.flow.resuming || by.Seat != logbook.Trainee || s.policy.Acts != by.Seat {
 		return ""
 	}
 	set := it.set
@@ -587,7 +588,8 @@ func (s *Sitting) credit(i int, ok bool, text string, by Press) {
 // because of something that is going wrong stops the partner.
 func (s *Sitting) refuse(i int, by Press) {
 	it := s.flow.items[i]
-	ofIt := s.injections.showing() != nil && it.truth.Holds(s.expected().Readings())
+	in := s.injections.showing()
+	ofIt := in != nil && !in.Harmless && it.truth.Holds(s.expected().Readings())
 	s.credit(i, true, "refused, rightly", by)
 	if ofIt {
 		s.noticed()
