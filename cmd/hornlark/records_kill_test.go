@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"hornlark/drill"
+	"hornlark/drill/bench"
 	"hornlark/drill/record"
 	"hornlark/drill/scenario"
 )
@@ -139,11 +140,8 @@ func (k *kill) compare(t *testing.T, kept *keptSitting) {
 			t.Logf("the machine itself was up to %v late", k.slack)
 		}
 	}()
-	s, err := drill.New(kept.ex.plan(kept.Lead))
-	if err != nil {
-		t.Fatal(err)
-	}
-	trainee, err := drill.NewTrainee(s, &scenario.Answers{StartFrom: scenario.Perfect})
+	s := kept.ex.Begin(kept.Seed, kept.Lead)
+	trainee, err := bench.NewTrainee(kept.ex.Exercise, s, &scenario.Answers{StartFrom: scenario.Perfect})
 	if err != nil {
 		t.Fatal(err)
 	}

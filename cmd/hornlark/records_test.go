@@ -240,7 +240,7 @@ func TestReplayOfPausesAndAStop(t *testing.T) {
 		t.Fatal(err)
 	}
 	k := &keptSitting{ex: ex}
-	k.Lead, k.State = virtualLead, record.Stopped
+	k.Lead, k.State, k.LogVersion = virtualLead, record.Stopped, logbook.Version
 	put := func(at time.Duration, e drill.Event) {
 		k.inputs = append(k.inputs, drill.Stored{At: at, Event: e})
 		if err := s.Input(at, e); err != nil {
