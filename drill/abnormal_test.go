@@ -2,6 +2,7 @@ package drill_test
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"testing"
 	"time"
@@ -9,6 +10,7 @@ import (
 	"hornlark/drill"
 	"hornlark/drill/aircraft"
 	"hornlark/drill/condition"
+	"hornlark/drill/drilltest"
 	"hornlark/drill/library"
 	"hornlark/drill/logbook"
 	"hornlark/drill/scenario"
@@ -118,6 +120,12 @@ var abnormals = map[string]struct {
 	"whinchat-radio":      {at("avionics"), nil},
 }
 
+// unlooked is, of each abnormal that is dealt with by refusing a check, the checks that show it: who does nothing about it says
+// yes to them.
+var unlooked = map[string][]string{
+	"dead-lamp": {"lamps"}, "gong-mute": {"lamps"}, "hydraulic-test-crossed": {"hyd-light-2", "hyd-light-1"}, "whinchat-magneto": {"mag-right-drop"},
+}
+
 // met is a sitting with one abnormal, and when the aircraft was as it has to be for the abnormal to be over.
 type met struct {
 	*whole
@@ -125,31 +133,45 @@ type met struct {
 	told     bool                   // the aircraft can show it at all
 }
 
-// meet puts one abnormal into a sitting of its own.
-func meet(t *testing.T, ab *scenario.Abnormal, answers *scenario.Answers) *met {
+// trial is the exercise in which one abnormal is met; it is sat many times.
+type trial struct {
+	drilltest.Setup
+	*drill.Exercise
+	ab     *scenario.Abnormal
+	wanted *condition.Condition // nil: the aircraft cannot show it
+}
+
+// tryOut makes an exercise of the quiet scenario with one abnormal in it.
+func tryOut(t *testing.T, lib *library.Library, ab *scenario.Abnormal) *trial {
 	t.Helper()
 	where := abnormals[ab.Name].where
-	m := &met{asWanted: map[time.Duration]bool{}}
-	var wanted *condition.Condition
-	m.whole = watch(t, quiet[ab.Profile], answers, func(p *drill.Plan) {
-		sc := *p.Scenario
-		sc.Injections = []scenario.Injection{{Abnormal: ab.Name, During: where.during, After: 200 * time.Millisecond}}
-		if where.during == "" {
-			sc.State = where.state
-			sc.Injections[0].At = 2 * time.Second
-			p.Mode = scenario.Alerts
+	tr := &trial{Setup: drilltest.Of(t, lib, quiet[ab.Profile]), ab: ab}
+	sc := *tr.Scenario
+	sc.Injections = []scenario.Injection{{Abnormal: ab.Name, During: where.during, After: 200 * time.Millisecond}}
+	every := 1.0
+	sc.Pass.Handled = &every
+	if where.during == "" {
+		sc.State, tr.Setup.Policy = where.state, scenario.Alerts
+		sc.Injections[0].At = 2 * time.Second
+	}
+	tr.Scenario = &sc
+	tr.Exercise = compiled(t, tr.Setup.Documents).Exercise
+	if src := overWhen(ab); src != "" {
+		var err error
+		if tr.wanted, err = condition.Compile(src, tr.Profile.Scope()); err != nil {
+			t.Fatal(err)
 		}
-		p.Scenario = &sc
-		if src := overWhen(ab); src != "" {
-			m.told = true
-			var err error
-			if wanted, err = condition.Compile(src, p.Profile.Scope()); err != nil {
-				t.Fatal(err)
-			}
-		}
-	}, func(at time.Duration, craft *aircraft.Aircraft) {
-		m.asWanted[at] = m.told && wanted.Holds(craft.Readings())
-	})
+	}
+	return tr
+}
+
+// meet goes through a sitting of it.
+func (tr *trial) meet(t *testing.T, answers *scenario.Answers) *met {
+	t.Helper()
+	m := &met{asWanted: map[time.Duration]bool{}, told: tr.wanted != nil}
+	m.whole = &whole{tr.On(t, tr.Exercise, answers, func(at time.Duration, craft *aircraft.Aircraft) {
+		m.asWanted[at] = m.told && tr.wanted.Holds(craft.Readings())
+	})}
 	return m
 }
 
@@ -175,14 +197,20 @@ func overWhen(ab *scenario.Abnormal) string {
 	return parts[len(parts)-1] // the last of them; a switch that springs back is no longer where the first one put it
 }
 
+// stoodAtOnset reports whether the aircraft was as it has to be in the end as it began: then only acts tell the two apart.
+func (m *met) stoodAtOnset() bool {
+	i := slices.IndexFunc(m.Log, func(e logbook.Entry) bool { return e.Kind == logbook.Onset })
+	return i >= 0 && m.asWanted[m.Log[i].At]
+}
+
 // stood is for how long, between the onset of the abnormal and its end, the aircraft was not as it has to be.
 func (m *met) stood() time.Duration {
 	var from, to, sum time.Duration
-	for _, e := range m.log {
+	for _, e := range m.Log {
 		switch e.Kind {
 		case logbook.Onset:
 			from = e.At
-		case logbook.Handled, logbook.Lost:
+		case logbook.Handled, logbook.Lost, logbook.Cleared:
 			to = e.At
 		}
 	}
@@ -197,7 +225,7 @@ func (m *met) stood() time.Duration {
 // the gives what became of the abnormal.
 func (w *whole) the(t *testing.T, name string) score.InjectionResult {
 	t.Helper()
-	for _, in := range w.result.Injections {
+	for _, in := range w.Result.Injections {
 		if in.Abnormal == name {
 			return in
 		}
@@ -207,7 +235,7 @@ func (w *whole) the(t *testing.T, name string) score.InjectionResult {
 }
 
 func (w *whole) holds(c *consequence) bool {
-	for _, x := range w.result.Extremes {
+	for _, x := range w.Result.Extremes {
 		if x.Gauge == c.gauge {
 			return c.check(x)
 		}
@@ -215,24 +243,29 @@ func (w *whole) holds(c *consequence) bool {
 	return false
 }
 
-// Every abnormal is met twice: by somebody who does what has to be done, and by somebody who does nothing. The first
-// handles it, the second loses it, and where the aircraft can tell the two apart it does.
+// Every abnormal is met twice: by somebody who does what has to be done, and by somebody who does nothing about it. The first
+// handles it, and passes no limit that means an inspection. With the second it gets away, noticed or not, and where the aircraft
+// can tell the two apart it does.
 func TestEveryAbnormalHandledAndNot(t *testing.T) {
 	lib, err := library.Builtin()
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, ab := range lib.Abnormals() {
+		tr := tryOut(t, lib, ab)
 		cost := abnormals[ab.Name].cost
 		var inTime time.Duration
 		t.Run(ab.Name+"/in time", func(t *testing.T) {
-			w := meet(t, ab, perfect())
+			w := tr.meet(t, perfect())
 			want := score.Handled
 			if ab.Harmless {
 				want = score.LeftAlone
 			}
 			if in := w.the(t, ab.Name); in.Outcome != want {
 				t.Errorf("%s; wanted %s: %+v", in.Outcome, want, in)
+			}
+			if len(w.Result.Inspections) > 0 {
+				t.Errorf("to be inspected: %v", w.Result.Inspections)
 			}
 			inTime = w.stood()
 			if cost != nil && w.holds(cost) {
@@ -245,11 +278,22 @@ func TestEveryAbnormalHandledAndNot(t *testing.T) {
 		t.Run(ab.Name+"/not at all", func(t *testing.T) {
 			answers := perfect()
 			answers.Ignore = []string{ab.Name}
-			w := meet(t, ab, answers)
-			if in := w.the(t, ab.Name); in.Outcome != score.Lost {
-				t.Errorf("%s; wanted lost: %+v", in.Outcome, in)
+			for _, item := range unlooked[ab.Name] {
+				answers.Answers = append(answers.Answers, scenario.Answer{Item: item, After: scenario.DefaultLook, Press: []string{"enter"}})
 			}
-			if stood := w.stood(); cost == nil && w.told && stood < inTime+inTime/4+time.Second {
+			w := tr.meet(t, answers)
+			in := w.the(t, ab.Name)
+			want := score.NotNoticed // unless going on with the flow had to do with it: the horn silenced, a check refused, a move for the worse
+			if in.NoticedBy != "" {
+				want = score.Lost
+			}
+			if in.Outcome != want {
+				t.Errorf("%s; wanted %s: %+v", in.Outcome, want, in)
+			}
+			if w.Result.Passed {
+				t.Error("passed all the same")
+			}
+			if stood := w.stood(); cost == nil && w.told && !w.stoodAtOnset() && stood < inTime+inTime/4+time.Second {
 				t.Errorf("the aircraft was not as it has to be (%s) for %v, and for %v though it was handled", overWhen(ab), stood, inTime)
 			}
 			if cost != nil && !w.holds(cost) {

@@ -2,11 +2,40 @@ package drill_test
 
 import (
 	"testing"
+	"time"
 
 	"hornlark/drill"
 	"hornlark/drill/aircraft"
 	"hornlark/drill/library"
 )
+
+// BenchmarkCompile makes an exercise of the whole first start, which is done once for many sittings.
+func BenchmarkCompile(b *testing.B) {
+	lib, err := library.Builtin()
+	if err != nil {
+		b.Fatal(err)
+	}
+	docs := planOf(b, lib, "first-start").Documents()
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := drill.Compile(docs); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkBegin begins a sitting of an exercise that has been compiled.
+func BenchmarkBegin(b *testing.B) {
+	lib, err := library.Builtin()
+	if err != nil {
+		b.Fatal(err)
+	}
+	plan := planOf(b, lib, "first-start")
+	b.ReportAllocs()
+	for b.Loop() {
+		plan.begin()
+	}
+}
 
 // BenchmarkSitting goes through the whole first start, virtually and perfectly: some seven minutes of sitting.
 func BenchmarkSitting(b *testing.B) {
@@ -18,7 +47,7 @@ func BenchmarkSitting(b *testing.B) {
 	b.ReportAllocs()
 	entries := 0
 	for b.Loop() {
-		entries = len(playOut(b, plan, perfect()))
+		entries = len(plan.playOut(b, perfect()))
 	}
 	b.ReportMetric(float64(entries), "entries")
 }
@@ -26,19 +55,13 @@ func BenchmarkSitting(b *testing.B) {
 // BenchmarkTick is one step of a sitting in which nothing happens, with both engines running.
 func BenchmarkTick(b *testing.B) {
 	plan := planOf(b, deskLibrary(b), "horn")
-	s, err := drill.New(plan)
-	if err != nil {
-		b.Fatal(err)
-	}
+	s := plan.begin()
 	b.ReportAllocs()
 	at := aircraft.StepLength
 	for b.Loop() {
 		if at >= drill.MaxLength { // it would end here
 			b.StopTimer()
-			if s, err = drill.New(plan); err != nil {
-				b.Fatal(err)
-			}
-			at = aircraft.StepLength
+			s, at = plan.begin(), aircraft.StepLength
 			b.StartTimer()
 		}
 		if err := s.Advance(at); err != nil {
@@ -48,19 +71,26 @@ func BenchmarkTick(b *testing.B) {
 	}
 }
 
-// BenchmarkCosts is what a report takes to tell what three abnormals cost: the whole first start is gone through once, and
-// once more for each of them.
-func BenchmarkCosts(b *testing.B) {
-	builtin, err := library.Builtin()
-	if err != nil {
-		b.Fatal(err)
-	}
-	plan := planOf(b, builtin, "first-start")
-	log := playOut(b, plan, perfect())
-	for b.Loop() {
-		all, err := drill.CostsOf(plan, log, 0.5)
-		if err != nil || len(all) != 3 {
-			b.Fatalf("%d costs, %v", len(all), err)
+// A step in which nothing happens takes nothing from the heap, also while an injection is in the aircraft beside its healthy
+// twin: a sitting goes on for hours beside sound that must not wait.
+func TestStepsAllocateNothing(t *testing.T) {
+	lib := deskLibrary(t)
+	for name, from := range map[string]time.Duration{"horn": time.Second, "desk-unseen": 10 * time.Second} {
+		s := planOf(t, lib, name).begin()
+		at := from
+		advance := func() {
+			if err := s.Advance(at); err != nil {
+				t.Fatal(err)
+			}
+			at += aircraft.StepLength
+		}
+		advance()
+		s.Outputs()
+		if n := testing.AllocsPerRun(1000, advance); n > 0 {
+			t.Errorf("%s: a step allocates %v times", name, n)
+		}
+		if out := s.Outputs(); len(out) > 0 {
+			t.Errorf("%s: something happened: %s", name, out[0].Describe())
 		}
 	}
 }

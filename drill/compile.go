@@ -31,6 +31,7 @@ type progress struct {
 	stage    stage
 	overshot bool // done, and then passed by
 	stood    bool // answered "yes", and so it was
+	wasNot   bool // a check that was not so when it was answered "yes", or not at all
 }
 
 // typed reports whether the item is answered in digits.

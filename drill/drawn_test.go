@@ -12,39 +12,44 @@ import (
 
 	"hornlark/drill"
 	"hornlark/drill/aircraft"
+	"hornlark/drill/drilltest"
 	"hornlark/drill/library"
 	"hornlark/drill/logbook"
 	"hornlark/drill/scenario"
 )
 
 // blips gives a plan that draws as many injections as it can, each over as soon as it has begun.
-func blips(t fataller, lib *library.Library, seed uint64, change func(*scenario.Drawn)) *drill.Plan {
-	plan := planOf(t, lib, "blips")
-	sc, drawn := *plan.Scenario, *plan.Scenario.Drawn
+func blips(t testing.TB, lib *library.Library, change func(*scenario.Drawn)) plan {
+	docs := drilltest.Of(t, lib, "blips").Documents
+	return redrawn(t, docs, change)
+}
+
+// redrawn compiles documents that draw otherwise.
+func redrawn(t fataller, docs drill.Documents, change func(*scenario.Drawn)) plan {
+	sc, drawn := *docs.Scenario, *docs.Scenario.Drawn
 	change(&drawn)
 	sc.Drawn = &drawn
-	plan.Scenario, plan.Seed = &sc, seed
-	return plan
+	docs.Scenario = &sc
+	return compiled(t, docs)
 }
 
 // drawnGaps gives the waits between drawn injections over many seeds, in eligible time and without the least gap: from
 // the end of one, or the opening of the window, to the next.
 func drawnGaps(t *testing.T, seeds int, change func(*scenario.Drawn)) []float64 {
-	lib := deskLibrary(t)
+	plan := blips(t, deskLibrary(t), change)
+	drawn := plan.Documents().Scenario.Drawn
 	var gaps []float64
 	for seed := range uint64(seeds) {
-		plan := blips(t, lib, seed, change)
-		drawn := plan.Scenario.Drawn
 		// The first step of the window counts; one is found half a step after its moment, on average.
 		from := drawn.Window.From - aircraft.StepLength
 		count := 0
-		for _, e := range playOut(t, plan, nil) {
+		for _, e := range plan.sown(seed).playOut(t, nil) {
 			switch e.Kind {
 			case logbook.Inject:
 				gap := e.At - from - drawn.MinGap - aircraft.StepLength/2
 				gaps = append(gaps, max(0, gap.Seconds()))
 				count++
-			case logbook.Handled:
+			case logbook.Cleared:
 				from = e.At
 			}
 		}
@@ -53,25 +58,6 @@ func drawnGaps(t *testing.T, seeds int, change func(*scenario.Drawn)) []float64 
 		}
 	}
 	return gaps
-}
-
-// playOut goes through a sitting to its end; without a trainee nobody answers.
-func playOut(t fataller, plan *drill.Plan, answers *scenario.Answers) []logbook.Entry {
-	s, err := drill.New(plan)
-	if err != nil {
-		t.Fatal(err)
-	}
-	var trainee *drill.Trainee
-	if answers != nil {
-		if trainee, err = drill.NewTrainee(s, answers); err != nil {
-			t.Fatal(err)
-		}
-	}
-	r := &run{}
-	if err := drill.Run(s, trainee, drill.EstimatedLength, r.take); err != nil {
-		t.Fatal(err)
-	}
-	return r.entries
 }
 
 // distance is the statistic of Kolmogorov and Smirnov for one sample against a distribution function.
@@ -158,17 +144,15 @@ func doNotAge(t *testing.T, gaps []float64, mean float64) {
 
 // Each of the abnormals to draw from comes as often as the others.
 func TestDrawnAbnormalsAreEven(t *testing.T) {
-	lib := deskLibrary(t)
+	plan := blips(t, deskLibrary(t), func(d *scenario.Drawn) {
+		d.From, d.MeanGap, d.MaxGap = []string{"blip", "chatter", "passer-by"}, time.Second, 5*time.Second
+	})
 	counts := map[string]int{}
 	total := 0
 	for seed := range uint64(30) {
-		plan := blips(t, lib, seed, func(d *scenario.Drawn) {
-			d.From, d.MeanGap, d.MaxGap = []string{"blip", "chatter", "passer-by"}, time.Second, 5*time.Second
-		})
-		plan.Abnormals = lib.Abnormals()
-		for _, e := range playOut(t, plan, nil) {
+		for _, e := range plan.sown(seed).playOut(t, nil) {
 			if e.Kind == logbook.Inject {
-				counts[e.Name]++
+				counts[e.Abnormal]++
 				total++
 			}
 		}
@@ -186,28 +170,27 @@ func TestDrawnAbnormalsAreEven(t *testing.T) {
 // Whatever the seed, the window, the phases, the count and whoever answers: no injection outside the window or the
 // phases, never more than the count, never two at a time, and never sooner after another than the least gap.
 func TestDrawnStayWithinLimits(t *testing.T) {
-	lib := deskLibrary(t)
+	docs := drilltest.Of(t, deskLibrary(t), "desk-drawn").Documents
 	second := func(rt *rapid.T, name string, least, most int) time.Duration {
 		return time.Duration(rapid.IntRange(least, most).Draw(rt, name)) * time.Second
 	}
 	rapid.Check(t, func(t *rapid.T) {
-		plan := planOf(t, lib, "desk-drawn")
-		sc := *plan.Scenario
-		drawn := *sc.Drawn
-		drawn.Count = rapid.IntRange(1, 5).Draw(t, "count")
-		drawn.MinGap, drawn.MeanGap = second(t, "min gap", 0, 4), second(t, "mean gap", 1, 4)
-		drawn.MaxGap = drawn.MeanGap * 3
-		drawn.Window.From = second(t, "from", 0, 15)
-		drawn.Window.Until = drawn.Window.From + drawn.MinGap + second(t, "until", 1, 40)
-		drawn.Phases = rapid.SampledFrom([][]string{nil, {"cold"}, {"live"}, {"cold", "live"}}).Draw(t, "phases")
-		sc.Drawn = &drawn
-		plan.Scenario, plan.Seed = &sc, rapid.Uint64().Draw(t, "seed")
-		plan.Mode = rapid.SampledFrom([]scenario.Mode{scenario.Prompted, scenario.Recall}).Draw(t, "mode")
+		docs := docs
+		docs.Policy = rapid.SampledFrom([]scenario.PolicyName{scenario.Prompted, scenario.Recall, scenario.Watch}).Draw(t, "policy")
+		plan := redrawn(t, docs, func(d *scenario.Drawn) {
+			d.Count = rapid.IntRange(1, 5).Draw(t, "count")
+			d.MinGap, d.MeanGap = second(t, "min gap", 0, 4), second(t, "mean gap", 1, 4)
+			d.MaxGap = d.MeanGap * 3
+			d.Window.From = second(t, "from", 0, 15)
+			d.Window.Until = d.Window.From + d.MinGap + second(t, "until", 1, 40)
+			d.Phases = rapid.SampledFrom([][]string{nil, {"cold"}, {"live"}, {"cold", "live"}}).Draw(t, "phases")
+		})
+		plan = plan.sown(rapid.Uint64().Draw(t, "seed"))
 		var answers *scenario.Answers
 		if rapid.Bool().Draw(t, "answered") {
 			answers = perfect()
 		}
-		withinLimits(t, &drawn, playOut(t, plan, answers))
+		withinLimits(t, plan.Documents().Scenario.Drawn, plan.playOut(t, answers))
 	})
 }
 
@@ -230,7 +213,7 @@ func withinLimits(t *rapid.T, drawn *scenario.Drawn, log []logbook.Entry) {
 				t.Fatalf("%v after the end of another: %s", e.At-ended, e.Describe())
 			}
 			open = true
-		case logbook.Handled, logbook.Lost:
+		case logbook.Handled, logbook.Lost, logbook.Cleared:
 			open, ended = false, e.At
 		}
 	}

@@ -177,7 +177,7 @@ type Question struct {
 	Kind      string
 	Challenge string
 	Spoken    time.Duration // end of the challenge: the answer is timed from here; zero while it is not known
-	Within    time.Duration // time for the answer
+	Within    time.Duration // time for the answer; zero: none that could be shown
 	Again     bool          // asked a second time
 	Fix       bool          // it has been refused, rightly: what is wrong has to be put right
 }

@@ -26,6 +26,7 @@ type flow struct {
 	cue    int           // the challenge, 0 if none was spoken
 	timed  bool          // from is known
 	from   time.Duration // the answer is timed from here
+	spoken time.Duration // end of the challenge; zero while it is not known
 	again  bool          // asked a second time
 	cut    bool          // other words have cut the challenge short: it has to be given anew
 	typing bool          // a reading is being typed
@@ -96,7 +97,7 @@ func (s *Sitting) turnTo(i int) {
 	if it := f.current(); it != nil && it.typed() {
 		f.typing, f.typed = false, ""
 	}
-	f.asked, f.cue, f.cut, f.fixing, f.since = false, 0, false, false, s.now
+	f.asked, f.cue, f.cut, f.fixing, f.since, f.spoken = false, 0, false, false, s.now, 0
 	for ; i < len(f.items); i++ {
 		it := f.items[i]
 		if f.pending(i) && !s.applies(it) {
@@ -171,6 +172,24 @@ func (s *Sitting) moved(control, from int, by Press) (wanted bool) {
 		s.overshoot(it, control)
 	}
 	return true
+}
+
+// askedFor is the item that has been asked and that a move of the trainee's brings nearer, or empty.
+func (s *Sitting) askedFor(control, from int, by Press) string {
+	it := s.flow.current()
+	if it == nil || !s.flow.asked || s.partner.stopped || s.flow.resuming || by.Seat != logbook.Trainee || s.policy.Acts != by.Seat {
+		return ""
+	}
+	set := it.set
+	if s.flow.fixing {
+		set = it.fix
+	}
+	for _, want := range set {
+		if want.control == control && distance(s.craft.Position(control), want.position) < distance(from, want.position) {
+			return it.ID
+		}
+	}
+	return ""
 }
 
 // horizon is the phase up to which items can be done ahead of their turn: the one after that of the turn, or of the item done
@@ -312,7 +331,7 @@ func (s *Sitting) answer(yes bool, by Press) {
 			s.refuse(i, by)
 			return
 		}
-		s.flow.state[i].stood = yes && truth
+		s.flow.state[i].stood, s.flow.state[i].wasNot = yes && truth, yes && !truth
 		s.complete(i, yes == truth, yes, by)
 	}
 }
@@ -454,8 +473,9 @@ func (s *Sitting) answerCallout(i int, yes bool, by Press) {
 
 func (s *Sitting) called(i int, at time.Duration, by Press) {
 	it := s.flow.items[i]
-	off := at - s.flow.passing.at
-	right := max(off, -off) <= cmp.Or(it.Callout.Window, procedure.DefaultWindow)
+	off, window := at-s.flow.passing.at, cmp.Or(it.Callout.Window, procedure.DefaultWindow)
+	asked := max(s.flow.passing.at, s.flow.spoken) // passed under the challenge, it may be called as soon as that has been spoken
+	right := off >= -window && at-asked <= window
 	s.logAnswer(logbook.Entry{Item: it.ID, Length: off, Why: logbook.Passing, Onset: s.flow.passing.at}, i, by)
 	s.complete(i, right, true, by)
 	if !right {
@@ -493,14 +513,19 @@ func (s *Sitting) tickPassing(it *item) {
 		s.newCue(cue{class: logbook.Gauge, id: s.profile().Gauges[it.gauge].ID}, it.ID, true)
 		s.flow.timed, s.flow.from = true, s.now
 		if p.early {
-			s.called(s.flow.turn, p.earlyAt, Press{Seat: s.policy.Acts})
+			s.called(s.flow.turn, p.earlyAt, s.calledEarly())
 		}
 		return
 	}
 	if p.early && !p.passed && s.now > p.earlyAt+cmp.Or(it.Callout.Window, procedure.DefaultWindow) {
 		p.passed, p.at = true, s.now // far too early: it is judged against now, and is wrong
-		s.called(s.flow.turn, p.earlyAt, Press{Seat: s.policy.Acts})
+		s.called(s.flow.turn, p.earlyAt, s.calledEarly())
 	}
+}
+
+// calledEarly is the call that was made before the value was passed.
+func (s *Sitting) calledEarly() Press {
+	return Press{Key: Yes, Seat: s.policy.Acts, Began: s.clock.Callers(s.flow.passing.earlyAt)}
 }
 
 // complete records that an item has been answered, echoes the response, and goes on. yes is what the trainee said of it.
@@ -558,13 +583,13 @@ func (s *Sitting) credit(i int, ok bool, text string, by Press) {
 	s.respond(it, text, ok && inPlace && early == "", reaction)
 }
 
-// refuse takes a "no" that was right: the crew says what is done about it, and the trainee does their part. What has to do
-// with something that is going wrong stops the partner.
+// refuse takes a "no" that was right: the crew says what is done about it, and the trainee does their part. What is only so
+// because of something that is going wrong stops the partner.
 func (s *Sitting) refuse(i int, by Press) {
 	it := s.flow.items[i]
-	showing := s.injections.showing() != nil
+	ofIt := s.injections.showing() != nil && it.truth.Holds(s.expected().Readings())
 	s.credit(i, true, "refused, rightly", by)
-	if showing {
+	if ofIt {
 		s.noticed()
 		s.injections.refused(s)
 		if i == s.flow.turn {

@@ -31,8 +31,8 @@ func gatesOf(items []*item) []gate {
 }
 
 // passGate holds the flow to what has to be right before an item: once, as its turn comes, or as it is done where nobody
-// asks. A control that is not where it has to be is put there by the crew, in words; what only shows in the aircraft, and is
-// not so, ends the flow. It reports whether the flow goes on.
+// asks. What was not done, the crew does, in words. A check that was not so, and was let pass, ends the flow. It reports
+// whether the flow goes on.
 func (s *Sitting) passGate(i int) bool {
 	f := &s.flow
 	if f.gated[i] || s.policy.Acts != logbook.Trainee {
@@ -52,7 +52,8 @@ func (s *Sitting) passGate(i int) bool {
 	return true
 }
 
-// stands reports whether an item is right, or was never to be done.
+// stands reports whether an item is right, or was never to be done. A check is taken by what it was when it was answered: a
+// light that is lit by a test is out afterwards.
 func (s *Sitting) stands(i int) bool {
 	it, state := s.flow.items[i], s.flow.state[i]
 	switch {
@@ -67,15 +68,15 @@ func (s *Sitting) stands(i int) bool {
 // putRight has the crew put an item right before another, or ends the flow there.
 func (s *Sitting) putRight(i, before int) bool {
 	f := &s.flow
-	it, next := f.items[i], f.items[before]
-	isControl := it.kind == procedure.Set
-	s.log(logbook.Entry{Kind: logbook.Held, Item: it.ID, Name: next.ID, OK: isControl})
-	if !isControl {
+	it, next, state := f.items[i], f.items[before], &f.state[i]
+	goesOn := it.kind == procedure.Set || !state.wasNot
+	s.log(logbook.Entry{Kind: logbook.Held, Item: it.ID, Name: next.ID, OK: goesOn})
+	if !goesOn {
 		s.end(logbook.NotRight, fmt.Sprintf("%s has to be right before %s, and was not", it.Challenge, next.Challenge))
 		return false
 	}
 	s.crewMoves(it.set)
-	if state := &f.state[i]; state.stage == pending {
+	if state.stage == pending {
 		state.stage = omitted
 	}
 	s.say(Crew, logbook.Speech, it.Takeover())

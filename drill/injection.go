@@ -64,6 +64,7 @@ type injections struct {
 	left    int           // how many may still be drawn
 	wait    time.Duration // eligible time until the next is drawn
 	waiting bool          // wait has been drawn
+	rests   bool          // nothing more comes
 	phases  []int         // in which a drawn one may come; nil is any
 }
 
@@ -157,7 +158,7 @@ func (s *Sitting) tickWaiting(in *inserted) {
 // memory, so leaving the rest of the time out changes nothing about how well it can be guessed.
 func (s *Sitting) tickDrawn() {
 	t := &s.injections
-	if t.left == 0 || !s.mayDraw() {
+	if t.draw == nil || t.rests || t.left == 0 && s.policy.Flow != scenario.Nothing || !s.mayDraw() {
 		return
 	}
 	if !t.waiting {
@@ -168,6 +169,10 @@ func (s *Sitting) tickDrawn() {
 		return
 	}
 	t.waiting = false
+	if t.left == 0 {
+		t.rests = true // the last stretch is a quiet one, as long as any other: to have come so far tells nothing
+		return
+	}
 	t.left--
 	in := t.named(t.drawn[s.draw.IntN(len(t.drawn))], nil)
 	in.how, in.at = due, s.now
@@ -195,7 +200,7 @@ func (s *Sitting) tickNothing() {
 	if t.open() || slices.ContainsFunc(t.list, func(in *inserted) bool { return in.how == waiting }) {
 		return
 	}
-	if t.left > 0 && (t.draw.Window.Until == 0 || s.now <= t.draw.Window.Until) {
+	if t.draw != nil && !t.rests && (t.draw.Window.Until == 0 || s.now <= t.draw.Window.Until) {
 		return
 	}
 	if s.quietFor() {
@@ -424,34 +429,43 @@ func (s *Sitting) engage(in *inserted) {
 	s.stopPartner()
 }
 
-// acts takes a move of a control as far as it concerns the abnormal that shows, and reports whether it does.
-func (s *Sitting) acts(control int, by Press) bool {
+// acts takes a move of a control as far as it concerns the abnormal that shows, and reports whether it does. What an item has
+// just asked for is done for the item: it may make things worse, but it tells nobody that something has been noticed.
+func (s *Sitting) acts(control int, asked string, by Press) bool {
 	in := s.injections.showing()
 	if in == nil || by.Seat != logbook.Trainee {
 		return false
 	}
-	move := func(kind logbook.Kind, why string) bool {
-		s.log(logbook.Entry{Kind: kind, Injection: in.name, Control: s.controlID(control), Position: s.position(control), Text: why})
+	move := func(kind logbook.Kind, asked, why string) bool {
+		s.log(logbook.Entry{Kind: kind, Item: asked, Injection: in.name, Control: s.controlID(control), Position: s.position(control), Text: why})
+		if asked != "" {
+			return false
+		}
 		s.engage(in)
 		return true
 	}
 	for i, set := range in.worse {
 		if mentions(set, control) && s.reached(in, set) {
-			return move(logbook.Worse, in.Worse[i].Say)
+			return move(logbook.Worse, asked, in.Worse[i].Say)
 		}
 	}
 	for i, set := range in.actions {
-		if mentions(set, control) {
-			s.engage(in)
-			if !in.did[i] && s.reached(in, set) {
-				s.did(in, i, "")
-			}
-			return true
+		if !mentions(set, control) {
+			continue
 		}
+		reached := s.reached(in, set)
+		if asked != "" && !reached {
+			return false
+		}
+		s.engage(in)
+		if !in.did[i] && reached {
+			s.did(in, i, "")
+		}
+		return true
 	}
 	for i, set := range in.also {
 		if mentions(set, control) && s.reached(in, set) {
-			return move(logbook.Also, in.Also[i].Say)
+			return move(logbook.Also, "", in.Also[i].Say)
 		}
 	}
 	return false
@@ -633,6 +647,10 @@ func (s *Sitting) endInjection(why logbook.Reason) {
 		return
 	}
 	entry := logbook.Entry{Kind: logbook.Lost, Why: logbook.Timeout}
+	var readings []float64
+	if in.how == showing {
+		readings = s.take(in) // what ends the sitting may have come about in this step
+	}
 	switch {
 	case in.how == injected:
 		entry.Why = logbook.Unseen
@@ -640,7 +658,7 @@ func (s *Sitting) endInjection(why logbook.Reason) {
 		entry.Why = logbook.Inspection
 	case in.Harmless:
 		entry = logbook.Entry{Kind: logbook.Cleared}
-	case s.dealtWith(in, s.take(in)):
+	case s.dealtWith(in, readings):
 		entry = logbook.Entry{Kind: logbook.Handled}
 	}
 	s.finish(in, entry)

@@ -94,12 +94,12 @@ func (s *Sitting) ready(it *item) bool {
 // ask gives the challenge. Where nobody asks nothing is said: the time for remembering begins.
 func (s *Sitting) ask(it *item) {
 	f := &s.flow
-	f.asked, f.again, f.timed, f.cut = true, false, false, false
+	f.asked, f.again, f.timed, f.cut, f.spoken = true, false, false, false, 0
 	f.typed, f.typing = "", false
 	f.passing = passing{}
 	entry := logbook.Entry{Kind: logbook.Ask, Seat: s.policy.Asks, Item: it.ID, Text: it.Challenge, Name: string(it.kind)}
 	if s.policy.Asks == "" {
-		f.timed, f.from = true, s.now
+		f.timed, f.from, f.spoken = true, s.now, s.now
 		s.log(entry)
 	} else {
 		f.typing = it.typed() && s.waits()
@@ -123,7 +123,7 @@ func (s *Sitting) askAnew(why logbook.Reason) {
 		return
 	}
 	f.cue = s.say(Challenger, logbook.Speech, it.Challenge)
-	f.timed, f.cut = false, false
+	f.timed, f.cut, f.spoken = false, false, 0
 	s.log(logbook.Entry{Kind: logbook.AskAgain, Item: it.ID, Cue: f.cue, Text: it.Challenge, Why: why})
 }
 
@@ -151,14 +151,19 @@ func (s *Sitting) sayAgain() {
 func (s *Sitting) cutShort(cue int) {
 	f := &s.flow
 	if f.asked && f.cue == cue && f.state[f.turn].stage == pending {
-		f.cut, f.timed = true, false
+		f.cut, f.timed, f.spoken = true, false, 0
 	}
 }
 
 // challengeHeard starts the time for the answer: from the end of the challenge.
 func (s *Sitting) challengeHeard(cue int, end time.Duration) {
-	if s.flow.asked && s.flow.cue == cue && !s.flow.timed {
-		s.flow.timed, s.flow.from = true, end
+	f := &s.flow
+	if !f.asked || f.cue != cue {
+		return
+	}
+	f.spoken = cmp.Or(f.spoken, end)
+	if !f.timed { // a value that is to be called may have been passed while the challenge was being spoken
+		f.timed, f.from = true, end
 	}
 }
 
@@ -190,8 +195,13 @@ func (s *Sitting) tickPatience(it *item) {
 		s.askAnew(logbook.Unanswered)
 		return
 	}
+	entry := logbook.Entry{Kind: logbook.TimedOut, Item: it.ID}
 	f.state[f.turn].stage = omitted
-	s.log(logbook.Entry{Kind: logbook.TimedOut, Item: it.ID})
+	if it.truth != nil {
+		truth := it.truth.Holds(s.craft.Readings())
+		f.state[f.turn].wasNot, entry.Truth = !truth, word(truth)
+	}
+	s.log(entry)
 	s.respond(it, "not done: "+it.Response, false, 0)
 	s.turnTo(f.turn + 1)
 }

@@ -24,8 +24,7 @@ const (
 
 // tickPilot has the other pilot do the item that has been asked.
 func (s *Sitting) tickPilot(it *item) {
-	f := &s.flow
-	if !f.timed || s.now < f.from+pilotLooks || s.now < s.pilot.hand+pilotMoves {
+	if s.now < s.pilotFrom(it)+pilotLooks || s.now < s.pilot.hand+pilotMoves {
 		return
 	}
 	s.pilot.hand = s.now
@@ -41,14 +40,28 @@ func (s *Sitting) tickPilot(it *item) {
 	}
 }
 
+// pilotFrom is when the other pilot turns to an item: once its challenge has been spoken, and for a call once the value should
+// have been passed. Until then it lies ahead.
+func (s *Sitting) pilotFrom(it *item) time.Duration {
+	f := &s.flow
+	switch {
+	case f.spoken == 0:
+		return s.now
+	case it.kind == procedure.Callout:
+		if f.passing.expected {
+			return max(f.spoken, f.passing.expectedAt)
+		}
+		return f.spoken + waitMost
+	}
+	return f.spoken
+}
+
 // pilotSees reports whether what the item asks for is there, as the other pilot takes it to be, or has been waited for long
 // enough.
 func (s *Sitting) pilotSees(it *item) bool {
 	switch it.kind {
-	case procedure.Callout:
-		return s.flow.passing.expected || s.now >= s.flow.from+waitMost
 	case procedure.Check, procedure.Confirm:
-		return it.truth.Holds(s.expected().Readings()) || s.now >= s.flow.from+it.Limit()
+		return it.truth.Holds(s.expected().Readings()) || s.now >= s.flow.spoken+it.Limit()
 	}
 	return true
 }

@@ -111,8 +111,9 @@ func (s *Sitting) move(p Press) {
 	}
 	s.put(control, to)
 	s.note(string(p.Seat), s.profile().Controls[control].Name+" "+s.position(control))
-	s.log(logbook.Entry{Kind: logbook.Moved, Seat: p.Seat, Control: s.controlID(control), Position: s.position(control)})
-	if s.acts(control, p) {
+	asked := s.askedFor(control, from, p)
+	s.log(logbook.Entry{Kind: logbook.Moved, Seat: p.Seat, Item: asked, Control: s.controlID(control), Position: s.position(control)})
+	if s.acts(control, asked, p) {
 		return
 	}
 	if !s.moved(control, from, p) {

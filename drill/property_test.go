@@ -12,56 +12,40 @@ import (
 
 	"hornlark/drill"
 	"hornlark/drill/aircraft"
-	"hornlark/drill/library"
+	"hornlark/drill/drilltest"
 	"hornlark/drill/logbook"
 	"hornlark/drill/scenario"
 	"hornlark/drill/score"
 )
 
-// fataller is a test, or one try of a property.
-type fataller interface{ Fatal(...any) }
-
-// deskLibrary is the built-in library with the short flows of the transcripts.
-func deskLibrary(t testing.TB) *library.Library {
-	t.Helper()
-	builtin, err := library.Builtin()
-	if err != nil {
-		t.Fatal(err)
-	}
-	lib, err := builtin.With("testdata/desk")
-	if err != nil {
-		t.Fatal(err)
-	}
-	return lib
-}
-
-func planOf(t fataller, lib *library.Library, name string) *drill.Plan {
-	b, err := lib.Resolve(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return &drill.Plan{
-		Profile: b.Profile, Procedure: b.Procedure, Scenario: b.Scenario, Abnormals: b.Abnormals,
-		Mode: b.Scenario.Mode, Seed: b.Scenario.Seed, Lead: 60 * time.Millisecond,
-	}
-}
-
-// anyPlan draws a plan: one of the short flows, in any mode, with any seed.
-func anyPlan(t fataller, lib *library.Library) *rapid.Generator[*drill.Plan] {
-	names := []string{"desk-quiet", "desk-walker", "desk-walker-back", "desk-drawn", "desk-chatter", "desk-question", "desk-passer-by", "desk-alerts"}
-	return rapid.Custom(func(rt *rapid.T) *drill.Plan {
-		p := planOf(t, lib, rapid.SampledFrom(names).Draw(rt, "scenario"))
-		p.Seed = rapid.Uint64().Draw(rt, "seed")
-		p.Lead = time.Duration(rapid.IntRange(0, 200).Draw(rt, "lead")) * time.Millisecond
-		if p.Mode != scenario.Alerts {
-			p.Mode = rapid.SampledFrom([]scenario.Mode{scenario.Prompted, scenario.Recall, scenario.Watch}).Draw(rt, "mode")
+// deskPlans compiles the short flows, each under every policy that it makes sense under.
+func deskPlans(t testing.TB) []plan {
+	lib := deskLibrary(t)
+	var plans []plan
+	for _, name := range []string{"desk-quiet", "desk-walker", "desk-walker-back", "desk-drawn", "desk-chatter", "desk-question", "desk-passer-by", "desk-held", "desk-alerts"} {
+		docs := drilltest.Of(t, lib, name).Documents
+		policies := []scenario.PolicyName{scenario.Prompted, scenario.Recall, scenario.Watch}
+		if docs.Scenario.Policy == scenario.Alerts {
+			policies = []scenario.PolicyName{scenario.Alerts}
 		}
+		for _, docs.Policy = range policies {
+			plans = append(plans, compiled(t, docs))
+		}
+	}
+	return plans
+}
+
+// anyPlan draws a plan: one of the short flows, under any policy, with any seed.
+func anyPlan(plans []plan) *rapid.Generator[plan] {
+	return rapid.Custom(func(rt *rapid.T) plan {
+		p := rapid.SampledFrom(plans).Draw(rt, "plan").sown(rapid.Uint64().Draw(rt, "seed"))
+		p.lead = time.Duration(rapid.IntRange(0, 200).Draw(rt, "lead")) * time.Millisecond
 		return p
 	})
 }
 
 func anyPress() *rapid.Generator[drill.Press] {
-	spoken := []drill.Key{drill.Yes, drill.No, drill.Quiet, drill.SayAgain, drill.Hold}
+	spoken := []drill.Key{drill.Yes, drill.No, drill.Quiet, drill.SayAgain, drill.Hold, drill.StopCall}
 	// What the short flows want comes up often enough for them to get somewhere.
 	wanted := []drill.Key{"'", "m", "n", "0", "1", "8", "4", ",", "3", "2", drill.Yes, drill.No}
 	var all []drill.Key
@@ -109,20 +93,6 @@ func anyInputs() *rapid.Generator[[]drill.Stored] {
 	})
 }
 
-// run is what a sitting handed out, and whether what it handed out was in order.
-type run struct {
-	lines   []string
-	entries []logbook.Entry
-}
-
-func (r *run) take(o drill.Output) error {
-	r.lines = append(r.lines, fmt.Sprintf("%s %#v", o.Describe(), o))
-	if l, ok := o.(drill.Log); ok {
-		r.entries = append(r.entries, l.Entry)
-	}
-	return nil
-}
-
 // inOrder finds what is wrong with a log in itself.
 func inOrder(entries []logbook.Entry) error {
 	cues := 0
@@ -145,11 +115,8 @@ func inOrder(entries []logbook.Entry) error {
 }
 
 // feed puts inputs into a fresh sitting. Between them, splits says how often it is only told the time.
-func feed(t *rapid.T, plan *drill.Plan, inputs []drill.Stored, until time.Duration, splits func(from, to time.Duration) []time.Duration) *run {
-	s, err := drill.New(plan)
-	if err != nil {
-		t.Fatal(err)
-	}
+func feed(t *rapid.T, plan plan, inputs []drill.Stored, until time.Duration, splits func(from, to time.Duration) []time.Duration) *run {
+	s := plan.begin()
 	r := &run{}
 	drain := func() {
 		for _, o := range s.Outputs() {
@@ -207,9 +174,9 @@ func sameRun(t *rapid.T, what string, a, b *run) {
 
 // How often a sitting is told the time changes nothing. The same plan and inputs give the same outputs.
 func TestOftenAdvancedOrOnce(t *testing.T) {
-	lib := deskLibrary(t)
+	plans := deskPlans(t)
 	rapid.Check(t, func(t *rapid.T) {
-		plan, inputs := anyPlan(t, lib).Draw(t, "plan"), anyInputs().Draw(t, "inputs")
+		plan, inputs := anyPlan(plans).Draw(t, "plan"), anyInputs().Draw(t, "inputs")
 		once := feed(t, plan, inputs, endOf(inputs), atOnce)
 		often := feed(t, plan, inputs, endOf(inputs), func(from, to time.Duration) []time.Duration {
 			var at []time.Duration
@@ -226,9 +193,9 @@ func TestOftenAdvancedOrOnce(t *testing.T) {
 
 // What goes into the record, every input as it was encoded, gives the same log again, and the same score.
 func TestReplayFromEncodedInputs(t *testing.T) {
-	lib := deskLibrary(t)
+	plans := deskPlans(t)
 	rapid.Check(t, func(t *rapid.T) {
-		plan, inputs := anyPlan(t, lib).Draw(t, "plan"), anyInputs().Draw(t, "inputs")
+		plan, inputs := anyPlan(plans).Draw(t, "plan"), anyInputs().Draw(t, "inputs")
 		live := feed(t, plan, inputs, endOf(inputs), atOnce)
 		kept := make([]drill.Stored, len(inputs))
 		for i, in := range inputs {
@@ -239,11 +206,11 @@ func TestReplayFromEncodedInputs(t *testing.T) {
 			kept[i] = drill.Stored{At: in.At, Event: event}
 		}
 		again := &run{}
-		if err := drill.Replay(plan, kept, endOf(inputs), again.take); err != nil {
+		if err := plan.begin().Replay(kept, endOf(inputs), again.take); err != nil {
 			t.Fatal(err)
 		}
 		sameRun(t, "replayed", live, again)
-		sheet := score.NewSheet(plan.Procedure, plan.Scenario, plan.Abnormals, plan.Mode)
+		sheet := plan.Sheet(plan.seed)
 		if a, b := score.Judge(sheet, live.entries), score.Judge(sheet, again.entries); !reflect.DeepEqual(a, b) {
 			t.Fatalf("replayed it scores %+v; it scored %+v", b, a)
 		}
@@ -252,14 +219,11 @@ func TestReplayFromEncodedInputs(t *testing.T) {
 
 // Time that runs back is an error, and as if it had not been said.
 func TestTimeRunsBack(t *testing.T) {
-	lib := deskLibrary(t)
+	plans := deskPlans(t)
 	rapid.Check(t, func(t *rapid.T) {
-		plan, inputs := anyPlan(t, lib).Draw(t, "plan"), anyInputs().Draw(t, "inputs")
+		plan, inputs := anyPlan(plans).Draw(t, "plan"), anyInputs().Draw(t, "inputs")
 		once := feed(t, plan, inputs, endOf(inputs), atOnce)
-		s, err := drill.New(plan)
-		if err != nil {
-			t.Fatal(err)
-		}
+		s := plan.begin()
 		r := &run{}
 		drain := func() {
 			for _, o := range s.Outputs() {
@@ -267,6 +231,7 @@ func TestTimeRunsBack(t *testing.T) {
 			}
 		}
 		for _, in := range append(inputs, drill.Stored{At: endOf(inputs)}) {
+			var err error
 			if in.Event == nil {
 				err = s.Advance(in.At)
 			} else {
@@ -293,13 +258,10 @@ func TestTimeRunsBack(t *testing.T) {
 
 // A sitting never wants to be called in the past, and until it has ended or is held it always wants to be called.
 func TestNextDeadlineLiesAhead(t *testing.T) {
-	lib := deskLibrary(t)
+	plans := deskPlans(t)
 	rapid.Check(t, func(t *rapid.T) {
-		plan, inputs := anyPlan(t, lib).Draw(t, "plan"), anyInputs().Draw(t, "inputs")
-		s, err := drill.New(plan)
-		if err != nil {
-			t.Fatal(err)
-		}
+		plan, inputs := anyPlan(plans).Draw(t, "plan"), anyInputs().Draw(t, "inputs")
+		s := plan.begin()
 		var v drill.View
 		for _, in := range inputs {
 			if err := s.Input(in.At, in.Event); err != nil {
@@ -313,7 +275,7 @@ func TestNextDeadlineLiesAhead(t *testing.T) {
 			if ok && (next <= in.At || next > in.At+aircraft.StepLength) {
 				t.Fatalf("at %v it wants to be called at %v", in.At, next)
 			}
-			if v.At > in.At || v.ItemNo > v.Items || len(v.Recent) > drill.RecentLines {
+			if v.At > in.At || v.ItemNo > v.Items || len(v.Said) > drill.SaidLines {
 				t.Fatalf("at %v it shows %+v", in.At, v)
 			}
 		}

@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"hornlark/drill"
+	"hornlark/drill/bench"
 	"hornlark/drill/library"
 	"hornlark/drill/logbook"
 	"hornlark/drill/scenario"
@@ -23,7 +24,7 @@ import (
 // The main suite is the transcripts in testdata: each a sitting, or a few, that show one behaviour. A block is commands,
 // one a line, then ---- and what they print, up to an empty line. Lines that begin with # are for the reader.
 //
-//	scenario NAME [seed=N] [mode=M] [lead=60ms] [reports=late|none]
+//	scenario NAME [seed=N] [policy=P] [feedback=at-the-end] [tell=5s] [lead=60ms] [reports=late|none]
 //	                            begin a sitting; reports says when the sound is reported as heard: as it begins,
 //	                            which is where nothing is said; 800ms after it began; or never
 //	at SECONDS [press KEY...]   go to a time of the sitting, and press
@@ -37,12 +38,15 @@ import (
 //	perfect until KIND [WORD...] | for 5s | to the end
 //	stop WHY                    end it
 //	sound bad|good WHY          the sound clock cannot be trusted, or can again
+//	instruct DO [WHAT...]       the instructor does something: insert, delete, clear, freeze, release, say, back
+//	replay                      goes through the sitting again from the inputs that its log tells of, and says what differs
 //	from here                   what has been logged and heard until now is not printed
 //	log [KIND... | -KIND...]    the log since it was last printed, only these kinds, or all but these
 //	hear                        what was to be said, sounded and hushed since it was last printed
 //	see ID...                   how gauges, captions, alerts and controls are; lit: every caption that is lit
 //	screen                      what is being asked and typed, and what the last press amounted to
-//	score [items|injections|order|criteria|reactions]
+//	said [N]                    the last lines of what was said and pressed, as a screen shows them
+//	score [items|injections|order|criteria|reactions|looking]
 //
 // Run the tests with -rewrite to write what was printed into the files. Commit only the differences that you can explain.
 var rewrite = flag.Bool("rewrite", false, "write what the transcripts printed into their files")
@@ -114,8 +118,10 @@ func expected(lines []string) []string {
 // desk is somebody at a desk with a sitting in front of him: it hears what is said, and presses what it is told to.
 type desk struct {
 	lib    *library.Library
-	plan   *drill.Plan
+	plan   plan
 	s      *drill.Sitting
+	hand   *bench.Trainee // who answers at the moment, if anybody does
+	outs   []drill.Output // all of them
 	now    time.Duration
 	delay  time.Duration // from the onset of a sound to its report
 	deaf   bool          // sounds are never reported
@@ -188,6 +194,12 @@ func (d *desk) command(line string) {
 		d.perfect(args)
 	case "stop":
 		d.input(drill.Stop{Why: strings.Join(args, " ")})
+	case "instruct":
+		d.input(drill.Instruct{Do: drill.Instruction(args[0]), What: strings.Join(args[1:], " ")})
+	case "replay":
+		d.replay()
+	case "said":
+		d.said(args)
 	case "sound":
 		d.input(drill.SoundHealth{Good: args[0] == "good", Why: strings.Join(args[1:], " ")})
 	case "log":
@@ -230,7 +242,9 @@ func (d *desk) begin(args []string) {
 	lead, args := option(args, "lead")
 	reports, args := option(args, "reports")
 	seed, args := option(args, "seed")
-	mode, args := option(args, "mode")
+	policy, args := option(args, "policy")
+	feedback, args := option(args, "feedback")
+	tell, args := option(args, "tell")
 	b, err := d.lib.Resolve(args[0])
 	if err != nil {
 		d.fail("%v", err)
@@ -240,25 +254,34 @@ func (d *desk) begin(args []string) {
 	if reports == "late" {
 		d.delay = 800 * time.Millisecond
 	}
-	d.plan = &drill.Plan{
-		Profile: b.Profile, Procedure: b.Procedure, Scenario: b.Scenario, Abnormals: b.Abnormals,
-		Mode: cmp.Or(scenario.Mode(mode), b.Scenario.Mode), Seed: b.Scenario.Seed,
+	sc := *b.Scenario
+	if feedback != "" {
+		sc.Feedback = scenario.Feedback(strings.ReplaceAll(feedback, "-", " "))
+	}
+	if tell != "" {
+		sc.Tell = "after " + tell
+	}
+	d.plan = plan{seed: sc.Seed}
+	d.plan.Exercise, err = drill.Compile(drill.Documents{
+		Profile: b.Profile, Procedure: b.Procedure, Scenario: &sc, Abnormals: d.lib.Abnormals(), Policy: scenario.PolicyName(policy),
+	})
+	if err != nil {
+		d.fail("%v", err)
+		return
 	}
 	if seed != "" {
-		if d.plan.Seed, err = strconv.ParseUint(seed, 10, 64); err != nil {
+		if d.plan.seed, err = strconv.ParseUint(seed, 10, 64); err != nil {
 			d.fail("%v", err)
 		}
 	}
 	if lead != "" {
-		d.plan.Lead = d.duration(lead)
+		d.plan.lead = d.duration(lead)
 	}
-	if d.s, err = drill.New(d.plan); err != nil {
-		d.fail("%v", err)
-	}
+	d.s = d.plan.begin()
 }
 
 // run goes on until a time, or until there is reason to stop; t may be nil.
-func (d *desk) run(to time.Duration, t *drill.Trainee, enough func() bool) (stopped bool) {
+func (d *desk) run(to time.Duration, t *bench.Trainee, enough func() bool) (stopped bool) {
 	for {
 		d.drain()
 		if enough != nil && enough() {
@@ -324,6 +347,9 @@ func (d *desk) input(e drill.Event) {
 // drain takes in what the sitting wants: the log, and what is to be heard.
 func (d *desk) drain() {
 	for _, o := range d.s.Outputs() {
+		if d.outs = append(d.outs, o); d.hand != nil {
+			d.hand.Take(o)
+		}
 		switch o := o.(type) {
 		case drill.Log:
 			d.entries = append(d.entries, o.Entry)
@@ -374,7 +400,7 @@ func (d *desk) press(args []string) {
 }
 
 // until waits for what the words say; t may be nil.
-func (d *desk) until(t *drill.Trainee, args []string) {
+func (d *desk) until(t *bench.Trainee, args []string) {
 	if args[0] == "asked" {
 		d.await(t, strings.Join(args, " "), d.isAsked(args[1]))
 		return
@@ -393,7 +419,7 @@ func (d *desk) until(t *drill.Trainee, args []string) {
 
 // isAsked reports whether an item is being asked and the words have been said.
 func (d *desk) isAsked(item string) func() bool {
-	if d.plan.Mode == scenario.Recall {
+	if d.plan.Policy().Asks == "" {
 		from := 0
 		return func() bool {
 			for ; from < len(d.entries); from++ {
@@ -411,18 +437,23 @@ func (d *desk) isAsked(item string) func() bool {
 	}
 }
 
-func (d *desk) await(t *drill.Trainee, what string, enough func() bool) {
+func (d *desk) await(t *bench.Trainee, what string, enough func() bool) {
 	if !d.run(d.now+longest, t, enough) {
 		d.fail("waited in vain: %s", what)
 	}
 }
 
 func (d *desk) perfect(args []string) {
-	t, err := drill.NewTrainee(d.s, perfect())
+	t, err := bench.NewTrainee(d.plan.Exercise, d.s, perfect())
 	if err != nil {
 		d.fail("%v", err)
 		return
 	}
+	for _, o := range d.outs {
+		t.Take(o)
+	}
+	d.hand = t
+	defer func() { d.hand = nil }()
 	switch args[0] {
 	case "until":
 		d.until(t, args[1:])
@@ -453,7 +484,7 @@ func (d *desk) log(kinds []string) {
 func (d *desk) see(ids []string) {
 	var v drill.View
 	d.s.View(&v)
-	p := d.plan.Profile
+	p := d.plan.Documents().Profile
 	for _, id := range ids {
 		if id == "lit" {
 			var lit []string
@@ -491,7 +522,7 @@ func (d *desk) screen() {
 	var v drill.View
 	d.s.View(&v)
 	if v.Asked != nil {
-		d.print("asked: %s %q%s", v.Asked.Item, v.Asked.Challenge, either(v.Asked.Again, " again", ""))
+		d.print("asked: %s %q%s%s", v.Asked.Item, v.Asked.Challenge, either(v.Asked.Again, " again", ""), either(v.Asked.Fix, " to be put right", ""))
 	}
 	if v.Typing {
 		d.print("typed: %q", v.Typed)
@@ -499,7 +530,7 @@ func (d *desk) screen() {
 	for _, state := range []struct {
 		so   bool
 		text string
-	}{{v.Abnormal, "abnormal"}, {v.Resuming, "resuming"}, {v.Paused, "paused"}, {v.Ended, "ended"}} {
+	}{{v.Stopped, "stopped"}, {v.Paused, "paused"}, {v.Ended, "ended"}} {
 		if state.so {
 			d.print("%s", state.text)
 		}
@@ -509,9 +540,53 @@ func (d *desk) screen() {
 	}
 }
 
+// said prints the last lines of what was said and pressed.
+func (d *desk) said(args []string) {
+	var v drill.View
+	d.s.View(&v)
+	n := len(v.Said)
+	if len(args) > 0 {
+		n, _ = strconv.Atoi(args[0])
+	}
+	for _, l := range v.Said[max(0, len(v.Said)-n):] {
+		d.print("%9.3f %s: %s", l.At.Seconds(), l.Who, l.Text)
+	}
+}
+
+// replay goes through the sitting again from what its log tells.
+func (d *desk) replay() {
+	inputs, err := drill.InputsOf(d.entries)
+	if err != nil {
+		d.fail("%v", err)
+		return
+	}
+	again := &run{}
+	if err := d.plan.begin().Replay(inputs, d.now, again.take); err != nil {
+		d.fail("%v", err)
+		return
+	}
+	for i := range max(len(d.entries), len(again.entries)) {
+		was, is := "nothing", "nothing"
+		if i < len(d.entries) {
+			was = d.entries[i].Describe()
+		}
+		if i < len(again.entries) {
+			is = again.entries[i].Describe()
+		}
+		if was != is {
+			d.print("replayed: entry %d is", i+1)
+			d.print("%s", is)
+			d.print("and was")
+			d.print("%s", was)
+			return
+		}
+	}
+	d.print("replayed: %d inputs, nothing differs", len(inputs))
+}
+
 // score prints the result of the log so far.
 func (d *desk) score(parts []string) {
-	r := score.Judge(score.NewSheet(d.plan.Procedure, d.plan.Scenario, d.plan.Abnormals, d.plan.Mode), d.entries)
+	r := score.Judge(d.plan.Sheet(d.plan.seed), d.entries)
 	want := func(part string) bool { return len(parts) == 0 || slices.Contains(parts, part) }
 	if want("items") {
 		d.items(r.Items)
@@ -530,6 +605,10 @@ func (d *desk) score(parts []string) {
 		x := r.Reactions
 		d.print("reactions: %d, median %.0f ms, %.0f to %.0f ms, %d anticipated, %d assumed, trusted %v",
 			x.Count, x.MedianMS, x.FastestMS, x.SlowestMS, x.Anticipated, x.AssumedCount, r.Trusted)
+	}
+	if want("looking") {
+		x := r.Looking
+		d.print("looking: %d of %d signals hit, %d false alarms in %d of noise, %d of them quiet stretches", x.Hits, x.Signals, x.FalseAlarms, x.Noise, x.QuietStretches)
 	}
 	if want("criteria") {
 		for _, c := range r.Criteria {
@@ -576,6 +655,9 @@ func itemLine(it score.ItemResult) string {
 	if it.Overshoots > 0 {
 		line += fmt.Sprintf(", %d overshot", it.Overshoots)
 	}
+	if it.Typed != "" {
+		line += fmt.Sprintf(", typed %s, was %s", it.Typed, cmp.Or(it.True, "dead"))
+	}
 	return line
 }
 
@@ -586,7 +668,17 @@ func (d *desk) injection(in score.InjectionResult) {
 		}
 		return fmt.Sprintf("%.0f ms", *v)
 	}
-	d.print("injection %s: %s, first cue %s, noticed %s, over %s", in.Name, in.Outcome, cmp.Or(in.Cue, "none"), ms(in.DetectionMS), ms(in.HandlingMS))
+	by := ""
+	if in.NoticedBy != "" {
+		by = " by " + string(in.NoticedBy)
+	}
+	d.print("injection %s: %s, first cue %s, noticed %s%s, over %s", in.Name, in.Outcome, cmp.Or(in.Cue, "none"), ms(in.DetectionMS), by, ms(in.HandlingMS))
+	if in.ToldMS != nil {
+		d.print("  told: %s", ms(in.ToldMS))
+	}
+	if in.FirstMove != "" {
+		d.print("  first move: %s", in.FirstMove)
+	}
 	for _, a := range in.Actions {
 		d.print("  %s: %s of %.0f ms%s%s", a.Say, ms(a.DoneMS), a.LimitMS, either(a.Late, ", late", ""), either(a.Already, ", stood so already", ""))
 	}
@@ -602,5 +694,8 @@ func (d *desk) injection(in score.InjectionResult) {
 	if in.Resumed != "" {
 		d.print("  resumed: %s, %s", in.Resumed, ms(in.ResumeMS))
 	}
-	d.print("  ended: %s", cmp.Or(in.Ended, "not"))
+	if len(in.LetGo) > 0 {
+		d.print("  let go by: %s", strings.Join(in.LetGo, " "))
+	}
+	d.print("  ended: %s", cmp.Or(in.Ended, "no sentence holds"))
 }

@@ -2,6 +2,7 @@ package drill
 
 import (
 	"hornlark/drill/aircraft"
+	"hornlark/drill/procedure"
 	"hornlark/drill/scenario"
 )
 
@@ -46,8 +47,11 @@ func (s *Sitting) question(it *item) *Question {
 		Item: it.ID, Kind: string(it.kind), Challenge: it.Challenge,
 		Within: it.Limit(), Again: s.flow.again, Fix: s.flow.fixing,
 	}
-	if s.flow.timed {
-		q.Spoken = s.clock.Callers(s.flow.from)
+	if it.kind == procedure.Callout {
+		q.Within = 0 // its time runs from the passing, which is for the trainee to see
+	}
+	if s.flow.spoken > 0 {
+		q.Spoken = s.clock.Callers(s.flow.spoken)
 	}
 	return q
 }

@@ -149,6 +149,7 @@ func (k *kill) compare(t *testing.T, kept *keptSitting) {
 	unheard := map[int]time.Duration{}
 	take := func() {
 		for _, o := range s.Outputs() {
+			trainee.Take(o)
 			switch o := o.(type) {
 			case drill.Say:
 				unheard[o.Cue] = o.Due

@@ -91,7 +91,8 @@ func (a *Aircraft) Expected(i int) bool {
 	return c != nil && c.Holds(a.readings)
 }
 
-// soundAlerts starts, stops and re-arms the alerts: 14 CFR 27.33(e).
+// soundAlerts starts, stops and re-arms the alerts: 14 CFR 27.33(e). To a condition an alert is true while it sounds, and one
+// that sounds once for as long as what it has sounded for lasts: whoever is asked about it then has heard it.
 func (a *Aircraft) soundAlerts() {
 	for i := range a.alerts {
 		holds := a.model.annunciatorOn && a.severity[a.profile.mutePoint[i]] == 0 &&
@@ -102,7 +103,7 @@ func (a *Aircraft) soundAlerts() {
 			a.soundWhile(i, holds)
 		}
 		a.alerts[i].held = holds
-		a.readings[a.profile.alertSlot+i] = bit(a.alerts[i].state == Sounding)
+		a.readings[a.profile.alertSlot+i] = bit(a.alerts[i].state == Sounding || a.profile.Alerts[i].Once && holds)
 	}
 }
 

@@ -117,10 +117,7 @@ func (w *writer) head(h Head, r *score.Result) {
 		parts = append(parts, h.Date)
 	}
 	w.para("", strings.Join(parts, ", "))
-	w.line("%s", Ended(r))
-	if Ended(r) == "" {
-		w.lines = w.lines[:len(w.lines)-1]
-	}
+	w.para("", Ended(r))
 }
 
 // Ended says how a sitting ended, where it did not go through.
@@ -151,7 +148,7 @@ const (
 
 func (w *writer) verdict(r *score.Result) {
 	w.rule("Result")
-	w.line("%s", Verdict(r))
+	w.para("", Verdict(r))
 	for _, text := range r.Inspections {
 		w.para("  ", "! "+text)
 	}

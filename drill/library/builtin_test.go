@@ -123,7 +123,7 @@ func TestEveryProfileCanBeRehearsed(t *testing.T) {
 		if flows[p.Name] < 25 || abnormals[p.Name] < 5 || harmless[p.Name] < 2 {
 			t.Errorf("%s: a flow of %d items, %d abnormals, %d look-alikes", p.Name, flows[p.Name], abnormals[p.Name], harmless[p.Name])
 		}
-		for _, policy := range []scenario.PolicyName{scenario.Prompted, scenario.Recall, scenario.Alerts, scenario.Watch, scenario.Limits} {
+		for _, policy := range []scenario.PolicyName{scenario.Prompted, scenario.Recall, scenario.Alerts, scenario.Limits} {
 			if !policies[p.Name][policy] {
 				t.Errorf("%s: no scenario of policy %s", p.Name, policy)
 			}

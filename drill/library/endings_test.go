@@ -443,6 +443,30 @@ func act(after time.Duration, actions ...scenario.Action) (moves []hand) {
 	return moves
 }
 
+// inTime is the moves of the actions, each so late that it is only just done within its time.
+func (tr *trial) inTime() (moves []hand) {
+	var now time.Duration
+	at := map[int]int{}
+	for _, a := range tr.ab.Actions {
+		begin := a.Within - 200*time.Millisecond
+		for _, id := range slices.Sorted(maps.Keys(a.Set)) {
+			c, _ := tr.prof.ControlIndex(id)
+			to, _ := tr.prof.Controls[c].Index(a.Set[id])
+			if _, moved := at[c]; !moved {
+				at[c] = tr.start.Position(c)
+			}
+			travel := time.Duration(0)
+			if tr.prof.Controls[c].Travel != nil {
+				travel = time.Duration(max(at[c]-to, to-at[c])) * notch
+			}
+			at[c] = to
+			moves = append(moves, hand{max(begin-travel-now, 0), id, a.Set[id]})
+			now = max(begin, now+travel)
+		}
+	}
+	return moves
+}
+
 func putting(after time.Duration, set map[string]string) (moves []hand) {
 	for _, id := range slices.Sorted(maps.Keys(set)) {
 		moves = append(moves, hand{after, id, set[id]})
@@ -462,6 +486,9 @@ func (tr *trial) ways() map[string]came {
 		}
 	}
 	out["perfect"] = tr.try(act(700*time.Millisecond, ab.Actions...), answer, false)
+	if !ab.Harmless {
+		out["just in time"] = tr.try(tr.inTime(), answer, false)
+	}
 	for _, flow := range []bool{false, true} {
 		if flow && tr.stage.next == nil {
 			continue
@@ -519,6 +546,9 @@ func TestEndingsAreReached(t *testing.T) {
 			}
 			if c := ways["perfect"]; c.how != "handled" || len(c.inspections) > 0 {
 				t.Errorf("done rightly and at once: %s %v", c.how, c.inspections)
+			}
+			if c := ways["just in time"]; !ab.Harmless && (c.how != "handled" || len(c.inspections) > 0) {
+				t.Errorf("done rightly and only just in time: %s %v", c.how, c.inspections)
 			}
 			if c := ways["ignored"]; !ab.Harmless && c.how == "handled" {
 				t.Errorf("ignored, and handled all the same")

@@ -97,6 +97,7 @@ func Unpack(body []byte) (*Bundle, error) {
 	if err := dec.Decode(&p); err != nil {
 		return nil, fmt.Errorf("the documents cannot be read: %w", err)
 	}
+	p = p.updated()
 	files := []file{unpacked("profile", p.Profile), unpacked("procedure", p.Procedure), unpacked("scenario", p.Scenario)}
 	for i, a := range p.Abnormals {
 		files = append(files, unpacked(fmt.Sprintf("abnormals[%d]", i), a))

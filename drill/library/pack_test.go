@@ -54,7 +54,7 @@ func TestUnpackSaysWhatIsWrong(t *testing.T) {
 	}
 	body := string(b.Pack())
 	for _, c := range []struct{ from, to, want string }{
-		{`"mode":"prompted"`, `"mode":"promted"`, "scenario:"},
+		{`"policy":"prompted"`, `"policy":"promted"`, "scenario:"},
 		{`"procedure":"dunlin-start"`, `"procedure":"dunlin-stop"`, "no procedure"},
 		{`{"profile":`, `{"prof":`, "unknown field"},
 		{body, `{}`, "the file is empty"},

@@ -84,7 +84,7 @@ func (c *collection) procedure(p *procedure.Procedure) {
 		if it.IfNot != nil {
 			c.add(crew, it.IfNot.Say)
 		}
-		if it.Hold != "" && it.Kind() == procedure.Set {
+		if it.Hold != "" {
 			c.add(crew, it.Takeover())
 		}
 	})

@@ -31,7 +31,8 @@ type injection struct {
 	order    []int         // its actions as the trainee did them
 	moved    bool          // something was moved since the onset
 	movedAt  time.Duration
-	first    []int // actions of which the first move may have been one
+	rightAt  time.Duration // of the last press that belonged to it
+	first    []int         // actions of which the first move may have been one
 	letGo    []passed
 	early    []passed
 	beside   []passed      // presses that neither it nor the flow wanted
@@ -159,14 +160,14 @@ func (j *judge) takePress(in *injection, e *logbook.Entry) {
 			j.notice(in, e, ByRefusal)
 		}
 	case logbook.Silence:
-		if e.Name != "" && (in.hasCue(e.Name) || in.Cue == logbook.Horn && in.name == e.Name) {
+		if e.Name != "" && (!in.Harmless && in.hasCue(e.Name) || in.Cue == logbook.Horn && in.name == e.Name) {
 			j.notice(in, e, BySilence)
 			if in.SilencedMS == nil {
 				in.SilencedMS = millis(at - in.onset)
 			}
 		}
 	case logbook.Moved:
-		if wants := in.wanting(e.Control); e.Seat == logbook.Trainee && len(wants) > 0 {
+		if wants := in.wanting(e.Control); e.Seat == logbook.Trainee && e.Item == "" && len(wants) > 0 {
 			j.notice(in, e, ByMove)
 			in.rightMove(at, wants)
 		}
@@ -176,12 +177,17 @@ func (j *judge) takePress(in *injection, e *logbook.Entry) {
 		j.notice(in, e, ByAlso)
 		in.rightMove(at, nil)
 	case logbook.Worse:
-		j.notice(in, e, ByWorse)
-		in.worseMove(at, cmp.Or(e.Control, e.Text))
-		in.acted = true
+		if e.Item == "" { // what an item asked for was done for the item
+			j.notice(in, e, ByWorse)
+			in.worseMove(at, cmp.Or(e.Control, e.Text))
+			in.acted = true
+		}
 		in.Worse = append(in.Worse, e.Text)
 	case logbook.Stray:
 		in.acted = in.acted || e.Control != ""
+		if len(in.wanting(e.Control)) > 0 {
+			break // on its way
+		}
 		if what := cmp.Or(e.Control, e.Key); !in.wrongMove(at, what) && (e.Control != "" || answers[e.Key]) {
 			in.beside = append(in.beside, passed{at: at})
 		}
@@ -197,7 +203,7 @@ func (j *judge) doneOver(in *injection, e *logbook.Entry) {
 	case in.Harmless:
 	case !in.noticed && !in.told:
 		in.letGo = append(in.letGo, p)
-	case !byHand(e) || in.noticed && e.At == in.entered: // the refusal, or the move, that it was noticed by
+	case !byHand(e) || in.noticed && e.At == in.entered || p.at == in.rightAt: // the press belonged to it
 	default:
 		in.early = append(in.early, p)
 		if ok && j.sheet.Items[i].Kind == procedure.Set {
@@ -252,12 +258,19 @@ func (in *injection) firstMove(at time.Duration, what string) bool {
 // rightMove is a move that belongs to it: one of these actions, or, without any, one that is right as well. It is what its
 // press was, whatever else the log says of that.
 func (in *injection) rightMove(at time.Duration, actions []int) {
-	if in.moved && in.movedAt == at && len(in.Worse) == 0 {
-		in.moved = false
+	switch same := in.moved && in.movedAt == at; {
+	case same && in.FirstMove == "" && len(in.first) > 0 && len(actions) > 0:
+		in.first = append(in.first, actions...)
+	case same && in.FirstMove == "": // right as well
+		in.first = nil
+	case same && len(in.Worse) > 0:
+	default:
+		in.moved = in.moved && !same
+		if in.firstMove(at, "") {
+			in.first = slices.Clone(actions)
+		}
 	}
-	if in.firstMove(at, "") {
-		in.first = actions
-	}
+	in.rightAt = at
 	same := func(p passed) bool { return p.at == at }
 	in.early, in.beside = slices.DeleteFunc(in.early, same), slices.DeleteFunc(in.beside, same)
 }
@@ -293,7 +306,7 @@ func (j *judge) did(in *injection, e *logbook.Entry) {
 	if a.DoneMS != nil && !a.Already {
 		return
 	}
-	a.DoneMS, a.Already = millis(max(0, at-in.onset)), false
+	a.DoneMS, a.Already = millis(max(0, at-max(in.onset, e.Onset))), false
 	if in.DiagnosisMS == nil {
 		in.DiagnosisMS = a.DoneMS
 	}
@@ -507,7 +520,7 @@ func (j *judge) unended(in *injection) Outcome {
 
 // recovered reports whether its end state was reached by what the trainee did.
 func (in *injection) recovered() bool {
-	return in.endedBy == logbook.Handled && (in.noticed || in.told)
+	return in.endedBy == logbook.Handled && !in.Harmless && (in.noticed || in.told)
 }
 
 func (h *Handling) add(in *injection) {

@@ -13,8 +13,9 @@ import (
 )
 
 // The ten reaction times of TestReactionsOfAWorkedSet, with the measures of Basner and Dinges (2011), Sleep 34(5):581-591,
-// worked by hand: the mean of the reciprocals is 3.49802 per second, and not 2.98, the reciprocal of the mean; lapses are
-// from 500 ms, here twice a par of 250 ms; the share of what was neither lapse nor false start is 0.70.
+// worked by hand of the nine that are no false start: the mean of the reciprocals is 3.49802 per second, and not 2.98, the
+// reciprocal of the mean; lapses are from 500 ms, here twice a par of 250 ms; the share of what was neither lapse nor false
+// start is 0.70. With the false start, which they leave out and we count as twice the limit of 5 s, there are ten.
 func TestClassOfAWorkedSet(t *testing.T) {
 	for _, c := range []struct {
 		par            time.Duration
@@ -27,34 +28,49 @@ func TestClassOfAWorkedSet(t *testing.T) {
 		{640 * time.Millisecond, 9, 0},            // the par itself is within
 		{639999 * time.Microsecond, 8, 0},         // just over it is not
 	} {
-		ids := "abcdefghij"
-		sheet := sheetOf(ids)
-		sheet.Par = &scenario.Par{Speech: &c.par}
-		w := &scribe{}
-		for i, rt := range []int{210, 250, 95, 310, 520, 180, 640, 275, 230, 405} {
-			w.now = at(10000 * i)
-			w.ask(ids[i:i+1], 10000*i+1000)
-			w.done(ids[i:i+1], 10000*i+1000+rt, true)
+		valid := classOf10(t, c.par, []int{210, 250, 310, 520, 180, 640, 275, 230, 405})
+		got := classOf10(t, c.par, []int{210, 250, 95, 310, 520, 180, 640, 275, 230, 405})
+		if valid.Count != 9 || valid.Of != 9 || got.Count != 9 || got.Of != 10 || got.Anticipated != 1 {
+			t.Errorf("%+v, %+v", valid, got)
 		}
-		classes := Judge(sheet, w.end(true)).Reactions.Classes
-		if len(classes) != 1 {
-			t.Fatalf("%+v", classes)
+		for _, x := range []ClassReactions{valid, got} {
+			if x.Class != logbook.Speech || x.WithinPar != c.within || x.Lapses != c.lapses || x.Missed != 0 {
+				t.Errorf("par %v: %+v; wanted %d within and %d lapses", c.par, x, c.within, c.lapses)
+			}
 		}
-		got := classes[0]
-		if got.Class != logbook.Speech || got.Count != 9 || got.Anticipated != 1 || got.WithinPar != c.within || got.Lapses != c.lapses || got.Missed != 0 {
-			t.Errorf("par %v: %+v; wanted %d within and %d lapses", c.par, got, c.within, c.lapses)
-		}
-		near(t, "median", got.MedianMS, 275, 0)
-		near(t, "lower quartile", got.LowerQuartileMS, 230, 0)
-		near(t, "upper quartile", got.UpperQuartileMS, 405, 0)
-		near(t, "mean reciprocal", got.MeanPerS, 3.498018801993271, 1e-12)
-		near(t, "fastest tenth", got.FastestTenthMS, 180, 0)
-		near(t, "slowest tenth", got.SlowestTenthMS, 640, 0)
-		near(t, "slowest tenth, reciprocal", got.SlowestTenthPerS, 1.5625, 1e-12)
+		near(t, "median", valid.MedianMS, 275, 0)
+		near(t, "lower quartile", valid.LowerQuartileMS, 230, 0)
+		near(t, "upper quartile", valid.UpperQuartileMS, 405, 0)
+		near(t, "mean reciprocal", valid.MeanPerS, 3.498018801993271, 1e-12)
+		near(t, "fastest tenth", valid.FastestTenthMS, 180, 0)
+		near(t, "slowest tenth", valid.SlowestTenthMS, 640, 0)
+		near(t, "slowest tenth, reciprocal", valid.SlowestTenthPerS, 1.5625, 1e-12)
+		near(t, "median with the false start", got.MedianMS, 292.5, 0)
+		near(t, "mean reciprocal with the false start", got.MeanPerS, (9*3.498018801993271+0.1)/10, 1e-12)
+		near(t, "slowest tenth with the false start", got.SlowestTenthMS, 10000, 0)
 		if c.lapses == 2 {
 			near(t, "neither lapse nor false start", 1-float64(got.Lapses+got.Anticipated)/float64(got.Count+got.Anticipated), 0.70, 1e-12)
 		}
 	}
+}
+
+// classOf10 is what so many reactions to challenges come to, in milliseconds.
+func classOf10(t *testing.T, par time.Duration, times []int) ClassReactions {
+	t.Helper()
+	ids := "abcdefghij"[:len(times)]
+	sheet := sheetOf(ids)
+	sheet.Par = &scenario.Par{Speech: &par}
+	w := &scribe{}
+	for i, rt := range times {
+		w.now = at(10000 * i)
+		w.ask(ids[i:i+1], 10000*i+1000)
+		w.done(ids[i:i+1], 10000*i+1000+rt, true)
+	}
+	classes := Judge(sheet, w.end(true)).Reactions.Classes
+	if len(classes) != 1 {
+		t.Fatalf("%+v", classes)
+	}
+	return classes[0]
 }
 
 // The tenth is rounded up, so that eleven reactions have two in it.
@@ -97,7 +113,7 @@ func TestClassesOfItems(t *testing.T) {
 	w.done("c", 9400, true)
 	w.ask("d", 11000)
 	w.at(20000, logbook.Entry{Kind: logbook.TimedOut, Item: "d"})
-	want := map[logbook.Class][3]int{"speech": {1, 1, 700}, "typed": {1, 0, 3000}, "gauge": {1, 0, 400}} // count, missed, median
+	want := map[logbook.Class][3]int{"speech": {1, 1, (700 + 2*5000) / 2}, "typed": {1, 0, 3000}, "gauge": {1, 0, 400}} // count, missed, median: what was missed counts as twice its 5 s
 	classes := Judge(sheet, w.end(true)).Reactions.Classes
 	if len(classes) != len(want) {
 		t.Fatalf("%+v", classes)
@@ -211,12 +227,14 @@ func TestHandling(t *testing.T) {
 		points    float64
 	}{
 		{"well", []func(*scribe){act(11000, 1), act(12000, 2), handled}, ByAction, DiagnosedRight, "", false, 2, 1},
-		{"in the wrong order", []func(*scribe){act(11000, 2), act(11500, 1), handled}, ByAction, DiagnosedRight, "", false, 1, 0.9},
+		{"in the wrong order", []func(*scribe){act(11000, 2), act(11500, 1), handled}, ByAction, DiagnosedWrong, "second", false, 1, 0.7},
 		{"one late", []func(*scribe){act(11000, 1), act(14001, 2), entry(14500, logbook.Entry{Kind: logbook.Handled})}, ByAction, DiagnosedRight, "", false, 2, 0.9},
-		{"the lever on its way", []func(*scribe){moved(11000), act(11500, 1), act(12000, 2), handled}, ByAction, DiagnosedRight, "", false, 2, 1},
-		{"the lever the wrong way", []func(*scribe){moved(11000), worse, act(11500, 1), act(12000, 2), handled}, ByAction, DiagnosedWrong, "collective", false, 2, 0.4},
+		{"the lever on its way", []func(*scribe){moved(11000), act(11500, 1), act(12000, 2), handled}, ByMove, DiagnosedRight, "", false, 2, 1},
+		{"the lever the wrong way", []func(*scribe){moved(11000), worse, act(11500, 1), act(12000, 2), handled}, ByMove, DiagnosedWrong, "collective", false, 2, 0.4},
 		{"something else first", []func(*scribe){entry(10500, logbook.Entry{Kind: logbook.Stray, Control: "gen1"}), act(11000, 1), act(12000, 2), handled}, ByAction, DiagnosedWrong, "gen1", false, 2, 0.8},
-		{"the flow first", []func(*scribe){entry(10500, logbook.Entry{Kind: logbook.Done, Item: "a", OK: true}), act(11000, 1), act(12000, 2), handled}, ByAction, DiagnosedWrong, "a", false, 2, 0.8},
+		{"the flow, once stop had been called", []func(*scribe){entry(10300, logbook.Entry{Kind: logbook.StopCall}), entry(10500, logbook.Entry{Kind: logbook.Done, Item: "a", OK: true}), act(11000, 1), act(12000, 2), handled}, ByStop, DiagnosedWrong, "a", false, 2, 0.8},
+		{"the flow over it", []func(*scribe){entry(10500, logbook.Entry{Kind: logbook.Done, Item: "a", OK: true}), act(11000, 1), act(12000, 2), handled}, ByAction, DiagnosedRight, "", false, 2, 1},
+		{"pressed beside it", []func(*scribe){act(11000, 1), entry(11500, logbook.Entry{Kind: logbook.Stray, Control: "gen1"}), act(12000, 2), handled}, ByAction, DiagnosedRight, "", false, 2, 0.9},
 		{"a press that was under way", []func(*scribe){entry(10099, logbook.Entry{Kind: logbook.Stray, Control: "gen1"}), act(11000, 1), act(12000, 2), handled}, ByAction, DiagnosedRight, "", false, 2, 1},
 		{"a press that was not", []func(*scribe){entry(10100, logbook.Entry{Kind: logbook.Stray, Control: "gen1"}), act(11000, 1), act(12000, 2), handled}, ByAction, DiagnosedWrong, "gen1", false, 2, 0.8},
 		{"silenced, then done", []func(*scribe){silence, act(11000, 1), act(12000, 2), handled}, BySilence, DiagnosedRight, "", false, 2, 1},
@@ -288,7 +306,7 @@ func TestLooking(t *testing.T) {
 			answers(c.fa, "yes", "no")
 			w.add(logbook.Entry{Kind: logbook.Answer, Item: "b", Text: logbook.No, Truth: logbook.Yes}) // a set is no look
 			sheet := sheetOf("ab")
-			sheet.Items[1].Kind = procedure.Set
+			sheet.Items[0].Kind = procedure.Check
 			l := Judge(sheet, w.end(true)).Looking
 			if l.Signals != c.hits+c.misses || l.Hits != c.hits || l.Noise != c.rejects+c.fa || l.FalseAlarms != c.fa {
 				t.Errorf("%+v", l)
@@ -379,11 +397,12 @@ func TestResuming(t *testing.T) {
 // The index of a sitting, worked by hand from its formula.
 func TestIndexOfAWorkedSitting(t *testing.T) {
 	sheet := sheetOf("abcd")
+	sheet.Items[0].Kind, sheet.Items[1].Kind = procedure.Check, procedure.Check
 	sheet.Abnormals["walker"] = walker(false)
 	w := &scribe{}
 	w.ask("a", 1000)
-	w.at(1700, logbook.Entry{Kind: logbook.Answer, Item: "a", Text: logbook.Yes, Truth: logbook.Yes})
-	w.done("a", 1700, true)
+	w.at(2700, logbook.Entry{Kind: logbook.Answer, Item: "a", Text: logbook.Yes, Truth: logbook.Yes})
+	w.done("a", 2700, true)
 	w.ask("b", 3000) // slow: 2.5 s, and the par is 2
 	w.at(5500, logbook.Entry{Kind: logbook.Answer, Item: "b", Text: logbook.Yes, Truth: logbook.No})
 	w.done("b", 5500, false)
@@ -395,15 +414,19 @@ func TestIndexOfAWorkedSitting(t *testing.T) {
 	w.at(22000, logbook.Entry{Kind: logbook.Lost, Item: "d"})
 	w.at(24000, logbook.Entry{Kind: logbook.Resumed, Item: "d", Why: logbook.AtPlace, Length: 2 * time.Second})
 	w.done("d", 24000, true)
+	w.at(25000, logbook.Entry{Kind: logbook.Stray, Control: "gen1"})
+	w.add(logbook.Entry{Kind: logbook.Peak, Name: "tot1", Class: logbook.Highest, Value: 900})
+	w.add(logbook.Entry{Kind: logbook.Exceeded, Name: "tot1", Length: at(2500)})
 	r := Judge(sheet, w.end(true))
 	// items 2 of 4; handling: noticed, first move right, 1 of 2 in time and in order, not recovered: 3/5;
-	// order 3 of 4; reaction: a and the caption of a, b, c and the caption; looking: a of a, b, and the abnormal: 2 of 3; resuming 1 of 1.
-	want := (30*0.5 + 30*0.6 + 20*0.75 + 10*0.5 + 5*2.0/3 + 5*1) / 100 * 100
+	// order 3 of 4 less the intrusion; reaction: a and the caption of a, b, c and the caption; limits: 2.5 s of 10;
+	// looking: a of a, b, and the abnormal: 2 of 3; resuming 1 of 1.
+	want := (25*0.5 + 30*0.6 + 15*0.5 + 10*0.5 + 10*0.75 + 5*2.0/3 + 5*1) / 100 * 100
 	if r.Index.Value == nil {
 		t.Fatal("no index")
 	}
 	near(t, "index", *r.Index.Value, want, 0.005)
-	if len(r.Index.Parts) != 6 {
+	if len(r.Index.Parts) != 7 {
 		t.Errorf("%+v", r.Index.Parts)
 	}
 	if stopped := Judge(sheet, w.log[:len(w.log)-1]); stopped.Index.Value != nil {
@@ -416,7 +439,7 @@ func TestIndexOfAWorkedSitting(t *testing.T) {
 	for _, n := range r.Next {
 		kinds = append(kinds, string(n.Kind)+" "+n.Name)
 	}
-	if got, want := strings.Join(kinds, ", "), "abnormal walker, item c, item b, looking "; got != want {
+	if got, want := strings.Join(kinds, ", "), "abnormal walker, item c, item b, order d, looking "; got != want {
 		t.Errorf("to rehearse: %q; wanted %q", got, want)
 	}
 }

@@ -26,7 +26,7 @@ func (p *performer) ms(least, most int, what string) time.Duration {
 
 // anySheet draws a flow of a few items of all kinds, some of them in groups.
 func anySheet(t *rapid.T) *Sheet {
-	s := &Sheet{Abnormals: map[string]*scenario.Abnormal{"walker": walker(false), "passer-by": walker(true)}}
+	s := &Sheet{Abnormals: map[string]*scenario.Abnormal{"walker": walker(false), "passer-by": walker(true)}, Spoken: true}
 	kinds := []procedure.Kind{procedure.Check, procedure.Set, procedure.Confirm, procedure.Read, procedure.Callout}
 	rank := 0
 	for i := range rapid.IntRange(3, 14).Draw(t, "items") {
@@ -67,7 +67,11 @@ func (p *performer) do(i int, how string) {
 	it := &p.sheet.Items[i]
 	end := p.now + time.Second
 	p.ask(it.ID, int(end/time.Millisecond))
-	reaction := p.ms(100, 2000, "reaction")
+	least := 100
+	if it.looked() {
+		least = 1000 // a look
+	}
+	reaction := p.ms(least, 2000, "reaction")
 	switch how {
 	case early:
 		reaction = p.ms(-900, 99, "too early")
@@ -226,7 +230,8 @@ func TestSingleDeviationIsNamedAsItself(t *testing.T) {
 			t.Fatalf("%+v; wanted %s of %s", d, kind, id)
 		}
 		wantPlace(t, p.sheet, r, d, order, place)
-		if *r.Index.Value > 100 || kind == Omission && *r.Order.Figure >= 100 || kind != Omission && *r.Order.Figure != 100 {
+		lowers := kind == Omission || kind == Repetition || kind == Intrusion
+		if *r.Index.Value > 100 || lowers && *r.Order.Figure >= 100 || !lowers && *r.Order.Figure != 100 {
 			t.Fatalf("%s: index %v, order %v", kind, *r.Index.Value, *r.Order.Figure)
 		}
 	})

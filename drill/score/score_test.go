@@ -221,7 +221,7 @@ func TestAnticipation(t *testing.T) {
 }
 
 // A set of ten reaction times: worked by hand from the definitions of Basner and Dinges (2011). One of them is a false
-// start; the median of the other nine is the fifth of 180 210 230 250 275 310 405 520 640.
+// start, which counts as twice its limit; the median is between the fifth and the sixth of 180 210 230 250 275 310 405 520 640.
 func TestReactionsOfAWorkedSet(t *testing.T) {
 	ids := "abcdefghij"
 	w := &scribe{}
@@ -231,7 +231,7 @@ func TestReactionsOfAWorkedSet(t *testing.T) {
 		w.done(ids[i:i+1], 10000*i+1000+rt, true)
 	}
 	got := Judge(sheetOf(ids), w.end(true)).Reactions
-	want := Reactions{Count: 9, MedianMS: 275, FastestMS: 180, SlowestMS: 640, Anticipated: 1}
+	want := Reactions{Count: 9, Of: 10, MedianMS: 292.5, FastestMS: 180, SlowestMS: 640, Anticipated: 1}
 	got.Classes = nil
 	if !reflect.DeepEqual(got, want) {
 		t.Errorf("%+v; wanted %+v", got, want)
@@ -254,21 +254,21 @@ func TestAssumedReactionsAreCounted(t *testing.T) {
 // A callout is timed from the passing of its value. One made by watching the value come is right, and no reaction.
 func TestCalloutReactions(t *testing.T) {
 	for _, c := range []struct {
-		off  string
+		off  int // ms
 		want float64
-	}{{"400ms", 400}, {"100ms", 100}, {"99ms", -1}, {"0s", -1}, {"-620ms", -1}} {
+	}{{400, 400}, {100, 100}, {99, -1}, {0, -1}, {-620, -1}} {
 		sheet := sheetOf("a")
 		sheet.Items[0].Kind = procedure.Callout
 		w := &scribe{}
 		w.ask("a", 1000)
-		w.at(20000, logbook.Entry{Kind: logbook.Answer, Item: "a", Name: "passing", Text: c.off, Onset: at(19000)})
+		w.at(20000, logbook.Entry{Kind: logbook.Answer, Item: "a", Why: logbook.Passing, Onset: at(20000 - c.off)})
 		w.done("a", 20000, true)
 		it := Judge(sheet, w.end(true)).Items[0]
 		if it.Outcome != Right || it.Anticipated {
-			t.Errorf("%s: %s, anticipated %v", c.off, it.Outcome, it.Anticipated)
+			t.Errorf("%d: %s, anticipated %v", c.off, it.Outcome, it.Anticipated)
 		}
 		if (it.ReactionMS == nil) != (c.want < 0) || it.ReactionMS != nil && *it.ReactionMS != c.want {
-			t.Errorf("%s: reaction %v; wanted %v", c.off, it.ReactionMS, c.want)
+			t.Errorf("%d: reaction %v; wanted %v", c.off, it.ReactionMS, c.want)
 		}
 	}
 }
@@ -310,18 +310,18 @@ func TestOrderNamesEachSlip(t *testing.T) {
 		{"d omitted", "abcdef", "abcef", nil, []string{"d"}, nil},
 		{"first omitted", "abcdef", "bcdef", nil, []string{"a"}, nil},
 		{"last omitted", "abcdef", "abcde", nil, []string{"f"}, nil},
-		{"c and d swapped", "abcdef", "abdcef", []Deviation{dev(Reversal, "b", "e", "d", "c")}, nil, []string{"c", "d"}},
-		{"a and b swapped", "abcdef", "bacdef", []Deviation{dev(Reversal, "", "c", "b", "a")}, nil, []string{"a", "b"}},
-		{"e and f swapped", "abcdef", "abcdfe", []Deviation{dev(Reversal, "d", "", "f", "e")}, nil, []string{"e", "f"}},
-		{"two swaps", "abcdef", "bacdfe", []Deviation{dev(Reversal, "", "c", "b", "a"), dev(Reversal, "d", "", "f", "e")}, nil, []string{"a", "b", "e", "f"}},
+		{"c and d swapped", "abcdef", "abdcef", []Deviation{dev(Reversal, "b", "e", "d", "c")}, nil, []string{"d"}},
+		{"a and b swapped", "abcdef", "bacdef", []Deviation{dev(Reversal, "", "c", "b", "a")}, nil, []string{"b"}},
+		{"e and f swapped", "abcdef", "abcdfe", []Deviation{dev(Reversal, "d", "", "f", "e")}, nil, []string{"f"}},
+		{"two swaps", "abcdef", "bacdfe", []Deviation{dev(Reversal, "", "c", "b", "a"), dev(Reversal, "d", "", "f", "e")}, nil, []string{"b", "f"}},
 		{"last first", "abcdef", "fabcde", []Deviation{dev(JumpForward, "", "a", "f")}, nil, []string{"f"}},
 		{"first last", "abcdef", "bcdefa", []Deviation{dev(JumpBack, "f", "", "a")}, nil, []string{"a"}},
 		{"b after d", "abcdef", "acdbef", []Deviation{dev(JumpBack, "d", "e", "b")}, nil, []string{"b"}},
 		{"e after b", "abcdef", "abecdf", []Deviation{dev(JumpForward, "b", "c", "e")}, nil, []string{"e"}},
 		{"swapped in a group", "a(bcd)ef", "adbcef", nil, nil, nil},
-		{"out of its group", "a(bcd)ef", "abcedf", []Deviation{dev(Reversal, "c", "f", "e", "d")}, nil, []string{"d", "e"}},
+		{"out of its group", "a(bcd)ef", "abcedf", []Deviation{dev(Reversal, "c", "f", "e", "d")}, nil, []string{"e"}},
 		{"omitted in a group", "a(bcd)ef", "adbef", nil, []string{"c"}, nil},
-		{"one omitted and two swapped", "abcdef", "acbef", []Deviation{dev(Reversal, "a", "e", "c", "b")}, []string{"d"}, []string{"b", "c"}},
+		{"one omitted and two swapped", "abcdef", "acbef", []Deviation{dev(Reversal, "a", "e", "c", "b")}, []string{"d"}, []string{"c"}},
 		{"nothing done", "abc", "", nil, []string{"a", "b", "c"}, nil},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -334,6 +334,9 @@ func TestOrderNamesEachSlip(t *testing.T) {
 				late = append(late, logbook.Entry{Kind: logbook.TimedOut, Item: id})
 			}
 			r := Judge(sheetOf(c.ids), append(late, log...))
+			if r.Order.OutOfOrder != len(c.misplaced) || r.Order.InPlace != r.Order.Wanted-len(c.misplaced)-len(c.omitted) {
+				t.Errorf("%d out of order, %d of %d in place", r.Order.OutOfOrder, r.Order.InPlace, r.Order.Wanted)
+			}
 			got := slices.DeleteFunc(r.Order.Deviations, func(d Deviation) bool { return d.Kind == Omission })
 			if !slices.EqualFunc(got, c.deviations, sameDeviation) {
 				t.Errorf("deviations %+v; wanted %+v", got, c.deviations)
@@ -510,6 +513,8 @@ func TestInjections(t *testing.T) {
 	lost := func(ms int, why logbook.Reason) func(*scribe) {
 		return entry(ms, logbook.Entry{Kind: logbook.Lost, Injection: "walker#1", Why: why})
 	}
+	stop := func(ms int) func(*scribe) { return entry(ms, logbook.Entry{Kind: logbook.StopCall}) }
+	told := func(ms int) func(*scribe) { return entry(ms, logbook.Entry{Kind: logbook.Told, Injection: "walker#1"}) }
 	stray := entry(11000, logbook.Entry{Kind: logbook.Stray, Key: "q", Control: "fire_test1"})
 	for _, c := range []struct {
 		name      string
@@ -524,14 +529,14 @@ func TestInjections(t *testing.T) {
 		{"in time", false, false, []func(*scribe){act(11000, 1, ""), act(12500, 2, ""), handled(12520)}, Handled, 1000, 2520, ""},
 		{"in the last moment", false, false, []func(*scribe){act(12000, 1, ""), act(14000, 2, ""), handled(14020)}, Handled, 2000, 4020, ""},
 		{"late", false, false, []func(*scribe){act(12001, 1, ""), act(12500, 2, ""), handled(12520)}, HandLate, 2001, 2520, ""},
-		{"in the wrong order", false, false, []func(*scribe){act(11000, 2, ""), act(11500, 1, ""), handled(11520)}, Handled, 1000, 1520, ""},
+		{"in the wrong order", false, false, []func(*scribe){act(11000, 2, ""), act(11500, 1, ""), handled(11520)}, WrongFirst, 1000, 1520, ""},
 		{"one stood so already", false, false, []func(*scribe){act(10000, 1, logbook.Already), act(13000, 2, ""), handled(13020)}, Handled, 3000, 3020, ""},
-		{"everything stood so already", false, false, []func(*scribe){act(10000, 1, logbook.Already), act(10000, 2, logbook.Already), handled(10000)}, Handled, -1, 0, ""},
-		{"nothing done", false, false, []func(*scribe){lost(30000, logbook.Timeout)}, Lost, -1, -1, ""},
+		{"everything stood so already", false, false, []func(*scribe){act(10000, 1, logbook.Already), act(10000, 2, logbook.Already), handled(10000)}, Stood, -1, -1, ""},
+		{"nothing done", false, false, []func(*scribe){lost(30000, logbook.Timeout)}, NotNoticed, -1, -1, ""},
 		{"one done and lost", false, false, []func(*scribe){act(11000, 1, ""), lost(30000, logbook.Timeout)}, Lost, 1000, -1, ""},
 		{"silenced first", false, false, []func(*scribe){entry(10600, logbook.Entry{Kind: logbook.Silence, Name: "low_nr"}), act(11000, 1, ""), act(11100, 2, ""), handled(11120)}, Handled, 600, 1120, ""},
-		{"silenced nothing", false, false, []func(*scribe){entry(10600, logbook.Entry{Kind: logbook.Silence}), lost(30000, logbook.Timeout)}, Lost, -1, -1, ""},
-		{"made worse", false, false, []func(*scribe){entry(10700, logbook.Entry{Kind: logbook.Worse, Injection: "walker#1", Text: "bad"}), act(11000, 1, ""), act(11100, 2, ""), handled(11120)}, Handled, 700, 1120, ""},
+		{"silenced nothing", false, false, []func(*scribe){entry(10600, logbook.Entry{Kind: logbook.Silence}), lost(30000, logbook.Timeout)}, NotNoticed, -1, -1, ""},
+		{"made worse", false, false, []func(*scribe){entry(10700, logbook.Entry{Kind: logbook.Worse, Injection: "walker#1", Text: "bad"}), act(11000, 1, ""), act(11100, 2, ""), handled(11120)}, MadeWorse, 700, 1120, ""},
 		{"unseen", false, true, []func(*scribe){lost(130000, logbook.Unseen)}, Unseen, -1, -1, ""},
 		{"the sitting ended first", false, false, []func(*scribe){act(11000, 1, "")}, Unended, 1000, -1, ""},
 		{"left alone", true, false, []func(*scribe){handled(20000)}, LeftAlone, -1, -1, ""},
@@ -540,8 +545,28 @@ func TestInjections(t *testing.T) {
 		{"a horn of the flow's own silenced is no act", true, false, []func(*scribe){entry(11000, logbook.Entry{Kind: logbook.Silence, Name: "low_nr"}), handled(20000)}, LeftAlone, -1, -1, ""},
 		{"acted on once it was over", true, false, []func(*scribe){handled(10500), stray}, LeftAlone, -1, -1, ""},
 		{"resumed right", false, false, []func(*scribe){act(11000, 1, ""), act(11500, 2, ""), handled(11520), entry(13000, logbook.Entry{Kind: logbook.Resumed, Item: "a", Why: logbook.AtPlace, Length: at(1500)})}, Handled, 1000, 1520, "right"},
-		{"resumed wrong", false, false, []func(*scribe){lost(20000, ""), entry(23000, logbook.Entry{Kind: logbook.Resumed, Item: "a", Why: logbook.Elsewhere, Length: at(1500)})}, Lost, -1, -1, "wrong"},
-		{"prompted, then resumed", false, false, []func(*scribe){lost(20000, ""), entry(33000, logbook.Entry{Kind: logbook.Prompted, Item: "a"}), entry(34000, logbook.Entry{Kind: logbook.Resumed, Item: "a", Why: logbook.AtPlace, Length: at(1000)})}, Lost, -1, -1, "prompted"},
+		{"resumed wrong", false, false, []func(*scribe){lost(20000, ""), entry(23000, logbook.Entry{Kind: logbook.Resumed, Item: "a", Why: logbook.Elsewhere, Length: at(1500)})}, NotNoticed, -1, -1, "wrong"},
+		{"prompted, then resumed", false, false, []func(*scribe){lost(20000, ""), entry(33000, logbook.Entry{Kind: logbook.Prompted, Item: "a"}), entry(34000, logbook.Entry{Kind: logbook.Resumed, Item: "a", Why: logbook.AtPlace, Length: at(1000)})}, NotNoticed, -1, -1, "prompted"},
+		{"another thing first", false, false, []func(*scribe){stray, act(11500, 1, ""), act(11600, 2, ""), handled(11620)}, WrongFirst, 1500, 1620, ""},
+		{"another thing first, and late", false, false, []func(*scribe){stray, act(12500, 1, ""), act(12600, 2, ""), handled(12620)}, HandLate, 2500, 2620, ""},
+		{"right as well, first", false, false, []func(*scribe){entry(10900, logbook.Entry{Kind: logbook.Also, Injection: "walker#1", Control: "pedals"}), act(11500, 1, ""), act(11600, 2, ""), handled(11620)}, Handled, 900, 1620, ""},
+		{"stop called first", false, false, []func(*scribe){stop(10700), act(11500, 1, ""), act(11600, 2, ""), handled(11620)}, Handled, 700, 1620, ""},
+		{"stop called and nothing done", false, false, []func(*scribe){stop(10700), lost(30000, logbook.Timeout)}, Lost, 700, -1, ""},
+		{"a check rightly refused", false, false, []func(*scribe){entry(10800, logbook.Entry{Kind: logbook.Answer, Item: "a", Text: logbook.No, Truth: logbook.No}), act(11500, 1, ""), act(11600, 2, ""), handled(11620)}, Handled, 800, 1620, ""},
+		{"a check wrongly refused", false, false, []func(*scribe){entry(10800, logbook.Entry{Kind: logbook.Answer, Item: "a", Text: logbook.No, Truth: logbook.Yes}), lost(30000, logbook.Timeout)}, NotNoticed, -1, -1, ""},
+		{"a press that had begun before", false, false, []func(*scribe){entry(11500, logbook.Entry{Kind: logbook.Press, Began: at(11100)}), act(11500, 1, ""), act(11600, 2, ""), handled(11620)}, Handled, 1100, 1620, ""},
+		{"moved by the crew", false, false, []func(*scribe){entry(11500, logbook.Entry{Kind: logbook.Moved, Seat: logbook.Instructor, Control: "lever"}), lost(30000, logbook.Timeout)}, NotNoticed, -1, -1, ""},
+		{"silenced by the other pilot", false, false, []func(*scribe){entry(10600, logbook.Entry{Kind: logbook.Silence, Seat: logbook.Pilot, Name: "low_nr"}), lost(30000, logbook.Timeout)}, NotNoticed, -1, -1, ""},
+		{"told, then handled", false, false, []func(*scribe){told(10500), act(11500, 1, ""), act(11600, 2, ""), handled(11620)}, ToldFirst, -1, 1620, ""},
+		{"told, then made worse", false, false, []func(*scribe){told(10500), entry(10700, logbook.Entry{Kind: logbook.Worse, Injection: "walker#1", Text: "bad"}), act(11500, 1, ""), act(11600, 2, ""), handled(11620)}, MadeWorse, -1, 1620, ""},
+		{"told, and nothing done", false, false, []func(*scribe){told(10500), lost(30000, logbook.Timeout)}, Lost, -1, -1, ""},
+		{"noticed before it was told", false, false, []func(*scribe){stop(10400), told(10500), act(11500, 1, ""), act(11600, 2, ""), handled(11620)}, Handled, 400, 1620, ""},
+		{"over by itself", false, false, []func(*scribe){act(10000, 1, logbook.Already), handled(20000)}, NotNoticed, -1, -1, ""},
+		{"taken out again", false, false, []func(*scribe){act(11000, 1, ""), entry(12000, logbook.Entry{Kind: logbook.Cleared, Injection: "walker#1"})}, Cleared, 1000, -1, ""},
+		{"gone through over it", false, false, []func(*scribe){entry(25000, logbook.Entry{Kind: logbook.Done, Item: "a", OK: true})}, NotNoticed, -1, -1, ""},
+		{"the sitting ended as it began", false, false, nil, Unended, -1, -1, ""},
+		{"stop called over a look-alike", true, false, []func(*scribe){stop(10700), handled(20000)}, ActedOn, 700, -1, ""},
+		{"a look-alike that is taken out", true, false, []func(*scribe){entry(20000, logbook.Entry{Kind: logbook.Cleared, Injection: "walker#1"})}, LeftAlone, -1, -1, ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			sheet := sheetOf("a")
@@ -606,15 +631,41 @@ func TestInjectionCriteria(t *testing.T) {
 	}{
 		{"handled", func(w *scribe) {
 			w.at(2000, logbook.Entry{Kind: logbook.Action, Number: 1})
+			w.at(2500, logbook.Entry{Kind: logbook.Action, Number: 2})
 			w.at(3000, logbook.Entry{Kind: logbook.Handled})
 		}, true},
+		{"handled late", func(w *scribe) {
+			w.at(2000, logbook.Entry{Kind: logbook.Action, Number: 1})
+			w.at(5001, logbook.Entry{Kind: logbook.Action, Number: 2})
+			w.at(5500, logbook.Entry{Kind: logbook.Handled})
+		}, false},
+		{"made worse", func(w *scribe) {
+			w.at(2000, logbook.Entry{Kind: logbook.Action, Number: 1})
+			w.at(2200, logbook.Entry{Kind: logbook.Worse, Text: "bad"})
+			w.at(2500, logbook.Entry{Kind: logbook.Action, Number: 2})
+			w.at(3000, logbook.Entry{Kind: logbook.Handled})
+		}, false},
+		{"another thing first", func(w *scribe) {
+			w.at(1500, logbook.Entry{Kind: logbook.Stray, Control: "gen1"})
+			w.at(2000, logbook.Entry{Kind: logbook.Action, Number: 1})
+			w.at(2500, logbook.Entry{Kind: logbook.Action, Number: 2})
+			w.at(3000, logbook.Entry{Kind: logbook.Handled})
+		}, false},
+		{"told", func(w *scribe) {
+			w.at(1500, logbook.Entry{Kind: logbook.Told})
+			w.at(2000, logbook.Entry{Kind: logbook.Action, Number: 1})
+			w.at(2500, logbook.Entry{Kind: logbook.Action, Number: 2})
+			w.at(3000, logbook.Entry{Kind: logbook.Handled})
+		}, false},
 		{"noticed too late", func(w *scribe) {
 			w.at(9001, logbook.Entry{Kind: logbook.Action, Number: 1})
+			w.at(9100, logbook.Entry{Kind: logbook.Action, Number: 2})
 			w.at(9500, logbook.Entry{Kind: logbook.Handled})
 		}, false},
 		{"never noticed", func(w *scribe) { w.at(9500, logbook.Entry{Kind: logbook.Lost}) }, false},
 		{"nothing to notice", func(w *scribe) {
 			w.at(1000, logbook.Entry{Kind: logbook.Action, Number: 1, Why: logbook.Already})
+			w.at(1000, logbook.Entry{Kind: logbook.Action, Number: 2, Why: logbook.Already})
 			w.at(1000, logbook.Entry{Kind: logbook.Handled})
 		}, true},
 		{"unseen", func(w *scribe) { w.at(9500, logbook.Entry{Kind: logbook.Lost, Why: logbook.Unseen}) }, true},

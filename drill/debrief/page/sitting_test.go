@@ -10,7 +10,6 @@ import (
 
 	"golang.org/x/net/html"
 
-	"hornlark/drill"
 	"hornlark/drill/aircraft"
 	"hornlark/drill/debrief"
 	"hornlark/drill/debrief/page"
@@ -25,7 +24,7 @@ func went(t *testing.T, name string, answers *scenario.Answers) (*score.Result, 
 	t.Helper()
 	var seen *trace.Trace
 	s := drilltest.Through(t, name, answers,
-		func(p *drill.Plan) { seen = trace.New(p.Profile, time.Second) },
+		func(p *drilltest.Setup) { seen = trace.New(p.Profile, time.Second) },
 		func(at time.Duration, craft *aircraft.Aircraft) { seen.Look(at, craft) })
 	for _, e := range s.Log {
 		seen.Note(e)

@@ -12,7 +12,6 @@ import (
 	"testing"
 	"time"
 
-	"hornlark/drill"
 	"hornlark/drill/aircraft"
 	"hornlark/drill/debrief/trace"
 	"hornlark/drill/drilltest"
@@ -26,7 +25,7 @@ func seen(t *testing.T, name string, every time.Duration) (*trace.Trace, *drillt
 	t.Helper()
 	var tr *trace.Trace
 	s := drilltest.Through(t, name, &scenario.Answers{StartFrom: scenario.Perfect},
-		func(p *drill.Plan) { tr = trace.New(p.Profile, every) },
+		func(p *drilltest.Setup) { tr = trace.New(p.Profile, every) },
 		func(at time.Duration, craft *aircraft.Aircraft) { tr.Look(at, craft) })
 	for _, e := range s.Log {
 		tr.Note(e)
@@ -63,13 +62,13 @@ func TestTableAgreesWithTheLog(t *testing.T) {
 			case logbook.Press:
 				presses--
 			case logbook.Peak:
-				i, ok := s.Plan.Profile.GaugeIndex(e.Name)
+				i, ok := s.Profile.GaugeIndex(e.Name)
 				if !ok {
 					t.Fatalf("%s: no gauge %s", name, e.Name)
 				}
 				lowest, highest := column(t, records, i+1)
 				// The table has one decimal more than the gauge.
-				if unit := decimal(s.Plan.Profile.Gauges[i].Decimals + 1); e.Value < lowest-unit || e.Value > highest+unit {
+				if unit := decimal(s.Profile.Gauges[i].Decimals + 1); e.Value < lowest-unit || e.Value > highest+unit {
 					t.Errorf("%s: %s of %s is %v in the log, and %v to %v in the table", name, e.Text, e.Name, e.Value, lowest, highest)
 				}
 				peaks++
@@ -123,8 +122,8 @@ func TestPlotIsWhole(t *testing.T) {
 			t.Errorf("%s: two plots of one trace differ", name)
 		}
 		text := textOf(t, &out)
-		for i := range s.Plan.Profile.Gauges {
-			if g := &s.Plan.Profile.Gauges[i]; len(g.Bands) > 0 && !strings.Contains(text, g.Name) {
+		for i := range s.Profile.Gauges {
+			if g := &s.Profile.Gauges[i]; len(g.Bands) > 0 && !strings.Contains(text, g.Name) {
 				t.Errorf("%s: the plot does not name %s", name, g.Name)
 			}
 		}
@@ -146,7 +145,7 @@ func TestPlotIsWhole(t *testing.T) {
 func TestPlotNamesDepartures(t *testing.T) {
 	tr, s := seen(t, "first-start", time.Second)
 	log := slices.DeleteFunc(slices.Clone(s.Log), func(e logbook.Entry) bool { return e.Kind == logbook.Done && e.Item == "radio" })
-	tr.Judged(score.Judge(score.NewSheet(s.Plan.Procedure, s.Plan.Scenario, s.Plan.Abnormals, s.Plan.Mode), log))
+	tr.Judged(score.Judge(s.Exercise.Sheet(s.Seed), log))
 	var out bytes.Buffer
 	if err := tr.WriteSVG(&out); err != nil {
 		t.Fatal(err)

@@ -1,0 +1,181 @@
+package library
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"hornlark/drill/procedure"
+	"hornlark/drill/scenario"
+)
+
+// What is the same each time can be learnt by heart, and a scenario that interrupts has something in it that is not to be
+// acted on.
+func TestScenariosDoNotGiveThemselvesAway(t *testing.T) {
+	lib := everything(t)
+	for _, sc := range lib.Scenarios() {
+		if sc.Seed != 0 {
+			t.Errorf("%s: what is drawn is the same each time", sc.Name)
+		}
+		names := sc.Abnormals()
+		if len(names) > 0 && !slices.ContainsFunc(names, func(n string) bool { return lib.abnormals[n].doc.Harmless }) {
+			t.Errorf("%s: whatever comes in is to be acted on", sc.Name)
+		}
+		told := words(sc.Title + " " + sc.About)
+		for _, name := range names {
+			ab := lib.abnormals[name].doc
+			for _, word := range words(ab.Title) {
+				if telling[word] && slices.Contains(told, word) {
+					t.Errorf("%s says %q, and injects %s", sc.Name, word, name)
+				}
+			}
+		}
+	}
+}
+
+func words(text string) []string {
+	return strings.FieldsFunc(strings.ToLower(text), func(r rune) bool { return strings.ContainsRune(" ,.:;\n", r) })
+}
+
+// telling is the words of titles that would give an abnormal away; the others are those of any start and any hover.
+var telling = map[string]bool{
+	"fire": true, "hot": true, "hung": true, "fails": true, "failure": true, "low": true, "weak": true, "toppled": true, "question": true,
+	"radio": true, "generator": true, "alternator": true, "governor": true, "hydraulic": true, "door": true, "guard": true,
+	"light-off": true, "magneto": true, "lamp": true, "slackens": true, "belt": true, "fadec": true, "inverter": true, "horizon": true,
+	"filter": true, "somebody": true, "chime": true, "pressure": true, "stuck": true, "drop": true, "peaks": true,
+}
+
+// What the flow may not go on without: 14 CFR 121.315 asks for each item that is needed before a start and before lift-off;
+// which those are here is our own.
+func TestFlowsAreHeld(t *testing.T) {
+	held := map[string]map[string][]string{ // procedure: item before which: items
+		"dunlin-start": {
+			"start-1": {"rotor-brake", "doors", "fire-light-1", "fire-light-2", "start-volts", "prime", "fuel-pressure", "fire-guard", "rotor-area"},
+			"start-2": {"generator-1", "fadec-2"}, "generator-1": {"oil-1", "tot-1", "idle-1"}, "generator-2": {"oil-2", "tot-2", "idle-2"},
+			"selectors-flight": {"hyd-normal"}, "light-on-skids": {"selectors-flight", "captions"},
+		},
+		"dunlin-auto-start": {
+			"start-2":    {"rotor-brake", "doors", "fire-light-1", "fire-light-2", "start-volts", "prime", "fuel-pressure", "fadecs", "rotor-area"},
+			"generators": {"oil-1", "tot-1", "idle-1", "oil-2", "tot-2", "idle-2"}, "light-on-skids": {"selectors-flight", "captions"},
+		},
+		"turnstone-start": {
+			"starter":       {"fuel-valve", "rotor-brake", "seat", "fire-light", "start-volts", "boost", "fuel-pressure", "fire-guard", "rotor-area"},
+			"generator":     {"starter-off", "oil-pressure", "idle"},
+			"throttle-open": {"hyd-on"}, "light-on-skids": {"throttle-open", "captions"},
+		},
+		"whinchat-start": {
+			"starter": {"fuel-valve", "rotor-brake", "seat", "rotor-area"}, "clutch": {"oil-pressure"}, "chop": {"mag-both"},
+			"light-on-skids": {"governor", "governed", "captions"},
+		},
+	}
+	for _, p := range everything(t).Procedures() {
+		p.Each(func(_ *procedure.Phase, it *procedure.Item) {
+			for before, ids := range held[p.Name] {
+				if i := slices.Index(ids, it.ID); i >= 0 && it.Hold != before {
+					t.Errorf("%s: %s is held before %q; wanted %s", p.Name, it.ID, it.Hold, before)
+				} else if i >= 0 {
+					held[p.Name][before] = slices.Delete(ids, i, i+1)
+				}
+			}
+		})
+	}
+	for name, holds := range held {
+		for before, ids := range holds {
+			if len(ids) > 0 {
+				t.Errorf("%s has no %v to be held before %s", name, ids, before)
+			}
+		}
+	}
+}
+
+// A peak is how far something has been, and not where it is now.
+func TestPeaksAreAskedForAsPeaks(t *testing.T) {
+	asked := 0
+	for _, p := range everything(t).Procedures() {
+		p.Each(func(_ *procedure.Phase, it *procedure.Item) {
+			if !strings.Contains(strings.ToLower(it.Challenge), "peak") {
+				return
+			}
+			if asked++; !strings.Contains(it.Check, "tot_peak") {
+				t.Errorf("%s: %s is checked by %q", p.Name, it.ID, it.Check)
+			}
+		})
+	}
+	if asked == 0 {
+		t.Error("no peak is asked for")
+	}
+}
+
+// Nothing that comes in wants a yes: nobody is to be let near what turns or burns, and a figure is not confirmed under
+// pressure.
+func TestNothingHarmfulWantsAYes(t *testing.T) {
+	for _, ab := range everything(t).Abnormals() {
+		for _, a := range ab.Actions {
+			if a.Answer == "yes" {
+				t.Errorf("%s wants a yes to %q", ab.Name, ab.Call)
+			}
+		}
+	}
+}
+
+// Where something has a second of its kind, taking that one for the ill one is named as what makes it worse; no move is
+// right and wrong at once; and what the crew says afterwards does not teach to go on.
+func TestMovesOfAbnormals(t *testing.T) {
+	other := strings.NewReplacer("1", "2", "2", "1")
+	for _, ab := range everything(t).Abnormals() {
+		worse := map[string]bool{}
+		for _, m := range ab.Worse {
+			for control := range m.Set {
+				worse[control] = true
+			}
+		}
+		for _, a := range ab.Actions {
+			for control := range a.Set {
+				twin := other.Replace(control)
+				fits := twin != control && (strings.HasPrefix(control, "engine") || strings.HasPrefix(control, "gen") || strings.HasPrefix(control, "shutoff"))
+				if fits && !worse[twin] && !acted(ab, twin) {
+					t.Errorf("%s: %s is to be moved, and moving %s is not named as wrong", ab.Name, control, twin)
+				}
+			}
+		}
+		for _, m := range slices.Concat(ab.Also, moves(ab.Actions)) {
+			for _, w := range ab.Worse {
+				if equal(m.Set, w.Set) {
+					t.Errorf("%s: %v is right and makes it worse", ab.Name, m.Set)
+				}
+			}
+		}
+		say := strings.ToLower(ab.Say)
+		for _, ill := range []string{"fire", "oil", "hydraulic"} {
+			// Nobody starts or flies again after one of these: common practice, no source.
+			if strings.Contains(ab.Name, ill) && !ab.Harmless && !strings.Contains(say, "reset") {
+				t.Errorf("%s is followed by %q", ab.Name, ab.Say)
+			}
+		}
+	}
+}
+
+func acted(ab *scenario.Abnormal, control string) bool {
+	return slices.ContainsFunc(ab.Actions, func(a scenario.Action) bool { return a.Set[control] != "" })
+}
+
+func moves(actions []scenario.Action) (list []scenario.Move) {
+	for _, a := range actions {
+		if len(a.Set) > 0 {
+			list = append(list, scenario.Move{Set: a.Set})
+		}
+	}
+	return list
+}
+
+func equal(a, b map[string]string) bool {
+	if len(a) != len(b) {
+		return false
+	}
+	for k, v := range a {
+		if b[k] != v {
+			return false
+		}
+	}
+	return true
+}
