@@ -177,7 +177,7 @@ func (m *made) abandon(store *record.Store, w *record.Writer) error {
 // inputOf gives what was put into a sitting that was never paused, by its entry in the log; nil if nothing was.
 func inputOf(e logbook.Entry) drill.Event {
 	switch {
-	case e.Kind == logbook.Press:
+	case e.Kind == logbook.Press && e.Seat == logbook.Trainee:
 		press, err := drill.ParsePress(e.Key)
 		must(err)
 		return press
