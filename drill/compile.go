@@ -30,7 +30,7 @@ type item struct {
 type progress struct {
 	stage    stage
 	overshot bool // done, and then passed by
-	stood    bool // answered "yes", and so it was
+	stood    bool // a check that was answered rightly: it was so, or it was refused and what follows from that has its course
 	wasNot   bool // a check that was not so when it was answered "yes", or not at all
 }
 

@@ -327,11 +327,11 @@ func (s *Sitting) answer(yes bool, by Press) {
 	default:
 		truth := it.truth.Holds(s.craft.Readings())
 		s.logAnswer(logbook.Entry{Item: it.ID, Text: word(yes), Truth: word(truth)}, i, by)
+		s.flow.state[i].stood, s.flow.state[i].wasNot = yes == truth, yes && !truth
 		if !yes && !truth {
 			s.refuse(i, by)
 			return
 		}
-		s.flow.state[i].stood, s.flow.state[i].wasNot = yes && truth, yes && !truth
 		s.complete(i, yes == truth, yes, by)
 	}
 }

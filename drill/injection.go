@@ -64,9 +64,13 @@ type injections struct {
 	left    int           // how many may still be drawn
 	wait    time.Duration // eligible time until the next is drawn
 	waiting bool          // wait has been drawn
-	rests   bool          // nothing more comes
+	rests   int           // waits after which nothing came
 	phases  []int         // in which a drawn one may come; nil is any
 }
+
+// lastWaits is how many waits a sitting of nothing but alerts goes on for after its last one: its end is a quiet stretch, longer
+// than most that something ends, so that to have come so far tells nothing.
+const lastWaits = 2
 
 // unseenMost is how long an injection may stay in the aircraft without showing before it is taken out again.
 const unseenMost = 2 * time.Minute
@@ -158,7 +162,7 @@ func (s *Sitting) tickWaiting(in *inserted) {
 // memory, so leaving the rest of the time out changes nothing about how well it can be guessed.
 func (s *Sitting) tickDrawn() {
 	t := &s.injections
-	if t.draw == nil || t.rests || t.left == 0 && s.policy.Flow != scenario.Nothing || !s.mayDraw() {
+	if t.draw == nil || t.rests == lastWaits || t.left == 0 && s.policy.Flow != scenario.Nothing || !s.mayDraw() {
 		return
 	}
 	if !t.waiting {
@@ -170,7 +174,7 @@ func (s *Sitting) tickDrawn() {
 	}
 	t.waiting = false
 	if t.left == 0 {
-		t.rests = true // the last stretch is a quiet one, as long as any other: to have come so far tells nothing
+		t.rests++
 		return
 	}
 	t.left--
@@ -200,7 +204,7 @@ func (s *Sitting) tickNothing() {
 	if t.open() || slices.ContainsFunc(t.list, func(in *inserted) bool { return in.how == waiting }) {
 		return
 	}
-	if t.draw != nil && !t.rests && (t.draw.Window.Until == 0 || s.now <= t.draw.Window.Until) {
+	if t.draw != nil && t.rests < lastWaits && (t.draw.Window.Until == 0 || s.now <= t.draw.Window.Until) {
 		return
 	}
 	if s.quietFor() {
