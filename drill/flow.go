@@ -33,6 +33,8 @@ type flow struct {
 	typed  string
 	fixing bool // rightly refused: what is wrong has to be put right before the flow goes on
 
+	refused string // why the flow ends, once the crew has spoken: a check was rightly refused that ends it
+
 	passing passing
 
 	resuming   bool          // an abnormal is over and the flow has not been gone on with
@@ -177,7 +179,8 @@ func (s *Sitting) moved(control, from int, by Press) (wanted bool) {
 // askedFor is the item that has been asked and that a move of the trainee's brings nearer, or empty.
 func (s *Sitting) askedFor(control, from int, by Press) string {
 	it := s.flow.current()
-	if it == nil || !s.flow.asked || s.partner.stopped || s.flow.resuming || by.Seat != logbook.Trainee || s.policy.Acts != by.Seat {
+	asked := s.flow.asked || s.policy.Asks == ""
+	if it == nil || !asked || s.partner.stopped || s.flow.resuming || by.Seat != logbook.Trainee || s.policy.Acts != by.Seat {
 		return ""
 	}
 	set := it.set
@@ -587,7 +590,8 @@ func (s *Sitting) credit(i int, ok bool, text string, by Press) {
 // because of something that is going wrong stops the partner.
 func (s *Sitting) refuse(i int, by Press) {
 	it := s.flow.items[i]
-	ofIt := s.injections.showing() != nil && it.truth.Holds(s.expected().Readings())
+	in := s.injections.showing()
+	ofIt := in != nil && !in.Harmless && it.truth.Holds(s.expected().Readings())
 	s.credit(i, true, "refused, rightly", by)
 	if ofIt {
 		s.noticed()
@@ -601,7 +605,8 @@ func (s *Sitting) refuse(i int, by Press) {
 	s.sayFix(it)
 	switch {
 	case it.IfNot != nil && it.IfNot.Stop:
-		s.end(logbook.Refused, "the flow ended where it had to: "+it.Challenge)
+		s.turnTo(len(s.flow.items))
+		s.flow.refused = "the flow ended where it had to: " + it.Challenge
 	case i != s.flow.turn:
 	case len(it.fix) > 0 && !s.inPosition(it.fix):
 		s.flow.fixing, s.flow.since = true, s.now
@@ -685,7 +690,7 @@ func (s *Sitting) resumedWith(i int, how logbook.Reason) {
 // goBack opens again every item from one on, up to the present turn.
 func (s *Sitting) goBack(to int) {
 	f := &s.flow
-	if to < 0 || to > f.turn || f.turn < 0 {
+	if to < 0 || to > f.turn || f.turn < 0 || f.refused != "" {
 		return
 	}
 	for i := to; i <= f.turn && i < len(f.items); i++ {

@@ -83,7 +83,7 @@ func (s *Sitting) setBack(phase string) {
 	}
 	s.craft.Drain(func(aircraft.Change) {})
 	f := &s.flow
-	f.resuming, s.partner.stopped = false, false
+	f.resuming, f.refused, s.partner.stopped = false, "", false
 	first := slices.IndexFunc(f.items, func(it *item) bool { return it.phase == i })
 	for k := first; k >= 0 && k < len(f.items); k++ {
 		if f.state[k].stage != pending {

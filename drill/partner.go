@@ -72,8 +72,15 @@ func (s *Sitting) tickFlow() {
 	}
 }
 
-// tickLast ends the sitting after its last item. Somebody who is dealing with something is left to it.
+// tickLast ends the sitting after its last item, or once the crew has spoken after a refusal that ends it. Somebody who is dealing
+// with something is left to it.
 func (s *Sitting) tickLast() {
+	if s.flow.refused != "" {
+		if s.quietFor() {
+			s.end(logbook.Refused, s.flow.refused)
+		}
+		return
+	}
 	if s.quietFor() && s.now >= s.flow.since+lingering && !s.busy() {
 		s.end(logbook.Complete, "complete")
 	}

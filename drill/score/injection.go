@@ -156,7 +156,7 @@ func (j *judge) takePress(in *injection, e *logbook.Entry) {
 		in.acted = in.acted || in.Harmless && !slices.ContainsFunc(j.put, (*injection).real)
 		j.notice(in, e, ByStop)
 	case logbook.Answer:
-		if e.Text == logbook.No && e.Truth == logbook.No {
+		if e.Injection == "" && e.Text == logbook.No && e.Truth == logbook.No { // a reply is an action, or makes it worse
 			j.notice(in, e, ByRefusal)
 		}
 	case logbook.Silence:
@@ -302,6 +302,9 @@ func (j *judge) did(in *injection, e *logbook.Entry) {
 		return
 	}
 	j.notice(in, e, ByAction)
+	if in.NoticedBy == ByMove && in.entered == e.At { // the same press
+		in.NoticedBy = ByAction
+	}
 	in.rightMove(at, []int{n})
 	if a.DoneMS != nil && !a.Already {
 		return
