@@ -297,6 +297,9 @@ func (l *live) carryOutAll() (over bool, err error) {
 			l.ex.keepLog(o)
 			l.keep.entry(o.Entry)
 		}
+		if l.trainee != nil {
+			l.trainee.Take(o)
+		}
 	}
 	for _, o := range outputs {
 		switch o := o.(type) {

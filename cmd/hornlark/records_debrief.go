@@ -74,7 +74,7 @@ func (k *keptSitting) page(s streams, path string) error {
 	for _, e := range k.ex.log {
 		seen.Note(e)
 	}
-	sitting := k.ex.Begin(k.Seed, k.Lead)
+	sitting := k.ex.Begin(k.ex.seed, k.Lead)
 	sitting.Observe(seen.Look)
 	if err := sitting.Replay(k.inputs, k.lasted(), func(drill.Output) error { return nil }); err != nil {
 		return fmt.Errorf("sitting %d cannot be gone through again: %w", k.ID, err)

@@ -94,7 +94,7 @@ type replayed struct {
 
 func (k *keptSitting) again() (*replayed, error) {
 	var r replayed
-	err := k.ex.Begin(k.Seed, k.Lead).Replay(k.inputs, k.lasted(), func(o drill.Output) error {
+	err := k.ex.Begin(k.ex.seed, k.Lead).Replay(k.inputs, k.lasted(), func(o drill.Output) error {
 		switch o := o.(type) {
 		case drill.Log:
 			r.log = append(r.log, o.Entry)
@@ -167,7 +167,7 @@ func (k *keptSitting) compareScore(out io.Writer, again []logbook.Entry) (differ
 	if err := json.Unmarshal(k.Result, &before); err != nil {
 		return true, fmt.Errorf("the result that was kept cannot be read: %w", err)
 	}
-	now := score.Judge(k.ex.Sheet(k.Seed), again)
+	now := score.Judge(k.ex.Sheet(k.ex.seed), again)
 	if rules := rulesOf(before); rules != score.Rules {
 		fmt.Fprintf(out, "  score      was kept by rules %d, and this version judges by rules %d: hornlark debrief judges it anew\n", rules, score.Rules)
 		return false, nil

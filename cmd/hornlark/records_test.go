@@ -177,7 +177,7 @@ func (m *made) abandon(store *record.Store, w *record.Writer) error {
 // inputOf gives what was put into a sitting that was never paused, by its entry in the log; nil if nothing was.
 func inputOf(e logbook.Entry) drill.Event {
 	switch {
-	case e.Kind == logbook.Press:
+	case e.Kind == logbook.Press && e.Seat == logbook.Trainee:
 		press, err := drill.ParsePress(e.Key)
 		must(err)
 		return press
@@ -240,7 +240,7 @@ func TestReplayOfPausesAndAStop(t *testing.T) {
 		t.Fatal(err)
 	}
 	k := &keptSitting{ex: ex}
-	k.Lead, k.State = virtualLead, record.Stopped
+	k.Lead, k.State, k.LogVersion = virtualLead, record.Stopped, logbook.Version
 	put := func(at time.Duration, e drill.Event) {
 		k.inputs = append(k.inputs, drill.Stored{At: at, Event: e})
 		if err := s.Input(at, e); err != nil {
