@@ -277,8 +277,10 @@ func (s *Sitting) omittedWants(control int) (int, bool) {
 // there was one. Who goes by memory, and takes a lever on to where the next item wants it, takes nothing back.
 func (s *Sitting) undo(control, from int) (undone bool) {
 	f := &s.flow
-	if next, ok := s.wantsFrom(f.last+1, control); ok && s.policy.Asks == "" && f.last > f.turn && s.nearer(f.items[next].set, control, from) {
-		return false
+	if s.policy.Asks == "" && f.current() != nil && f.last > f.turn {
+		if next, ok := s.wantsFrom(f.last+1, control); ok && s.nearer(f.items[next].set, control, from) {
+			return false
+		}
 	}
 	for i := f.turn + 1; i < len(f.items); i++ {
 		it := f.items[i]
