@@ -52,7 +52,7 @@ var abnormals = map[string]struct {
 	where setting
 	cost  *consequence
 }{
-	"battery-low":            {at("start-volts"), nil},
+	"battery-low":            {at("fuel-done"), nil},
 	"chip-caption":           {hovering, nil},
 	"dead-lamp":              {at("lamp-test"), nil},
 	"door-open":              {at("torque"), nil},
@@ -98,7 +98,7 @@ var abnormals = map[string]struct {
 	"turnstone-low-rotor":     {hovering, lowestUnder("nr", 82)},
 	"turnstone-no-light":      {at("starter"), nil},
 	"turnstone-oil":           {hovering, nil},
-	"turnstone-rotor-area":    {at("boost"), nil},
+	"turnstone-rotor-area":    {at("starter"), nil},
 	"turnstone-starter-stuck": {at("fuel-40"), nil},
 	// Harmless ones.
 	"turnstone-radio":      {at("boost"), nil},
@@ -120,10 +120,18 @@ var abnormals = map[string]struct {
 	"whinchat-radio":      {at("avionics"), nil},
 }
 
-// unlooked is, of each abnormal that is dealt with by refusing a check, the checks that show it: who does nothing about it says
-// yes to them.
+// unlooked is, of abnormals that a check shows before anything else does, those checks: who does nothing about it says yes to
+// them.
 var unlooked = map[string][]string{
 	"dead-lamp": {"lamps"}, "gong-mute": {"lamps"}, "hydraulic-test-crossed": {"hyd-light-2", "hyd-light-1"}, "whinchat-magneto": {"mag-right-drop"},
+}
+
+// unlookedAt is yes to them, after as long as a look takes.
+func unlookedAt(ab *scenario.Abnormal) (answers []scenario.Answer) {
+	for _, item := range unlooked[ab.Name] {
+		answers = append(answers, scenario.Answer{Item: item, After: scenario.DefaultLook, Press: []string{"enter"}})
+	}
+	return answers
 }
 
 // met is a sitting with one abnormal, and when the aircraft was as it has to be for the abnormal to be over.
@@ -277,10 +285,7 @@ func TestEveryAbnormalHandledAndNot(t *testing.T) {
 		}
 		t.Run(ab.Name+"/not at all", func(t *testing.T) {
 			answers := perfect()
-			answers.Ignore = []string{ab.Name}
-			for _, item := range unlooked[ab.Name] {
-				answers.Answers = append(answers.Answers, scenario.Answer{Item: item, After: scenario.DefaultLook, Press: []string{"enter"}})
-			}
+			answers.Ignore, answers.Answers = []string{ab.Name}, unlookedAt(ab)
 			w := tr.meet(t, answers)
 			in := w.the(t, ab.Name)
 			want := score.NotNoticed // unless going on with the flow had to do with it: the horn silenced, a check refused, a move for the worse

@@ -56,7 +56,26 @@ func anyPress() *rapid.Generator[drill.Press] {
 	}
 	return rapid.Custom(func(rt *rapid.T) drill.Press {
 		key := rapid.OneOf(rapid.SampledFrom(wanted), rapid.SampledFrom(wanted), rapid.SampledFrom(spoken), rapid.SampledFrom(all)).Draw(rt, "key")
-		return drill.Press{Key: key, Shift: !slices.Contains(spoken, key) && rapid.Bool().Draw(rt, "shift")}
+		p := drill.Press{Key: key, Shift: !slices.Contains(spoken, key) && rapid.Bool().Draw(rt, "shift")}
+		if key != drill.Hold && rapid.IntRange(0, 4).Draw(rt, "has a length") == 0 {
+			p.Began = time.Duration(rapid.Int64Range(1, int64(3*time.Minute)).Draw(rt, "began"))
+		}
+		return p
+	})
+}
+
+// anyInstruction draws anything that an instructor may try, what cannot be done included.
+func anyInstruction() *rapid.Generator[drill.Instruct] {
+	what := map[drill.Instruction][]string{
+		drill.Insert:  {"walker", "walker-back", "question", "chatter", "passer-by", "worn-pump", "nothing-of-the-kind", ""},
+		drill.Delete:  {"walker", "walker-back", "question", "passer-by", "nothing-of-the-kind"},
+		drill.SetBack: {"cold", "live", "rundown", "nowhere", ""},
+		drill.SayOut:  {"Take your time.", ""},
+		drill.Clear:   {""}, drill.Freeze: {""}, drill.Release: {""},
+	}
+	return rapid.Custom(func(rt *rapid.T) drill.Instruct {
+		do := rapid.SampledFrom([]drill.Instruction{drill.Insert, drill.Insert, drill.Delete, drill.Clear, drill.Freeze, drill.Release, drill.Release, drill.SayOut, drill.SetBack}).Draw(rt, "do")
+		return drill.Instruct{Do: do, What: rapid.SampledFrom(what[do]).Draw(rt, "what")}
 	})
 }
 
@@ -64,8 +83,10 @@ func anyPress() *rapid.Generator[drill.Press] {
 func anyEvent() *rapid.Generator[drill.Event] {
 	return rapid.Custom(func(rt *rapid.T) drill.Event {
 		switch n := rapid.IntRange(0, 99).Draw(rt, "event"); {
-		case n < 70:
+		case n < 63:
 			return anyPress().Draw(rt, "press")
+		case n < 70:
+			return anyInstruction().Draw(rt, "instruction")
 		case n < 97:
 			onset := time.Duration(rapid.Int64Range(-int64(time.Second), int64(3*time.Minute)).Draw(rt, "onset"))
 			h := drill.Heard{Cue: rapid.IntRange(-1, 60).Draw(rt, "cue"), Onset: onset}
@@ -215,6 +236,55 @@ func TestReplayFromEncodedInputs(t *testing.T) {
 			t.Fatalf("replayed it scores %+v; it scored %+v", b, a)
 		}
 	})
+}
+
+// What a log tells of is all that its sitting went by: gone through again with it, nothing differs, and it scores the same. Pauses
+// of any number of nanoseconds come back whole.
+func TestReplayFromLog(t *testing.T) {
+	plans := deskPlans(t)
+	paused := rapid.Custom(func(rt *rapid.T) []drill.Stored {
+		inputs := anyInputs().Draw(rt, "inputs")
+		at := rapid.IntRange(0, len(inputs)).Draw(rt, "place")
+		var from time.Duration
+		if at > 0 {
+			from = inputs[at-1].At
+		}
+		length := time.Duration(rapid.Int64Range(1, int64(2*time.Minute)).Draw(rt, "pause"))
+		out := append(slices.Clone(inputs[:at]), drill.Stored{At: from, Event: drill.Press{Key: drill.Hold}}, drill.Stored{At: from + length, Event: drill.Press{Key: drill.Hold}})
+		for _, in := range inputs[at:] {
+			out = append(out, drill.Stored{At: in.At + length, Event: in.Event})
+		}
+		return out
+	})
+	rapid.Check(t, func(t *rapid.T) {
+		plan, inputs := anyPlan(plans).Draw(t, "plan"), rapid.OneOf(anyInputs(), paused).Draw(t, "inputs")
+		inputs = slices.DeleteFunc(inputs, func(in drill.Stored) bool { _, stop := in.Event.(drill.Stop); return stop })
+		live := feed(t, plan, inputs, endOf(inputs), atOnce)
+		told, err := drill.InputsOf(live.entries)
+		if err != nil {
+			t.Fatal(err)
+		}
+		again := &run{}
+		if err := plan.begin().Replay(told, endOf(inputs), again.take); err != nil {
+			t.Fatal(err)
+		}
+		sameLog(t, live.entries, again.entries)
+		sheet := plan.Sheet(plan.seed)
+		if a, b := score.Judge(sheet, live.entries), score.Judge(sheet, again.entries); !reflect.DeepEqual(a, b) {
+			t.Fatalf("replayed it scores %+v; it scored %+v", b, a)
+		}
+	})
+}
+
+func sameLog(t *rapid.T, was, is []logbook.Entry) {
+	for i := range min(len(was), len(is)) {
+		if was[i] != is[i] {
+			t.Fatalf("replayed from its log, entry %d is\n%s\n%+v\nand was\n%s\n%+v", i+1, is[i].Describe(), is[i], was[i].Describe(), was[i])
+		}
+	}
+	if len(was) != len(is) {
+		t.Fatalf("replayed from its log, %d entries, and there were %d", len(is), len(was))
+	}
 }
 
 // Time that runs back is an error, and as if it had not been said.
