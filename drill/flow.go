@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -101,12 +102,7 @@ func (s *Sitting) turnTo(i int) {
 	}
 	f.asked, f.cue, f.cut, f.fixing, f.since, f.spoken = false, 0, false, false, s.now, 0
 	for ; i < len(f.items); i++ {
-		it := f.items[i]
-		if f.pending(i) && !s.applies(it) {
-			f.state[i].stage = skipped
-			s.log(logbook.Entry{Kind: logbook.Skip, Item: it.ID})
-		}
-		if f.pending(i) {
+		if s.skipUnless(i); f.pending(i) {
 			break
 		}
 	}
@@ -120,6 +116,14 @@ func (s *Sitting) turnTo(i int) {
 	}
 	if s.policy.Asks != "" {
 		s.passGate(i)
+	}
+}
+
+// skipUnless passes over an item that is not to be done at all.
+func (s *Sitting) skipUnless(i int) {
+	if f := &s.flow; f.pending(i) && !s.applies(f.items[i]) {
+		f.state[i].stage = skipped
+		s.log(logbook.Entry{Kind: logbook.Skip, Item: f.items[i].ID})
 	}
 }
 
@@ -155,7 +159,7 @@ func (s *Sitting) moved(control, from int, by Press) (wanted bool) {
 	if by.Seat != s.policy.Acts {
 		return false
 	}
-	undone := s.undo(control)
+	undone := s.undo(control, from)
 	if s.flow.fixing {
 		return s.fixMoved(control)
 	}
@@ -187,12 +191,20 @@ func (s *Sitting) askedFor(control, from int, by Press) string {
 	if s.flow.fixing {
 		set = it.fix
 	}
-	for _, want := range set {
-		if want.control == control && distance(s.craft.Position(control), want.position) < distance(from, want.position) {
-			return it.ID
-		}
+	if s.nearer(set, control, from) {
+		return it.ID
 	}
 	return ""
+}
+
+// nearer reports whether a move has brought a control nearer to where a set wants it.
+func (s *Sitting) nearer(set []setting, control, from int) bool {
+	for _, want := range set {
+		if want.control == control && distance(s.craft.Position(control), want.position) < distance(from, want.position) {
+			return true
+		}
+	}
+	return false
 }
 
 // horizon is the phase up to which items can be done ahead of their turn: the one after that of the turn, or of the item done
@@ -212,8 +224,38 @@ func (s *Sitting) wants(control int) (int, bool) {
 	if f.current() == nil {
 		return s.omittedWants(control)
 	}
+	if s.policy.Asks == "" && f.last > f.turn {
+		return s.wantsFromMemory(control)
+	}
+	return s.wantsFrom(f.turn, control)
+}
+
+// wantsFromMemory finds the item that a move is for, of somebody who has gone past the turn: the next one on from where they
+// are, unless the move puts right exactly what an earlier one wants.
+func (s *Sitting) wantsFromMemory(control int) (int, bool) {
+	f := &s.flow
+	i, ok := s.wantsFrom(f.last+1, control)
+	if ok && i > f.last && s.isWhere(f.items[i].set, control) {
+		return i, true
+	}
+	for k := f.last; k >= 0; k-- {
+		if open := f.pending(k) || f.state[k].stage == omitted; open && mentions(f.items[k].set, control) && s.isWhere(f.items[k].set, control) {
+			return k, true
+		}
+	}
+	return i, ok
+}
+
+// isWhere reports whether a control is where a set wants it.
+func (s *Sitting) isWhere(set []setting, control int) bool {
+	return slices.Contains(set, setting{control, s.craft.Position(control)})
+}
+
+// wantsFrom finds the first item from a place on that is still to be done and wants a control.
+func (s *Sitting) wantsFrom(place, control int) (int, bool) {
+	f := &s.flow
 	horizon := f.horizon()
-	for i := f.turn; i < len(f.items) && f.items[i].phase <= horizon; i++ {
+	for i := place; i < len(f.items) && f.items[i].phase <= horizon; i++ {
 		// Whether the item of the turn applies was judged when that came; the move itself may have changed it since.
 		if f.pending(i) && mentions(f.items[i].set, control) && (i == f.turn || s.applies(f.items[i])) {
 			return i, true
@@ -232,9 +274,14 @@ func (s *Sitting) omittedWants(control int) (int, bool) {
 }
 
 // undo takes back every item ahead of its turn that the moved control has been taken out of again, and reports whether
-// there was one.
-func (s *Sitting) undo(control int) (undone bool) {
+// there was one. Who goes by memory, and takes a lever on to where the next item wants it, takes nothing back.
+func (s *Sitting) undo(control, from int) (undone bool) {
 	f := &s.flow
+	if s.policy.Asks == "" && f.current() != nil && f.last > f.turn {
+		if next, ok := s.wantsFrom(f.last+1, control); ok && s.nearer(f.items[next].set, control, from) {
+			return false
+		}
+	}
 	for i := f.turn + 1; i < len(f.items); i++ {
 		it := f.items[i]
 		if f.state[i].stage == done && mentions(it.set, control) && !s.inPosition(it.set) {
@@ -534,7 +581,7 @@ func (s *Sitting) calledEarly() Press {
 // complete records that an item has been answered, echoes the response, and goes on. yes is what the trainee said of it.
 func (s *Sitting) complete(i int, ok, yes bool, by Press) {
 	f := &s.flow
-	it := f.items[i]
+	it, before := f.items[i], f.last
 	text := it.Response
 	switch early := s.tooEarly(i); {
 	case !ok && (it.kind == procedure.Check || it.kind == procedure.Confirm):
@@ -551,9 +598,25 @@ func (s *Sitting) complete(i int, ok, yes bool, by Press) {
 	}
 	s.credit(i, ok, text, by)
 	s.echo(it, ok, yes)
-	if i == f.turn {
+	switch {
+	case i == f.turn:
+		s.turnTo(i + 1)
+	case s.policy.Asks == "" && i > f.turn && (before > f.turn || s.calledNext(i)):
+		// Who goes by memory has left the turn behind: two items in a row lie beyond it, or one after which a value has to be called.
+		// What they passed over has been left out, unless they come back to it.
+		for k := f.turn; k < i; k++ {
+			if s.skipUnless(k); f.pending(k) {
+				s.giveUp(k)
+			}
+		}
 		s.turnTo(i + 1)
 	}
+}
+
+// calledNext reports whether the item after this one is the call of a value.
+func (s *Sitting) calledNext(i int) bool {
+	next := i + 1
+	return next < len(s.flow.items) && s.flow.pending(next) && s.flow.items[next].kind == procedure.Callout
 }
 
 // echo speaks a response back. Where feedback waits for the end it says nothing about whether the answer was right.

@@ -191,7 +191,7 @@ func (s *Sitting) tickPatience(it *item) {
 			limit = max(limit, cmp.Or(it.Wait, waitMost))
 		}
 	}
-	if s.policy.Asks == "" {
+	if s.policy.Asks == "" && it.kind != procedure.Callout {
 		limit = max(2*limit, recallWithin)
 	}
 	if !f.timed || s.now < from+limit {
@@ -202,15 +202,21 @@ func (s *Sitting) tickPatience(it *item) {
 		s.askAnew(logbook.Unanswered)
 		return
 	}
-	entry := logbook.Entry{Kind: logbook.TimedOut, Item: it.ID}
-	f.state[f.turn].stage = omitted
-	if it.truth != nil {
-		truth := it.truth.Holds(s.craft.Readings())
-		f.state[f.turn].wasNot, entry.Truth = !truth, word(truth)
-	}
-	s.log(entry)
+	s.giveUp(f.turn)
 	s.respond(it, "not done: "+it.Response, false, 0)
 	s.turnTo(f.turn + 1)
+}
+
+// giveUp takes an item as left out. It may still be done, late.
+func (s *Sitting) giveUp(i int) {
+	it, state := s.flow.items[i], &s.flow.state[i]
+	entry := logbook.Entry{Kind: logbook.TimedOut, Item: it.ID}
+	state.stage = omitted
+	if it.truth != nil {
+		truth := it.truth.Holds(s.craft.Readings())
+		state.wasNot, entry.Truth = !truth, word(truth)
+	}
+	s.log(entry)
 }
 
 // warned cuts the partner short as a warning tone begins, expected or not. After a moment they say it again, and go on.

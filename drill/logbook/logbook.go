@@ -33,7 +33,7 @@ const (
 	Overshoot Kind = "overshoot"  // Item, Control, Position: the wanted position was passed, or moved away from
 	Stray     Kind = "stray"      // Seat; Key, Control, Position: a press that no outstanding item wants
 	Again     Kind = "again"      // Item: done a second time
-	TimedOut  Kind = "timed-out"  // Item; Truth: of a check, what would have been right; no answer within twice its time; the sitting went on
+	TimedOut  Kind = "timed-out"  // Item; Truth: of a check, what would have been right; no answer within twice its time, or, from memory, items beyond it were done; the sitting went on
 	Fixed     Kind = "fixed"      // Item: what was rightly refused, or overshot, has been put right; OK: by the trainee
 	Skip      Kind = "skip"       // Item: its condition does not hold, or it is not fitted
 	Reopen    Kind = "reopen"     // Item: to be done again, an abnormal or the instructor having undone it
