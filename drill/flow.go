@@ -583,7 +583,9 @@ func (s *Sitting) complete(i int, ok, yes bool, by Press) {
 	f := &s.flow
 	it, before := f.items[i], f.last
 	text := it.Response
-	switch early := s.tooEarly(i); {
+	inPlace := i == f.turn || s.sameGroup(i, f.turn)
+	early := s.tooEarly(i)
+	switch {
 	case !ok && (it.kind == procedure.Check || it.kind == procedure.Confirm):
 		text = "it was so: " + it.Response
 		if yes {
@@ -593,11 +595,11 @@ func (s *Sitting) complete(i int, ok, yes bool, by Press) {
 		text = "not " + it.Response
 	case early != "":
 		text = "too early: " + it.Response
-	case i != f.turn && !s.sameGroup(i, f.turn):
+	case !inPlace:
 		text = "out of its place: " + it.Response
 	}
 	s.credit(i, ok, text, by)
-	s.echo(it, ok, yes)
+	s.echo(it, ok && inPlace && early == "", yes)
 	switch {
 	case i == f.turn:
 		s.turnTo(i + 1)

@@ -33,7 +33,7 @@ func (s *Sitting) press(p Press) {
 	case Quiet:
 		s.quiet(p)
 	case StopCall:
-		s.note(string(p.Seat), "stop")
+		s.note(string(p.Seat), stopOrGo(s.partner.stopped))
 		s.stopCall(p.Seat)
 	case Yes, No:
 		s.note(string(p.Seat), word(p.Key == Yes))
@@ -45,6 +45,14 @@ func (s *Sitting) press(p Press) {
 			s.move(p)
 		}
 	}
+}
+
+// stopOrGo is what the stop call says.
+func stopOrGo(stopped bool) string {
+	if stopped {
+		return "go on"
+	}
+	return "stop"
 }
 
 // String names the press as the log and the answers do: "a", "shift+a".
