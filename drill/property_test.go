@@ -264,6 +264,15 @@ func TestReplayFromLog(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		given := map[time.Duration]bool{}
+		for _, in := range inputs {
+			given[in.At] = true
+		}
+		for _, in := range told {
+			if !given[in.At] {
+				t.Fatalf("the log tells of %#v at %v, when nothing was given", in.Event, in.At)
+			}
+		}
 		again := &run{}
 		if err := plan.begin().Replay(told, endOf(inputs), again.take); err != nil {
 			t.Fatal(err)
