@@ -74,7 +74,7 @@ func (ex *exercise) head(sound string) debrief.Head {
 // names are what the documents call items, phases and gauges.
 func (ex *exercise) names() debrief.Names {
 	n := debrief.Names{
-		Items: map[string]string{}, Phases: map[string]string{}, Gauges: map[string]string{}, Controls: map[string]string{}, Units: map[string]string{},
+		Items: map[string]string{}, Phases: map[string]string{}, Gauges: map[string]string{}, Controls: map[string]string{}, Units: map[string]string{}, Decimals: map[string]int{},
 	}
 	for _, phase := range ex.procedure().Phases {
 		n.Phases[phase.ID] = phase.Title
@@ -84,7 +84,7 @@ func (ex *exercise) names() debrief.Names {
 	}
 	for i := range ex.Profile.Gauges {
 		g := &ex.Profile.Gauges[i]
-		n.Gauges[g.ID], n.Units[g.ID] = g.Name, g.Unit
+		n.Gauges[g.ID], n.Units[g.ID], n.Decimals[g.ID] = g.Name, g.Unit, g.Decimals
 	}
 	for i := range ex.Profile.Controls {
 		c := &ex.Profile.Controls[i]

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"hornlark/drill/logbook"
@@ -24,9 +25,23 @@ type Head struct {
 	Names                            Names
 }
 
-// Names are what a trainee knows things by, for their ids. Where there is none, the id is written. Units are those of the gauges.
+// Names are what a trainee knows things by, for their ids. Where there is none, the id is written. Units are those of the gauges,
+// and Decimals how many of them a gauge shows.
 type Names struct {
 	Items, Phases, Gauges, Controls, Units map[string]string
+	Decimals                               map[string]int
+}
+
+// reading is a value of a gauge, with one figure more than the gauge shows, so that a limit that was just passed can be told
+// from one that was just kept. What is as good as nothing is 0.
+func (n Names) reading(gauge string, v float64) string {
+	if math.Abs(v) < 0.0005 {
+		v = 0
+	}
+	if decimals, known := n.Decimals[gauge]; known {
+		return strconv.FormatFloat(v, 'f', decimals+1, 64)
+	}
+	return fmt.Sprintf("%.4g", v)
 }
 
 // Control is what a control is called on the panel.
@@ -364,7 +379,7 @@ func Typed(it score.ItemResult) string {
 	}
 	text := fmt.Sprintf("typed %s, it was %s", cmp.Or(it.Typed, "nothing"), it.True)
 	if it.Tolerance != nil && *it.Tolerance > 0 {
-		text += fmt.Sprintf(" (within %s)", reading(*it.Tolerance))
+		text += fmt.Sprintf(" (within %s)", strconv.FormatFloat(*it.Tolerance, 'g', -1, 64))
 	}
 	return text
 }
@@ -473,9 +488,9 @@ func (w *writer) injection(h Head, in score.InjectionResult) {
 	for _, c := range in.Costs {
 		half := ""
 		if in.DetectionMS != nil {
-			half = "; at half the delay " + toll(c.AtHalf)
+			half = "; at half the delay " + h.Names.toll(c.Gauge, c.AtHalf)
 		}
-		w.para("      ", fmt.Sprintf("cost in %s: %s%s", h.Names.Gauge(c.Gauge), toll(c.AsWas), half))
+		w.para("      ", fmt.Sprintf("cost in %s: %s%s", h.Names.Gauge(c.Gauge), h.Names.toll(c.Gauge, c.AsWas), half))
 	}
 	say(in.Resumed == score.ResumedRight, "went on at the right item after %s", secondsOf(in.ResumeMS))
 	say(in.Resumed == score.ResumedWrong, "! went on at the wrong item after %s%s", secondsOf(in.ResumeMS), instead(in))
@@ -549,26 +564,18 @@ func How(n Names, in score.InjectionResult) []string {
 	var all []string
 	for _, f := range in.Figures {
 		unit := n.unit(f.Gauge)
-		text := fmt.Sprintf("%s: lowest %s%s, highest %s%s", n.Gauge(f.Gauge), reading(f.Lowest), unit, reading(f.Highest), unit)
+		text := fmt.Sprintf("%s: lowest %s%s, highest %s%s", n.Gauge(f.Gauge), n.reading(f.Gauge, f.Lowest), unit, n.reading(f.Gauge, f.Highest), unit)
 		if f.RedS > 0 {
 			text += fmt.Sprintf(", in red %.1f s", f.RedS)
 		}
-		all = append(all, text+fmt.Sprintf(", ended at %s%s", reading(f.Last), unit))
+		all = append(all, text+fmt.Sprintf(", ended at %s%s", n.reading(f.Gauge, f.Last), unit))
 	}
 	return all
 }
 
 // toll is how far a gauge went, and for how long it was in its red band.
-func toll(t score.Toll) string {
-	return fmt.Sprintf("%s to %s, %.1f s red", reading(t.Lowest), reading(t.Highest), t.RedS)
-}
-
-// reading is a value of a gauge in four figures; what is as good as nothing is 0.
-func reading(v float64) string {
-	if math.Abs(v) < 0.0005 {
-		v = 0
-	}
-	return fmt.Sprintf("%.4g", v)
+func (n Names) toll(gauge string, t score.Toll) string {
+	return fmt.Sprintf("%s to %s, %.1f s red", n.reading(gauge, t.Lowest), n.reading(gauge, t.Highest), t.RedS)
 }
 
 func actionLine(a score.ActionResult) string {
@@ -740,6 +747,6 @@ func (w *writer) extremes(h Head, r *score.Result) {
 	}
 	w.rule("Beyond a limit")
 	for _, x := range red {
-		w.line("  ! %-12s %6.1f s in its red band, between %s and %s", h.Names.Gauge(x.Gauge), x.RedS, reading(x.Lowest), reading(x.Highest))
+		w.line("  ! %-12s %6.1f s in its red band, between %s and %s", h.Names.Gauge(x.Gauge), x.RedS, h.Names.reading(x.Gauge, x.Lowest), h.Names.reading(x.Gauge, x.Highest))
 	}
 }

@@ -22,10 +22,10 @@ const (
 func (b *Bundle) Phrases() []Phrase {
 	var c collection
 	c.procedure(b.Procedure)
-	if b.Scenario.Policy == scenario.Limits {
+	policy, tell := b.Scenario.Rules("")
+	if policy.Flow == scenario.Figures {
 		c.procedure(procedure.Limits(b.Profile, 0, 0))
 	}
-	_, tell := b.Scenario.Rules("")
 	for _, a := range b.Abnormals {
 		c.abnormal(a)
 		if tell.Tells {

@@ -97,9 +97,9 @@ func (c *checker) questions(s *Scenario) {
 	switch {
 	case s.Questions < 0 || s.Questions > procedure.MaxItems:
 		c.faults.Add("questions", fmt.Sprintf("write a number from 0 to %d", procedure.MaxItems), "%d figures cannot be asked", s.Questions)
-	case s.Questions > 0 && s.Policy != Limits:
+	case s.Questions > 0 && flowOf(s.Policy) != Figures:
 		c.faults.Add("questions", "leave it out, or write policy: limits", "only a scenario of limits has questions")
-	case s.Policy == Limits && (len(s.Injections) > 0 || s.Drawn != nil):
+	case flowOf(s.Policy) == Figures && (len(s.Injections) > 0 || s.Drawn != nil):
 		c.faults.Add("policy", "leave injections and drawn out", "nothing interrupts a scenario of limits")
 	}
 }
@@ -109,7 +109,7 @@ func (c *checker) injections(s *Scenario) {
 		c.faults.Add("injections", fmt.Sprintf("stay within %d", MaxInjections), "there are %d injections", len(s.Injections))
 		return
 	}
-	if s.Policy == Alerts && len(s.Injections) == 0 && s.Drawn == nil {
+	if flowOf(s.Policy) == Nothing && len(s.Injections) == 0 && s.Drawn == nil {
 		c.faults.Add("policy", "name some in drawn or in injections", "a scenario of alerts has no abnormals")
 	}
 	for i := range s.Injections {
@@ -147,7 +147,7 @@ func (c *checker) during(path, id string, policy PolicyName) {
 		c.faults.Unknown(path, "item", id, known)
 	case it.Fitted != nil && !*it.Fitted:
 		c.faults.Add(path, "choose an item that is asked", "item %s is not fitted", id)
-	case policy == Alerts:
+	case flowOf(policy) == Nothing:
 		c.faults.Add(path, "write when and a condition, or at and a time", "in a scenario of alerts no item is asked")
 	}
 }
@@ -213,7 +213,7 @@ func (c *checker) gaps(d *Drawn) {
 }
 
 func (c *checker) phases(s *Scenario) {
-	if s.Policy == Alerts && len(s.Drawn.Phases) > 0 {
+	if flowOf(s.Policy) == Nothing && len(s.Drawn.Phases) > 0 {
 		c.faults.Add("drawn.phases", "leave them out", "in a scenario of alerts no phase runs")
 		return
 	}

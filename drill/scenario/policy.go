@@ -82,6 +82,12 @@ func PolicyOf(name PolicyName) (Policy, bool) {
 	return Policy{}, false
 }
 
+// flowOf is what a policy goes through; one that there is not counts as the checklist.
+func flowOf(name PolicyName) Flow {
+	p, _ := PolicyOf(name)
+	return p.Flow
+}
+
 // Tell is how much the trainee is told of an abnormal that has shown itself: nothing, or its name in words after a time.
 // What was told is not counted as noticed. In YAML it is "never", "at once" or "after 10s"; left out it is never.
 type Tell struct {
