@@ -164,7 +164,7 @@ func (s *Sitting) moved(control, from int, by Press) (wanted bool) {
 		return s.fixMoved(control)
 	}
 	i, ok := s.wants(control)
-	if !ok {
+	if !ok || s.goesBeyond(i, control, from) {
 		return s.movedAgain(control, from)
 	}
 	if !s.passGate(i) {
@@ -321,6 +321,16 @@ func (s *Sitting) movedAgain(control, from int) bool {
 	return false
 }
 
+// goesBeyond reports whether a move has to do with the item done last, and not with one further on that wants the same control:
+// it leads away from that, or back to what was gone beyond. Where nobody asks, one further on may be what it is for.
+func (s *Sitting) goesBeyond(i, control, from int) bool {
+	f := &s.flow
+	if !s.policy.Waits || i == f.turn || f.last < 0 || f.state[f.last].stage != done || !mentions(f.items[f.last].set, control) {
+		return false
+	}
+	return f.state[f.last].overshot || s.passedBy(f.items[i], control, from)
+}
+
 func (s *Sitting) overshoot(it *item, control int) {
 	s.log(logbook.Entry{Kind: logbook.Overshoot, Item: it.ID, Control: s.controlID(control), Position: s.position(control)})
 	s.respond(it, "beyond: "+it.Response, false, 0)
@@ -377,7 +387,7 @@ func (s *Sitting) answer(yes bool, by Press) {
 	default:
 		truth := it.truth.Holds(s.craft.Readings())
 		s.logAnswer(logbook.Entry{Item: it.ID, Text: word(yes), Truth: word(truth)}, i, by)
-		s.flow.state[i].stood, s.flow.state[i].wasNot = yes == truth, yes && !truth
+		s.flow.state[i].stood, s.flow.state[i].wasNot = truth || !yes, yes && !truth
 		if !yes && !truth {
 			s.refuse(i, by)
 			return

@@ -453,26 +453,32 @@ func (s *Sitting) acts(control int, asked string, by Press) bool {
 			return move(logbook.Worse, asked, in.Worse[i].Say)
 		}
 	}
+	wanted := false
 	for i, set := range in.actions {
 		if !mentions(set, control) {
 			continue
 		}
-		reached := s.reached(in, set)
-		if asked != "" && !reached {
-			return false
-		}
-		s.engage(in)
-		if !in.did[i] && reached {
+		wanted = true
+		if !in.did[i] && s.reached(in, set) {
+			s.engage(in)
 			s.did(in, i, "")
+			return true
 		}
-		return true
 	}
+	if asked != "" {
+		return false
+	}
+	// A control that an action is about may first be moved another way that is right as well.
 	for i, set := range in.also {
 		if mentions(set, control) && s.reached(in, set) {
 			return move(logbook.Also, "", in.Also[i].Say)
 		}
 	}
-	return false
+	if !wanted {
+		return false
+	}
+	s.engage(in)
+	return true
 }
 
 // reached reports whether every control of an action is where it should be; a lever may have gone further.

@@ -404,7 +404,6 @@ const (
 	nextCall   = "the next answer is taken for the call, and is too late"
 	notSo      = "the next answer is taken for it, when it was not so: it has to be right, and ends the flow"
 	hard       = "without it the aircraft comes down too hard, and has to be inspected"
-	spokenOver = "the crew does it as the engine is started, and speaks over the call that comes next"
 	tooSoon    = "the light that comes next is looked at before it has come on, and a no is nothing to a call"
 )
 
@@ -414,7 +413,7 @@ var leftOut = map[string]map[string]string{
 		"light-on-skids": onTheWay,
 		"fire-test-1":    doneAfter, "fire-test-2": doneAfter, "lamp-test": doneAfter, "display-test": doneAfter, "prime": doneAfter, "fadec-1": doneAfter, "fadec-2": doneAfter,
 		"display-pattern": opens, "power-done": opens, "start-volts": opens,
-		"n1-1": nextCall, "captions": notSo, "sink": hard,
+		"n1-1": nextCall, "sink": hard,
 	},
 	"hand-recall": {
 		"starter": cannotGoOn, "fuel-10": cannotGoOn, "lift-off": cannotGoOn,
@@ -422,10 +421,10 @@ var leftOut = map[string]map[string]string{
 		"lamp-test": doneAfter, "boost": doneAfter, "start-volts": opens, "fire-light": notSo, "sink": hard,
 	},
 	"piston-recall": {
-		"battery": cannotGoOn, "starter": cannotGoOn, "clutch": cannotGoOn, "warm-up": cannotGoOn, "lift-off": cannotGoOn,
+		"battery": cannotGoOn, "starter": cannotGoOn, "clutch": cannotGoOn, "warm-up": cannotGoOn, "heat-mild": cannotGoOn, "lift-off": cannotGoOn,
 		"light-on-skids": onTheWay, "sink": onTheWay,
 		"lamp-test": doneAfter, "mag-left": doneAfter, "throttle-up": doneAfter, "heat-rises": doneAfter,
-		"lamps": opens, "firing": nextCall, "governed": notSo,
-		"fuel-valve": spokenOver, "rotor-brake": spokenOver, "seat": spokenOver, "rotor-turns": tooSoon,
+		"lamps": opens, "firing": nextCall,
+		"rotor-turns": tooSoon,
 	},
 }

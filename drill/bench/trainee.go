@@ -52,6 +52,7 @@ type line struct {
 	given   int
 	begun   time.Duration // when its occasion came; set once
 	due     bool
+	spent   bool // it was given before its item was to be done again
 }
 
 // wish is a press that the trainee means to make.
@@ -100,6 +101,9 @@ func NewTrainee(ex *drill.Exercise, s *drill.Sitting, answers *scenario.Answers)
 func (t *Trainee) Take(o drill.Output) {
 	switch o := o.(type) {
 	case drill.Log:
+		if o.Entry.Kind == logbook.Reopen {
+			t.answerAnew(o.Entry.Item)
+		}
 		t.key.take(&o.Entry)
 		if t.key.ended != nil {
 			t.over(t.key.ended)
@@ -147,15 +151,38 @@ func (t *Trainee) Next() (at time.Duration, p drill.Press, ok bool) {
 	}
 	t.look()
 	w, ok := t.wish()
+	if fixed, any := t.fixed(); any && (!ok || t.when(fixed) < t.when(w)) {
+		w, ok = fixed, true
+	}
 	if !ok {
 		return 0, drill.Press{}, false
 	}
 	t.last = w
+	return t.when(w), w.press, true
+}
+
+// when is the time at which a wish comes true.
+func (t *Trainee) when(w wish) time.Duration {
 	every := scenario.DefaultEvery
 	if w.line != nil {
 		every = cmp.Or(w.line.Every, every)
 	}
-	return max(t.view.At, w.since+w.wait, t.pressed+every), w.press, true
+	return max(t.view.At, w.since+w.wait, t.pressed+every)
+}
+
+// fixed gives the first press of the listed answers that are to a time of the sitting. Until then they hold nothing up.
+func (t *Trainee) fixed() (first wish, any bool) {
+	for i := range t.lines {
+		l := &t.lines[i]
+		if l.At == 0 || l.given > 0 {
+			continue
+		}
+		w := wish{press: l.presses[0], since: l.At, wait: l.After, line: l}
+		if !any || t.when(w) < t.when(first) {
+			first, any = w, true
+		}
+	}
+	return first, any
 }
 
 // Pressed tells the trainee that what Next gave is being pressed.
@@ -209,9 +236,6 @@ func (t *Trainee) listed() (wish, bool) {
 		}
 		if l.due && l.given < len(l.presses) {
 			wait := cmp.Or(l.After, t.reaction(false))
-			if l.At > 0 {
-				wait = l.After
-			}
 			return wish{press: l.presses[l.given], since: l.begun, wait: wait, line: l}, true
 		}
 	}
@@ -222,7 +246,7 @@ func (t *Trainee) listed() (wish, bool) {
 func (t *Trainee) occasion(l *line) (time.Duration, bool) {
 	switch {
 	case l.At > 0:
-		return l.At, true
+		return l.At, l.given > 0
 	case l.Abnormal != "":
 		if a := t.key.showing(); a != nil && a.Name == l.Abnormal {
 			return t.key.onset, true
@@ -391,12 +415,13 @@ func (t *Trainee) remember() {
 			t.next()
 		case t.fixing:
 			return
-		case !t.flow.applies(t.at, t.view.Signs) || t.flow.left[t.at] && !t.listedFor(it.ID):
+		case !t.flow.applies(t.at, t.view.Signs) || t.flow.left[t.at] && !t.listedFor(it.ID) || t.swappedAway():
 			t.next()
 		case it.kind == procedure.Set && t.touched && t.flow.inPosition(it.set, t.view.Positions):
 			t.next()
 		default:
-			if t.since == 0 && t.view.At >= t.quiet && (t.flow.ready(t.at, t.view.Signs) || t.view.At >= t.quiet+cmp.Or(it.Wait, time.Minute)) {
+			heard := t.view.At >= t.quiet || it.kind == procedure.Callout // a value is called over whoever speaks
+			if t.since == 0 && heard && (t.flow.ready(t.at, t.view.Signs) || t.view.At >= t.quiet+cmp.Or(it.Wait, time.Minute)) {
 				t.since = t.view.At
 			}
 			return
@@ -404,8 +429,26 @@ func (t *Trainee) remember() {
 	}
 }
 
+// swappedAway reports whether the item that is dealt with was done before its neighbour.
+func (t *Trainee) swappedAway() bool {
+	if t.at == 0 || t.touched {
+		return false
+	}
+	other, swap := t.flow.swapped[t.at-1]
+	return swap && other == t.at && t.flow.inPosition(t.flow.items[t.at].set, t.view.Positions)
+}
+
 func (t *Trainee) listedFor(item string) bool {
-	return t.answered(func(a *scenario.Answer) bool { return a.Item == item })
+	return slices.ContainsFunc(t.lines, func(l line) bool { return l.Item == item && !l.spent })
+}
+
+// answerAnew takes that an item is to be done again: what was listed for it has been given.
+func (t *Trainee) answerAnew(item string) {
+	for i := range t.lines {
+		if l := &t.lines[i]; l.Item == item && l.given == len(l.presses) {
+			l.spent = true
+		}
+	}
 }
 
 // next makes the next item the one that is dealt with.

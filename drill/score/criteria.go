@@ -65,6 +65,7 @@ func (j *judge) injectionCriteria() {
 			slowest = never
 		}
 	}
+	real = max(real, j.toHandle())
 	if p.Handled != nil && real > 0 {
 		j.atLeast("abnormals handled", *p.Handled, float64(handled)/float64(real), real, percent)
 	}

@@ -60,6 +60,7 @@ type judge struct {
 	now      time.Duration // of the entry that is taken
 	press    logbook.Entry // the last press
 	sequence []step        // items as they stand done, in the order in which they were
+	dones    int           // how many times an item has been done, less those that were taken back
 	extra    []slip        // what was done beyond that
 	looks    []look
 	stops    []stop
@@ -81,6 +82,8 @@ type slip struct {
 	step
 	kind    Slip
 	control string // of what no item wanted: the control, or the key
+	undone  bool   // something done ahead of its turn was taken back
+	dones   int    // how many times an item had been done by then
 }
 
 // heard is when a cue was really to be heard.
@@ -161,6 +164,8 @@ func (j *judge) take(e *logbook.Entry) {
 		j.done(it, e)
 	case logbook.Undone:
 		j.takeBack(e.Item, it)
+		j.dones--
+		j.undone(e)
 	case logbook.Reopen:
 		j.takeBack(e.Item, it)
 		*it = track{mistaken: it.mistaken, overshoots: it.overshoots, repeats: it.repeats}
@@ -192,9 +197,15 @@ func (j *judge) take(e *logbook.Entry) {
 		j.result.Inspections = append(j.result.Inspections, cmp.Or(e.Text, e.Name))
 	case logbook.End:
 		j.result.EndedWhy = e.Why
-		j.result.Completed = e.Why == logbook.Complete || e.Why == logbook.Refused
+		j.result.Completed = e.Why == logbook.Complete || e.Why == logbook.Refused && j.excused()
 	}
 	j.takeInjections(e)
+}
+
+// passedOver reports whether the item done last comes after this one.
+func (j *judge) passedOver(i int) bool {
+	n := len(j.sequence)
+	return n > 0 && j.sheet.Items[j.sequence[n-1].item].Rank > j.sheet.Items[i].Rank
 }
 
 // ended reports whether the sitting came to an end of its own: it went through, a check was rightly refused, or what had been
@@ -203,7 +214,22 @@ func (r *Result) ended() bool { return r.Completed || r.CutShort() }
 
 // CutShort reports whether the sitting ended because of what had been done in it: what was not reached then counts as not done.
 func (r *Result) CutShort() bool {
-	return r.EndedWhy == logbook.Inspection || r.EndedWhy == logbook.NotRight
+	return r.EndedWhy == logbook.Inspection || r.EndedWhy == logbook.NotRight || r.EndedWhy == logbook.Refused && !r.Completed
+}
+
+// excused reports whether a check that was rightly refused was not so for a reason other than the trainee: all that was to be
+// done before it had been done rightly, nothing beside that, and nothing that went wrong had been made worse.
+func (j *judge) excused() bool {
+	if len(j.extra) > 0 || slices.ContainsFunc(j.put, func(in *injection) bool { return len(in.Worse) > 0 }) {
+		return false
+	}
+	for i := range j.items {
+		it := &j.items[i]
+		if before := j.refused > 0 && j.sheet.Items[i].Rank < j.sheet.Items[j.refused-1].Rank; before && !it.skipped && (!it.done || !it.right || it.mistaken) {
+			return false
+		}
+	}
+	return true
 }
 
 func (it *track) askedAgain(e *logbook.Entry) {
@@ -229,7 +255,9 @@ func (j *judge) answered(it *track, e *logbook.Entry) {
 	case e.Why == logbook.Passing:
 		it.offset, it.called = e.When()-e.Onset, true
 	case e.Text == logbook.Yes && e.Truth == logbook.No:
-		j.result.False++
+		if e.Item != "" { // an answer to somebody outside is judged with what it belongs to
+			j.result.False++
+		}
 		it.mistaken = true
 	case e.Text == logbook.No && e.Truth == logbook.Yes:
 		it.mistaken = true
@@ -247,6 +275,7 @@ func (j *judge) done(it *track, e *logbook.Entry) {
 	it.over = it.over || e.Why == logbook.Over
 	it.ahead = j.sheet.Spoken && !it.resumed && !j.turnOf(j.sheet.Items[i].Rank)
 	j.sequence = append(j.sequence, step{item: i, number: j.number, at: e.At})
+	j.dones++
 	for k := range j.items {
 		if k != i {
 			j.items[k].astray = false
@@ -306,11 +335,44 @@ func (j *judge) overshot(it *track, e *logbook.Entry) {
 	it.astray = true
 }
 
-// beyond notes a slip with an item.
-func (j *judge) beyond(e *logbook.Entry, kind Slip) {
-	if i, ok := j.index[e.Item]; ok {
-		j.extra = append(j.extra, slip{step{i, j.number, e.At}, kind, e.Control})
+// undone takes that something done ahead of its turn was taken back: a control went beyond what had been asked for, and came
+// back. All of one way back is one slip, with the item that it comes back to.
+func (j *judge) undone(e *logbook.Entry) {
+	i, ok := j.index[e.Item]
+	if !ok {
+		return
 	}
+	item := i
+	for k := len(j.sequence) - 1; k >= 0; k-- {
+		if done := j.sequence[k].item; j.share(done, i) {
+			item = done
+			break
+		}
+	}
+	s := slip{step{item, j.number, e.At}, Overshot, "", true, j.dones}
+	if n := len(j.extra); n > 0 && j.extra[n-1].undone && j.extra[n-1].dones == j.dones {
+		j.extra[n-1] = s
+		return
+	}
+	j.extra = append(j.extra, s)
+}
+
+// share reports whether two items move the same control.
+func (j *judge) share(a, b int) bool {
+	return slices.ContainsFunc(j.sheet.Items[a].Controls, func(control string) bool { return slices.Contains(j.sheet.Items[b].Controls, control) })
+}
+
+// beyond notes a slip with an item. Putting back what was moved away just before is the same slip.
+func (j *judge) beyond(e *logbook.Entry, kind Slip) {
+	i, ok := j.index[e.Item]
+	if !ok {
+		return
+	}
+	for n := len(j.extra); kind == Repetition && n > 0 && j.extra[n-1].kind == Intrusion &&
+		j.extra[n-1].dones == j.dones && slices.Contains(j.sheet.Items[i].Controls, j.extra[n-1].control); n-- {
+		j.extra = j.extra[:n-1]
+	}
+	j.extra = append(j.extra, slip{step: step{i, j.number, e.At}, kind: kind, control: e.Control})
 }
 
 // stray takes a press that no item wanted. While something goes wrong it belongs to that; a key that does nothing is no
@@ -320,7 +382,7 @@ func (j *judge) stray(e *logbook.Entry) {
 	if slices.ContainsFunc(j.put, (*injection).showing) || e.Control == "" && !answers[e.Key] {
 		return
 	}
-	j.extra = append(j.extra, slip{step{-1, j.number, e.At}, Intrusion, cmp.Or(e.Control, e.Key)})
+	j.extra = append(j.extra, slip{step: step{-1, j.number, e.At}, kind: Intrusion, control: cmp.Or(e.Control, e.Key), dones: j.dones})
 }
 
 // answers are the keys that say something without moving a control.
@@ -347,11 +409,13 @@ func (j *judge) extreme(e *logbook.Entry) {
 // what a callout is about.
 func (j *judge) reaction(i int) (time.Duration, bool) {
 	it := &j.items[i]
-	if !it.done || !it.asked {
+	switch {
+	case !it.done:
 		return 0, false
-	}
-	if j.sheet.Items[i].Kind == procedure.Callout {
-		return it.offset, it.offset >= Anticipation
+	case j.sheet.Items[i].Kind == procedure.Callout:
+		return it.offset, it.called && it.offset >= Anticipation
+	case !it.asked:
+		return 0, false
 	}
 	h, ok := j.cues[it.challenge]
 	if !ok || h.until == 0 {
@@ -437,9 +501,9 @@ func (j *judge) outcome(i int, marks []Outcome) Outcome {
 		return Right
 	case it.skipped:
 		return NotAsked
-	case r.EndedWhy == logbook.Refused && j.refused > 0 && j.sheet.Items[i].Rank >= j.sheet.Items[j.refused-1].Rank:
+	case r.EndedWhy == logbook.Refused && r.Completed && j.refused > 0 && j.sheet.Items[i].Rank >= j.sheet.Items[j.refused-1].Rank:
 		return NotAsked // the flow ended there, as it should
-	case r.Completed, slices.Contains(r.Held, j.sheet.Items[i].ID):
+	case r.Completed, slices.Contains(r.Held, j.sheet.Items[i].ID), r.CutShort() && j.passedOver(i):
 		return Omitted
 	}
 	return NotReached

@@ -52,9 +52,10 @@ func (j *judge) looked(it *track, e *logbook.Entry) {
 	}
 }
 
-// unlooked takes a check that was given up: what was wrong there got by, where the log knows that it was.
+// unlooked takes a check that was given up: what was wrong there got by, where the log knows that it was. Where nobody asks, the
+// flow has gone on by then, and what is so no longer may have been so in its turn.
 func (j *judge) unlooked(e *logbook.Entry) {
-	if e.Truth == logbook.No {
+	if e.Truth == logbook.No && j.sheet.Spoken {
 		j.looks = append(j.looks, look{signal: true})
 	}
 }
@@ -74,6 +75,12 @@ func (l *Looking) signal(found bool) {
 	if found {
 		l.Hits++
 	}
+}
+
+// share is the part of the looks that were right, and how many there were. Quiet stretches in which nothing was called are not
+// among them: a sitting that drags on has more of these.
+func (l *Looking) share() (right, of int) {
+	return l.Hits + l.Noise - l.FalseAlarms - l.left, l.Signals + l.Noise - l.left
 }
 
 func (l *Looking) noise(taken bool) {
@@ -153,6 +160,7 @@ func (l *Looking) stretches(gap span, waits []span, stops []stop) int {
 	}
 	for _, alarm := range alarmed {
 		l.noise(alarm)
+		count(&l.left, !alarm)
 	}
 	for range over {
 		l.noise(true)
@@ -169,18 +177,17 @@ func quietIn(gap span, waits []span) time.Duration {
 	return left
 }
 
-// waits are the times in which an answer was waited for, apart from each other and in order. Where nobody asks, it is what the
-// trainee took from one item to the next beyond the par of a challenge.
+// waits are the times in which an answer was waited for, apart from each other and in order. Where nobody asks, it is all that the
+// trainee took from one item to the next.
 func (j *judge) waits() []span {
 	var all []span
 	last := time.Duration(0)
 	for _, w := range j.awaited {
 		from := j.cues[w.cue].until
 		if !j.sheet.Spoken {
-			from = last + j.sheet.Par.Of(string(logbook.Speech))
-			last = w.until
+			from, last = last, w.until
 		}
-		if from != 0 && from < w.until {
+		if (from != 0 || !j.sheet.Spoken) && from < w.until {
 			all = append(all, span{from, w.until})
 		}
 	}

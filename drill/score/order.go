@@ -212,7 +212,7 @@ func (j *judge) itemDeviation(i int) {
 		if it.offset < 0 {
 			d.Kind = TooEarly
 		}
-	case r.Anticipated:
+	case r.Anticipated, r.Ahead:
 		d.Kind = TooEarly
 	case slices.Contains(r.Marks, Late):
 		d.Kind = TooLate

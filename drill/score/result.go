@@ -355,6 +355,7 @@ type Looking struct {
 	Words       string   `json:"words"`        // what that means
 
 	QuietStretches int `json:"quiet_stretches"` // of Noise, see QuietStretch
+	left           int // of them, those in which nothing was called
 }
 
 // Resuming sums up how the flow was gone on with after interruptions.

@@ -19,6 +19,7 @@ type Sheet struct {
 	Pass      scenario.Criteria
 	Spoken    bool // somebody asks each item: what is done before that is ahead of its challenge
 	Figures   bool // nothing is asked but figures from memory: there is no aircraft to look at
+	Coming    int  // abnormals that the scenario puts in, or may: what a sitting that was cut short has not met counts as not handled
 }
 
 // Item is one item of the procedure as far as judging goes.
@@ -43,6 +44,9 @@ func NewSheet(proc *procedure.Procedure, sc *scenario.Scenario, abnormals []*sce
 	for _, a := range abnormals {
 		sheet.Abnormals[a.Name] = a
 	}
+	if policy.Flow != scenario.Figures {
+		sheet.Coming = sheet.coming(sc)
+	}
 	if policy.Flow == scenario.Nothing || policy.Acts != logbook.Trainee {
 		return sheet
 	}
@@ -60,6 +64,20 @@ func NewSheet(proc *procedure.Procedure, sc *scenario.Scenario, abnormals []*sce
 		sheet.Items = append(sheet.Items, item)
 	})
 	return sheet
+}
+
+// coming is how many abnormals a scenario puts in, and how many it may draw.
+func (s *Sheet) coming(sc *scenario.Scenario) int {
+	n := 0
+	for _, in := range sc.Injections {
+		if a := s.Abnormals[in.Abnormal]; a != nil && !a.Harmless {
+			n++
+		}
+	}
+	if sc.Drawn != nil {
+		n += sc.Drawn.Count
+	}
+	return n
 }
 
 // gaugeOf is the gauge whose value is typed, if one is.

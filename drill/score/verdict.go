@@ -53,19 +53,35 @@ func (j *judge) grade() {
 			sum += in.points()
 		}
 	}
-	part(PartHandling, weightHandling, sum, r.Handling.Count)
-	part(PartOrder, weightOrder, float64(max(0, r.Order.InPlace-r.Order.Beyond)), r.Order.Wanted)
+	part(PartHandling, weightHandling, sum, j.toHandle())
+	if !j.sheet.Figures { // whoever is asked for one figure after the other has no order to keep
+		part(PartOrder, weightOrder, float64(max(0, r.Order.InPlace-r.Order.Beyond)), r.Order.Wanted)
+	}
 	within, of := r.Reactions.withinPar()
 	part(PartReaction, weightReaction, float64(within), of)
 	if n := len(r.Extremes); !j.sheet.Figures {
 		part(PartLimits, weightLimits, float64(float64(n)*max(0, 1-j.red()/redForNothing)), n)
 	}
-	l := &r.Looking
-	part(PartLooking, weightLooking, float64(l.Hits+l.Noise-l.FalseAlarms), l.Signals+l.Noise)
+	looked, looks := r.Looking.share()
+	part(PartLooking, weightLooking, float64(looked), looks)
 	part(PartResuming, weightResuming, float64(r.Resuming.Kept), r.Resuming.Count)
 	if r.ended() && len(x.Parts) > 0 {
 		x.Value = x.value()
 	}
+}
+
+// toHandle is how many abnormals there were to be handled. One that the sitting was cut short before counts: what came of it is
+// that it was never met. A look-alike that was drawn in its place does not.
+func (j *judge) toHandle() int {
+	met, alike := 0, 0
+	for _, in := range j.put {
+		count(&met, in.counts())
+		count(&alike, !in.counts())
+	}
+	if !j.result.CutShort() {
+		return met
+	}
+	return max(met, j.sheet.Coming-alike)
 }
 
 // red is the time of all gauges in their red bands, in seconds, but for what abnormals brought with them that were handled.

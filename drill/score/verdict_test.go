@@ -70,7 +70,7 @@ func TestAhead(t *testing.T) {
 }
 
 // What a sitting comes to depends on how it ended. One that what was done in it brought to its end counts what it did not reach;
-// one that was rightly refused does not; one that was broken off has no index.
+// one that was rightly refused, with nothing done wrongly before, does not; one that was broken off has no index.
 func TestEnds(t *testing.T) {
 	inspect := logbook.Entry{Kind: logbook.Inspect, Name: "hot", Text: "TOT went beyond 950."}
 	for _, c := range []struct {
@@ -89,6 +89,11 @@ func TestEnds(t *testing.T) {
 			w.at(2000, logbook.Entry{Kind: logbook.Answer, Item: "b", Text: logbook.No, Truth: logbook.No})
 			w.done("b", 2000, true)
 		}, logbook.Refused, true, true, 2, NotAsked, true},
+		{"refused, after something that nothing called for", func(w *scribe) {
+			w.at(1500, logbook.Entry{Kind: logbook.Stray, Key: "w", Control: "fire_test2"})
+			w.at(2000, logbook.Entry{Kind: logbook.Answer, Item: "b", Text: logbook.No, Truth: logbook.No})
+			w.done("b", 2000, true)
+		}, logbook.Refused, false, false, 3, NotReached, true},
 		{"inspection", func(w *scribe) { w.done("b", 2000, true); w.add(inspect) }, logbook.Inspection, false, false, 3, NotReached, true},
 		{"inspection at the very end", func(w *scribe) { w.done("b", 2000, true); w.done("c", 3000, true); w.add(inspect) }, logbook.Complete, true, false, 3, Right, true},
 		{"held and put right", func(w *scribe) {
