@@ -386,7 +386,8 @@ func (s *Sitting) answer(yes bool, by Press) {
 		s.answerCallout(i, yes, by)
 	default:
 		truth := it.truth.Holds(s.craft.Readings())
-		s.logAnswer(logbook.Entry{Item: it.ID, Text: word(yes), Truth: word(truth)}, i, by)
+		entry := logbook.Entry{Item: it.ID, Text: word(yes), Truth: word(truth), OK: !yes && !truth && s.spoilt(it)}
+		s.logAnswer(entry, i, by)
 		s.flow.state[i].stood, s.flow.state[i].wasNot = truth || !yes, yes && !truth
 		if !yes && !truth {
 			s.refuse(i, by)
@@ -661,12 +662,17 @@ func (s *Sitting) credit(i int, ok bool, text string, by Press) {
 	s.respond(it, text, ok && inPlace && early == "", reaction)
 }
 
+// spoilt reports whether a check is only not so because of something that is going wrong: a healthy aircraft would pass it.
+func (s *Sitting) spoilt(it *item) bool {
+	in := s.injections.showing()
+	return in != nil && !in.Harmless && it.truth.Holds(s.expected().Readings())
+}
+
 // refuse takes a "no" that was right: the crew says what is done about it, and the trainee does their part. What is only so
 // because of something that is going wrong stops the partner.
 func (s *Sitting) refuse(i int, by Press) {
 	it := s.flow.items[i]
-	in := s.injections.showing()
-	ofIt := in != nil && !in.Harmless && it.truth.Holds(s.expected().Readings())
+	ofIt := s.spoilt(it)
 	s.credit(i, true, "refused, rightly", by)
 	if ofIt {
 		s.noticed()

@@ -597,6 +597,9 @@ func (s *Sitting) finish(in *inserted, entry logbook.Entry) {
 		return
 	}
 	s.crewMoves(in.afterwards)
+	if in.Aired && wasReal {
+		s.craft.AirEngines()
+	}
 	if !wasReal {
 		return
 	}

@@ -82,7 +82,11 @@ func ParsePress(text string) (Press, error) {
 // quiet silences what sounds and can be silenced.
 func (s *Sitting) quiet(by Press) {
 	s.note(string(by.Seat), "silence")
+	usual := func(alert int) bool {
+		return s.healthy == nil || s.healthy.AlertState(alert) == aircraft.Sounding
+	}
 	silenced := slices.Clone(s.craft.SilenceAlerts())
+	odd := slices.DeleteFunc(slices.Clone(silenced), usual)
 	if s.healthy != nil {
 		s.healthy.SilenceAlerts()
 	}
@@ -91,10 +95,10 @@ func (s *Sitting) quiet(by Press) {
 		return
 	}
 	for _, i := range silenced {
-		s.log(logbook.Entry{Kind: logbook.Silence, Seat: by.Seat, Name: s.profile().Alerts[i].ID})
+		s.log(logbook.Entry{Kind: logbook.Silence, Seat: by.Seat, Name: s.profile().Alerts[i].ID, OK: slices.Contains(odd, i)})
 	}
 	s.craft.Drain(s.changed)
-	s.silenced(silenced)
+	s.silenced(odd)
 }
 
 // move puts a control into its next position, or with shift into the one before. A switch of two positions goes to and

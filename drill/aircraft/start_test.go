@@ -252,6 +252,22 @@ func TestPooledFuelMakesATorch(t *testing.T) {
 	}
 }
 
+// Airing takes it away: the start after it is as any other.
+func TestAiredEngineStartsAsAnyOther(t *testing.T) {
+	r := newRig(t, dunlin(t), fairWeather, "")
+	r.fail("eng1.no_light", 1)
+	r.prepare()
+	r.set("engine1", "idle")
+	r.run(25 * time.Second)
+	r.AirEngines()
+	r.fail("eng1.no_light", 0)
+	peak := 0.0
+	r.run(3*time.Second, func() { peak = max(peak, r.read("tot1")) })
+	if peak > 600 {
+		t.Errorf("TOT came to %.0f °C with nothing left to burn but what flows", peak)
+	}
+}
+
 // peakOf is the highest TOT of a first start.
 func peakOf(t testing.TB, p *Profile, w Weather, weak float64) float64 {
 	r := newRig(t, p, w, "")

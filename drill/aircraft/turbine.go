@@ -130,6 +130,13 @@ func (e *engine) pool() {
 	e.gas.pooledKg = lag(e.gas.pooledKg, 0, 40)
 }
 
+// AirEngines takes away the fuel that lies unburned in the engines, as turning them without spark and fuel does.
+func (a *Aircraft) AirEngines() {
+	for i := range a.model.engines {
+		a.model.engines[i].gas.pooledKg = 0
+	}
+}
+
 // airKgS is the air that goes through the turbine.
 func (m *model) airKgS(i int) float64 {
 	t := m.profile.Systems.Turbine

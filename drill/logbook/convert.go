@@ -184,6 +184,7 @@ func (in *first) convert() (Entry, error) {
 	case Answer:
 		e.Seat, e.Text = Trainee, in.Text
 		err = in.answer(&e)
+		e.OK = e.Text == No && e.Truth == No // what it was refused for was not told apart
 	case Done:
 		e.Seat, e.OK = Trainee, in.OK
 	case crewOf1:
@@ -206,7 +207,7 @@ func (in *first) convert() (Entry, error) {
 	case Silence:
 		e.Seat = Trainee
 		if in.Text != "nothing" {
-			e.Name = in.Text
+			e.Name, e.OK = in.Text, true // neither was a horn that sounds in any aircraft
 		}
 	case Inject:
 		e.Injection, e.Abnormal, e.OK = in.Abnormal, in.Name, in.OK

@@ -27,7 +27,7 @@ const (
 	AskAgain  Kind = "ask-again"  // Item, Text, Cue: the challenge was repeated; Why: Wanted, Anew or Unanswered
 	Press     Kind = "press"      // Seat; Key: the key as it was pressed; Began, if it has a length
 	Moved     Kind = "moved"      // Seat, none for a spring; Control, Position: where a press, the crew, or its own spring put a control; Item: which had just asked the trainee for that; Why: Sprang
-	Answer    Kind = "answer"     // Seat, Began; Item; Text: yes, no, or the digits that were typed; Truth: what would have been right; Value: the true reading; Why: Passing for a callout, with Onset: when the value was passed, and Length: from then to the call, below zero if that came first; Over if the challenge was still being spoken
+	Answer    Kind = "answer"     // Seat, Began; Item; Text: yes, no, or the digits that were typed; Truth: what would have been right; Value: the true reading; Why: Passing for a callout, with Onset: when the value was passed, and Length: from then to the call, below zero if that came first; Over if the challenge was still being spoken; OK: a check was refused that a healthy aircraft would pass
 	Done      Kind = "done"       // Seat, Began; Item: its response has been given; OK: rightly; Why: Over if the challenge was still being spoken
 	Undone    Kind = "undone"     // Item: a control was taken out of the position that the item wants
 	Overshoot Kind = "overshoot"  // Item, Control, Position: the wanted position was passed, or moved away from
@@ -41,7 +41,7 @@ const (
 	Cue       Kind = "cue"        // Cue; Class; Name: id of what began; Text: the words; Onset: when it is due; OK: expected
 	Heard     Kind = "heard"      // Cue, Onset, Until: when a sounding cue was really heard; Why: Assumed if nobody reported it
 	CueEnd    Kind = "cue-end"    // Cue; Class; Name: what went out, stopped, or was cut short
-	Silence   Kind = "silence"    // Seat; Name: the alert that was silenced, none if nothing sounded
+	Silence   Kind = "silence"    // Seat; Name: the alert that was silenced, none if nothing sounded; OK: it would not sound in a healthy aircraft
 	StopCall  Kind = "stop-call"  // Seat: the partner has been told to stop; Item: what was being asked
 	GoOn      Kind = "go-on"      // Item: the partner goes on; Why: Wanted if the trainee told them to, Unanswered if nothing came, Answered by an act
 	Inject    Kind = "inject"     // Injection; Abnormal; OK: harmless; its cause was put into the aircraft

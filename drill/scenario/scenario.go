@@ -100,6 +100,7 @@ type Abnormal struct {
 
 	Timeout    time.Duration     `yaml:"timeout"`    // after which it has got away all the same; for a look-alike, it is over
 	Afterwards map[string]string `yaml:"afterwards"` // controls that the crew puts back once it is over
+	Aired      bool              `yaml:"aired"`      // the crew airs the engines once it is over: no fuel lies in them unburned
 	Say        string            `yaml:"say"`        // spoken by the crew once it is over: what was put right
 	BackTo     string            `yaml:"back_to"`    // item from which the flow is done again; empty: the one that was interrupted
 	Remains    bool              `yaml:"remains"`    // the cause stays in the aircraft once it is over

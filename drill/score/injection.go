@@ -156,11 +156,11 @@ func (j *judge) takePress(in *injection, e *logbook.Entry) {
 		in.acted = in.acted || in.Harmless && !slices.ContainsFunc(j.put, (*injection).real)
 		j.notice(in, e, ByStop)
 	case logbook.Answer:
-		if e.Injection == "" && e.Text == logbook.No && e.Truth == logbook.No { // a reply is an action, or makes it worse
+		if e.OK {
 			j.notice(in, e, ByRefusal)
 		}
 	case logbook.Silence:
-		if e.Name != "" && (!in.Harmless && in.hasCue(e.Name) || in.Cue == logbook.Horn && in.name == e.Name) {
+		if e.OK && (!in.Harmless && in.hasCue(e.Name) || in.Cue == logbook.Horn && in.name == e.Name) {
 			j.notice(in, e, BySilence)
 			if in.SilencedMS == nil {
 				in.SilencedMS = millis(at - in.onset)

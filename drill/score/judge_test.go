@@ -212,7 +212,7 @@ func TestHandling(t *testing.T) {
 	moved := func(ms int) func(*scribe) {
 		return entry(ms, logbook.Entry{Kind: logbook.Moved, Seat: logbook.Trainee, Control: "collective", Position: "50"})
 	}
-	silence := entry(10600, logbook.Entry{Kind: logbook.Silence, Name: "low_nr"})
+	silence := entry(10600, logbook.Entry{Kind: logbook.Silence, Name: "low_nr", OK: true})
 	handled := entry(14000, logbook.Entry{Kind: logbook.Handled})
 	lost := entry(30000, logbook.Entry{Kind: logbook.Lost, Why: logbook.Timeout})
 	worse := entry(11000, logbook.Entry{Kind: logbook.Worse, Control: "collective", Text: "bad"})

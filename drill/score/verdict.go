@@ -8,7 +8,7 @@ import (
 
 // IndexFormula says how the index is made, for the reader of a report.
 const IndexFormula = `The index is 100 times the weighted mean of seven shares:
-  items     25  items done right, of those asked: not late, not by rote, not twice
+  items     25  items done right, of those to be done: not late, not by rote, not twice
   handling  30  of each abnormal the mean of: noticed before it was told; a right first move; share of its
                 actions in time; share in order, less what was pressed beside them; its end state reached. Half
                 of it if it was made worse, nothing if the horn was silenced and nothing else done
@@ -19,8 +19,9 @@ const IndexFormula = `The index is 100 times the weighted mean of seven shares:
                 handled brought with it
   looking    5  looks that were right: what was wrong found, what was not left alone, no stop called for nothing
   resuming   5  interruptions after which the flow was gone on with at the right item, unprompted
-A part that nothing was seen of is left out, and so is its weight. A sitting that ended because of what had been done
-in it counts what was not reached as not done. One that was broken off has no index.`
+A part that nothing was seen of is left out, and so is its weight; figures asked in any order have no order. A sitting
+that ended because of what had been done in it counts what was not reached as not done, and abnormals that it never met
+as not handled. One that was broken off has no index.`
 
 // Parts of the index and their weights. Our own figures: what is left undone or mishandled counts most, and haste least.
 const (

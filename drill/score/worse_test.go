@@ -248,7 +248,7 @@ func (c *course) meet(w *scribe, i int, s *spell) {
 	case unnoticed, hornOnly:
 		if s.how == hornOnly {
 			w.now = start + notice
-			w.add(logbook.Entry{Kind: logbook.Silence, Seat: logbook.Trainee, Name: "low_nr"})
+			w.add(logbook.Entry{Kind: logbook.Silence, Seat: logbook.Trainee, Name: "low_nr", OK: true})
 		}
 		w.now = start + 30*time.Second
 		end(logbook.Lost)

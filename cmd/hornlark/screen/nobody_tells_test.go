@@ -179,7 +179,8 @@ func (s *side) take() {
 			switch e := o.Entry; {
 			case e.Kind == logbook.Cue && e.Class == logbook.Call:
 				s.calls++
-			case e.Kind == logbook.Handled, e.Kind == logbook.Lost && e.Why != logbook.Unseen, e.Kind == logbook.Inspect:
+			case e.Kind == logbook.Handled, e.Kind == logbook.Lost && e.Why != logbook.Unseen, e.Kind == logbook.Inspect,
+				e.Kind == logbook.Cleared && s.ex.Policy().Flow == scenario.Nothing: // then the next wait begins, and with it the end
 				s.over = true
 			case e.Kind == logbook.Inject:
 				s.names, s.over = append(s.names, e.Injection), false
