@@ -12,6 +12,7 @@ import (
 	"hornlark/drill/logbook"
 	"hornlark/drill/procedure"
 	"hornlark/drill/scenario"
+	"hornlark/drill/score"
 )
 
 // flow is the checklist: whose turn it is, and what has been done.
@@ -606,6 +607,8 @@ func (s *Sitting) complete(i int, ok, yes bool, by Press) {
 		text = "not " + it.Response
 	case early != "":
 		text = "too early: " + it.Response
+	case s.byRote(i):
+		text = "too soon to have looked: " + it.Response
 	case !inPlace:
 		text = "out of its place: " + it.Response
 	}
@@ -648,7 +651,7 @@ func (s *Sitting) sameGroup(i, k int) bool {
 func (s *Sitting) credit(i int, ok bool, text string, by Press) {
 	f := &s.flow
 	it := f.items[i]
-	early := s.tooEarly(i)
+	early, rote := s.tooEarly(i), s.byRote(i)
 	inPlace := i == f.turn || s.sameGroup(i, f.turn)
 	s.goOn(logbook.Answered)
 	f.state[i].stage = done
@@ -659,7 +662,13 @@ func (s *Sitting) credit(i int, ok bool, text string, by Press) {
 		reaction = s.now - f.from
 	}
 	f.last = i
-	s.respond(it, text, ok && inPlace && early == "", reaction)
+	s.respond(it, text, ok && inPlace && early == "" && !rote, reaction)
+}
+
+// byRote reports whether an answer to the open item comes sooner than anybody can have looked.
+func (s *Sitting) byRote(i int) bool {
+	f := &s.flow
+	return i == f.turn && f.asked && f.timed && s.policy.Asks != "" && f.items[i].kind.Looked() && s.now-f.from < score.ShortestLook
 }
 
 // spoilt reports whether a check is only not so because of something that is going wrong: a healthy aircraft would pass it.

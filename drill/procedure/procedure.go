@@ -16,6 +16,9 @@ const (
 	Figure  Kind = "figure"  // types a figure of the profile from memory
 )
 
+// Looked reports whether an item of the kind is answered by looking: at a gauge, a caption, or out of the window.
+func (k Kind) Looked() bool { return k == Check || k == Confirm || k == Read }
+
 // Procedure is a flow for one profile: phases of items, in order.
 type Procedure struct {
 	Name    string  `yaml:"name"`    // short name, as on the command line

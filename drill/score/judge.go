@@ -452,7 +452,7 @@ func (j *judge) itemResult(i int, misplaced bool) ItemResult {
 	}
 	reaction, measured := j.reaction(i)
 	early := it.done && item.Kind != procedure.Callout && (measured && reaction < Anticipation || it.over)
-	rote := it.done && item.looked() && (measured && reaction < ShortestLook || it.over)
+	rote := it.done && item.Kind.Looked() && (measured && reaction < ShortestLook || it.over)
 	r.Anticipated = early
 	if measured && !early {
 		r.ReactionMS = millis(reaction)

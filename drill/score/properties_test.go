@@ -68,7 +68,7 @@ func (p *performer) do(i int, how string) {
 	end := p.now + time.Second
 	p.ask(it.ID, int(end/time.Millisecond))
 	least := 100
-	if it.looked() {
+	if it.Kind.Looked() {
 		least = 1000 // a look
 	}
 	reaction := p.ms(least, 2000, "reaction")

@@ -87,8 +87,3 @@ func gaugeOf(it *procedure.Item) string {
 	}
 	return it.Read
 }
-
-// looked reports whether an item is answered by looking: at a gauge, a caption, or out of the window.
-func (it *Item) looked() bool {
-	return it.Kind == procedure.Check || it.Kind == procedure.Confirm || it.Kind == procedure.Read
-}

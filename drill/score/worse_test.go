@@ -80,7 +80,7 @@ func anyCourse(t *rapid.T) *course {
 			it.Rank = c.sheet.Items[i-1].Rank
 		}
 		least := 100
-		if it.looked() {
+		if it.Kind.Looked() {
 			least = 1000
 		}
 		if it.Kind == procedure.Set {
@@ -320,7 +320,7 @@ func (c *course) worsen(t *rapid.T) string {
 		return ""
 	}
 	hows := []string{later, not, again, strayed, wrongly, stopped}
-	if c.sheet.Items[i].looked() {
+	if c.sheet.Items[i].Kind.Looked() {
 		hows = append(hows, rote, early)
 	}
 	if kind == procedure.Set {
