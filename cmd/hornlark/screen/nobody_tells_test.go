@@ -134,7 +134,7 @@ func tellTale(t *testing.T, exercises []*drill.Exercise, seed uint64, n int) tol
 	if err != nil {
 		t.Fatal(err)
 	}
-	c := comparison{t: t, a: without, b: with, number: n, hand: hand}
+	c := comparison{t: t, a: without, b: with, hand: hand}
 	c.run()
 	if c.wrong != "" {
 		t.Errorf("seed %d, injection %d: %s", seed, n+1, c.wrong)
@@ -208,13 +208,12 @@ func (s *side) input(t *testing.T, at time.Duration, e drill.Event) {
 
 // comparison goes through two sittings side by side.
 type comparison struct {
-	t      *testing.T
-	a, b   *side // without, and with
-	number int   // of the injection in question
-	hand   drill.Hand
-	now    time.Duration
-	sum    told
-	wrong  string
+	t     *testing.T
+	a, b  *side // without, and with
+	hand  drill.Hand
+	now   time.Duration
+	sum   told
+	wrong string
 
 	apart bool          // the aircraft differs
 	since time.Duration // since when
@@ -225,7 +224,7 @@ type comparison struct {
 // run goes on until the trainee presses after the first difference, or to the end.
 func (c *comparison) run() {
 	c.outputs()
-	for c.wrong == "" && !c.a.sitting.Ended() && !(c.b.over && len(c.b.names) > c.number) {
+	for c.wrong == "" && !c.a.sitting.Ended() && !(c.b.over && len(c.b.names) > len(c.a.names)) {
 		next := c.now + aircraft.StepLength
 		if at, press, will := c.hand.Next(); will && at <= next {
 			at = max(at, c.now)
@@ -241,7 +240,7 @@ func (c *comparison) run() {
 		}
 		c.step(next)
 	}
-	if len(c.b.names) > c.number {
+	if len(c.b.names) > len(c.a.names) {
 		c.sum.came++
 	}
 	if c.apart {
@@ -271,7 +270,7 @@ func (c *comparison) outputs() {
 	for _, o := range c.a.outputs {
 		c.hand.Take(o)
 	}
-	if c.a.sitting.Ended() && len(c.b.names) > c.number {
+	if c.a.sitting.Ended() && len(c.b.names) > len(c.a.names) {
 		return // it came where the sitting without it is over
 	}
 	c.a.sitting.View(&c.a.view)
@@ -279,7 +278,7 @@ func (c *comparison) outputs() {
 	c.sum.steps++
 	aircraftDiffers := differs(&c.a.view, &c.b.view)
 	callDiffers := c.b.calls > c.a.calls
-	if c.b.over && len(c.b.names) > c.number {
+	if c.b.over && len(c.b.names) > len(c.a.names) {
 		return // it has run its course
 	}
 	if (aircraftDiffers || callDiffers) && !c.apart {
@@ -375,7 +374,7 @@ func (c *comparison) frames(aircraftDiffers bool) {
 	c.a.frames.Update(&c.a.view)
 	c.b.frames.Update(&c.b.view)
 	every := 10 * time.Second
-	if len(c.b.names) > c.number {
+	if len(c.b.names) > len(c.a.names) {
 		every = 500 * time.Millisecond
 	}
 	if aircraftDiffers {
