@@ -20,8 +20,8 @@ const IndexFormula = `The index is 100 times the weighted mean of seven shares:
   looking    5  looks that were right: what was wrong found, what was not left alone, no stop called for nothing
   resuming   5  interruptions after which the flow was gone on with at the right item, unprompted
 A part that nothing was seen of is left out, and so is its weight; figures asked in any order have no order. A sitting
-that ended because of what had been done in it counts what was not reached as not done, and abnormals that it never met
-as not handled. One that was broken off has no index.`
+that ended because of what had been done in it counts what was not reached as not done, abnormals that it never met as
+not handled, and limits, looking and resuming as nothing. One that was broken off has no index.`
 
 // Parts of the index and their weights. Our own figures: what is left undone or mishandled counts most, and haste least.
 const (
@@ -43,6 +43,9 @@ func (j *judge) grade() {
 	x := &r.Index
 	x.Parts = []Part{}
 	part := func(name PartName, weight, sum float64, count int) {
+		if r.CutShort() && (name == PartLimits || name == PartLooking || name == PartResuming) {
+			sum = 0 // they speak of the whole, and what would have come is not known
+		}
 		if count > 0 {
 			x.Parts = append(x.Parts, Part{Name: name, Weight: weight, Share: sum / float64(count), Count: count})
 		}
