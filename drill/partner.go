@@ -203,7 +203,7 @@ func (s *Sitting) tickPatience(it *item) {
 		return
 	}
 	s.giveUp(f.turn)
-	s.respond(it, "not done: "+it.Response, false, 0)
+	s.respond(it, "not done: "+it.Challenge+", "+it.Response, false, 0)
 	s.turnTo(f.turn + 1)
 }
 
