@@ -141,7 +141,7 @@ func Ended(r *score.Result) string {
 	case logbook.Complete:
 		return ""
 	case logbook.Refused:
-		return "The flow ended at a check that was rightly refused, as it should."
+		return "The flow ended at a check that was rightly refused."
 	case logbook.Inspection:
 		return "The sitting ended when a limit was passed after which the aircraft has to be inspected."
 	case logbook.NotRight:
@@ -196,6 +196,8 @@ func Verdict(r *score.Result) string {
 		return "NOT PASSED: the aircraft has to be inspected."
 	case len(r.Held) > 0:
 		return "NOT PASSED: the flow came to where something had to be right, and it was not."
+	case r.CutShort():
+		return "NOT PASSED: it ended before the flow did."
 	case !r.Completed:
 		return "NOT PASSED: incomplete."
 	}
