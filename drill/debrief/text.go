@@ -509,7 +509,7 @@ var became = map[score.Outcome]string{
 	score.OutOfOrder: "brought to its end, but its actions were out of order",
 	score.ToldFirst:  "handled only once it had been told",
 	score.NotNoticed: "not noticed",
-	score.Lost:       "got away",
+	score.Lost:       "not brought to its end",
 	score.Stood:      "everything stood right already",
 	score.LeftAlone:  "left alone",
 	score.ActedOn:    "acted on, and nothing was wrong",

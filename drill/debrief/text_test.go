@@ -154,7 +154,7 @@ func TestText(t *testing.T) {
 		"! the flow was gone on with too soon: oil-2\n",
 		"It cooled.\n",
 		"! went on at the wrong item after 1.50 s: lights, and heat only after 6.00\n      s\n",
-		"! low-rotor: got away\n",
+		"! low-rotor: not brought to its end\n",
 		"! Lower the collective: not done\n",
 		"! had to be asked to go on\n",
 		"Somebody passes: left alone\n",

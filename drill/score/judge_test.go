@@ -458,7 +458,7 @@ func TestNextIsOrderedAndBounded(t *testing.T) {
 		got = append(got, n.Name+": "+n.Why)
 	}
 	want := []string{
-		"horn: horn silenced and nothing else done, 1 of 1 times", "gone: got away, 1 of 2 times", "worse: made worse, 1 of 1 times",
+		"horn: horn silenced and nothing else done, 1 of 1 times", "gone: not brought to its end, 1 of 2 times", "worse: made worse, 1 of 1 times",
 		"alike: acted on although nothing was wrong, 1 of 1 times", "late: an action too late, 1 of 1 times",
 	}
 	if !slices.Equal(got, want) {

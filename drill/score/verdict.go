@@ -192,7 +192,7 @@ func (j *judge) nextAbnormals() {
 	}{
 		{"horn silenced and nothing else done", func(in *InjectionResult) bool { return in.SilencedOnly }},
 		{"not noticed", func(in *InjectionResult) bool { return in.Outcome == NotNoticed }},
-		{"got away", func(in *InjectionResult) bool { return in.Outcome == Lost }},
+		{"not brought to its end", func(in *InjectionResult) bool { return in.Outcome == Lost }},
 		{"made worse", func(in *InjectionResult) bool { return len(in.Worse) > 0 }},
 		{"acted on although nothing was wrong", func(in *InjectionResult) bool { return in.Outcome == ActedOn }},
 		{"an action too late", func(in *InjectionResult) bool { return in.Outcome == HandLate }},

@@ -219,7 +219,7 @@ func (b *builder) injection(e *logbook.Entry) bool {
 		if e.Why == logbook.Unseen {
 			over("never showed itself", false)
 		} else {
-			over("got away", true)
+			over("not brought to its end", true)
 		}
 	default:
 		return false
