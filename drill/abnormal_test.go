@@ -191,7 +191,8 @@ func overWhen(ab *scenario.Abnormal) string {
 	}
 	var parts []string
 	for _, a := range ab.Actions {
-		for control, position := range a.Set {
+		for _, one := range a.Set {
+			control, position := one.Control, one.Position
 			if _, err := strconv.ParseFloat(position, 64); err == nil {
 				parts = append(parts, control+" == "+position)
 				continue

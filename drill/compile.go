@@ -79,23 +79,22 @@ func (c *compiler) compile(where, source string, scope condition.Scope) *conditi
 	return cond
 }
 
-// settings puts a map into a fixed order, which the log and the tests rely on.
-func (c *compiler) settings(where string, set map[string]string) []setting {
+// settings finds the controls, in the order in which they are to be moved.
+func (c *compiler) settings(where string, set aircraft.Settings) []setting {
 	var out []setting
-	for id, position := range set {
-		control, ok := c.profile.ControlIndex(id)
+	for _, one := range set {
+		control, ok := c.profile.ControlIndex(one.Control)
 		if !ok {
-			c.fail("%s: no control %q in %s", where, id, c.profile.Name)
+			c.fail("%s: no control %q in %s", where, one.Control, c.profile.Name)
 			return nil
 		}
-		to, ok := c.profile.Controls[control].Index(position)
+		to, ok := c.profile.Controls[control].Index(one.Position)
 		if !ok {
-			c.fail("%s: control %s has no position %q", where, id, position)
+			c.fail("%s: control %s has no position %q", where, one.Control, one.Position)
 			return nil
 		}
 		out = append(out, setting{control, to})
 	}
-	slices.SortFunc(out, func(a, b setting) int { return a.control - b.control })
 	return out
 }
 

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"hornlark/drill"
+	"hornlark/drill/aircraft"
 	"hornlark/drill/bench"
 	"hornlark/drill/library"
 	"hornlark/drill/logbook"
@@ -17,7 +18,7 @@ import (
 // is pressed.
 type move struct {
 	after time.Duration
-	set   map[string]string
+	set   aircraft.Settings
 	key   drill.Key // without set
 }
 
@@ -67,11 +68,11 @@ func (m *meddler) toward(mv *move) (drill.Press, bool) {
 		return drill.Press{Key: mv.key}, mv.key != ""
 	}
 	profile := m.sitting.Documents().Profile
-	for i := range profile.Controls {
+	for _, one := range mv.set {
+		i, _ := profile.ControlIndex(one.Control)
 		c := &profile.Controls[i]
-		position, named := mv.set[c.ID]
-		want, _ := c.Index(position)
-		if at := m.view.Positions[i]; named && at != want {
+		want, _ := c.Index(one.Position)
+		if at := m.view.Positions[i]; at != want {
 			return drill.Press{Key: drill.Key(c.Key), Shift: at > want && c.Count() > 2}, true
 		}
 	}

@@ -168,8 +168,8 @@ func slips(proc *procedure.Procedure) (swaps [][2]string, omissions []string) {
 
 // shares reports whether two items move the same control, so that the one is done by way of the other.
 func shares(a, b *procedure.Item) bool {
-	for id := range a.Set {
-		if _, ok := b.Set[id]; ok {
+	for _, id := range a.Set.Controls() {
+		if _, ok := b.Set.Of(id); ok {
 			return true
 		}
 	}

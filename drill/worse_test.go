@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"flag"
 	"fmt"
-	"maps"
 	"slices"
 	"strings"
 	"testing"
@@ -305,12 +304,12 @@ func (a *arena) mishandle(rt *rapid.T, answers *scenario.Answers, w *worsened) s
 }
 
 // toward gives a press of each control of a move that makes something worse: a lever up if its position is a high one.
-func (a *arena) toward(set map[string]string) []string {
+func (a *arena) toward(set aircraft.Settings) []string {
 	var keys []string
 	controls := a.exercise.Documents().Profile.Controls
-	for _, id := range slices.Sorted(maps.Keys(set)) {
-		c := &controls[slices.IndexFunc(controls, func(c aircraft.Control) bool { return c.ID == id })]
-		to, _ := c.Index(set[id])
+	for _, one := range set {
+		c := &controls[slices.IndexFunc(controls, func(c aircraft.Control) bool { return c.ID == one.Control })]
+		to, _ := c.Index(one.Position)
 		if key := c.Key; to > c.Count()/2 || c.Count() == 2 {
 			keys = append(keys, key)
 		} else {

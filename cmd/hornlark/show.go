@@ -3,8 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"maps"
-	"slices"
 	"strconv"
 	"strings"
 	"text/tabwriter"
@@ -252,10 +250,11 @@ func asked(it *procedure.Item) string {
 	return strings.Join(parts, "; ")
 }
 
-func settings(set map[string]string) string {
+// settings is the moves in their order.
+func settings(set aircraft.Settings) string {
 	var parts []string
-	for _, id := range slices.Sorted(maps.Keys(set)) {
-		parts = append(parts, id+" "+set[id])
+	for _, one := range set {
+		parts = append(parts, one.Control+" "+one.Position)
 	}
 	return strings.Join(parts, ", ")
 }

@@ -9,6 +9,14 @@ import (
 	"gopkg.in/yaml.v3"
 )
 
+// UnmarshalYAML lets the decoder of these tests, which is not the program's own, read settings in their order.
+func (s *Settings) UnmarshalYAML(n *yaml.Node) error {
+	for i := 0; i+1 < len(n.Content); i += 2 {
+		*s = append(*s, Setting{n.Content[i].Value, n.Content[i+1].Value})
+	}
+	return nil
+}
+
 // profileOf loads a built-in profile as its file has it.
 func profileOf(tb testing.TB, name string) *Profile {
 	tb.Helper()

@@ -489,16 +489,17 @@ func (c *compiler) states() {
 
 func (c *compiler) move(at string, m Move) compiledMove {
 	out := compiledMove{wait: m.Wait}
-	for _, id := range slices.Sorted(maps.Keys(m.Set)) {
+	for _, one := range m.Set {
+		id := one.Control
 		path := at + ".set." + id
 		control, ok := c.controlAt[id]
 		if !ok {
 			c.unknown(path, "control", id, slices.Sorted(maps.Keys(c.controlAt)))
 			continue
 		}
-		position, ok := c.Controls[control].Index(m.Set[id])
+		position, ok := c.Controls[control].Index(one.Position)
 		if !ok {
-			c.unknown(path, "position", m.Set[id], c.Controls[control].labels())
+			c.unknown(path, "position", one.Position, c.Controls[control].labels())
 			continue
 		}
 		out.set = append(out.set, struct{ control, position int }{control, position})

@@ -132,8 +132,8 @@ type State struct {
 
 // Move puts controls into positions and lets time pass.
 type Move struct {
-	Set  map[string]string `yaml:"set"`
-	Wait time.Duration     `yaml:"wait"` // model time afterwards
+	Set  Settings      `yaml:"set"`  // in this order
+	Wait time.Duration `yaml:"wait"` // model time afterwards
 }
 
 // Inspection is a limit beyond which the aircraft has to be inspected before anybody flies it: a sitting that passes it is over.

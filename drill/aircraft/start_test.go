@@ -149,8 +149,8 @@ func healthyGaugesGiveNoCue(t *testing.T, p *Profile, back [][2]string) {
 	}
 	run := func(d time.Duration) { r.run(d, watch) }
 	for _, m := range p.States[1].Moves {
-		for control, position := range m.Set {
-			r.set(control, position)
+		for _, one := range m.Set {
+			r.set(one.Control, one.Position)
 		}
 		run(m.Wait)
 	}

@@ -81,15 +81,14 @@ func newFlow(ex *drill.Exercise, seed uint64) (*flow, error) {
 	return f, wrong
 }
 
-// settings puts a map into the order in which a hand goes through it.
-func (f *flow) settings(set map[string]string) []setting {
+// settings finds the controls, in the order in which a hand goes through them.
+func (f *flow) settings(set aircraft.Settings) []setting {
 	var out []setting
-	for id, position := range set {
-		control, _ := f.profile.ControlIndex(id)
-		to, _ := f.profile.Controls[control].Index(position)
+	for _, one := range set {
+		control, _ := f.profile.ControlIndex(one.Control)
+		to, _ := f.profile.Controls[control].Index(one.Position)
 		out = append(out, setting{control, to})
 	}
-	slices.SortFunc(out, func(a, b setting) int { return a.control - b.control })
 	return out
 }
 

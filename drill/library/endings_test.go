@@ -419,10 +419,10 @@ func (tr *trial) try(moves []hand, answers string, flow bool) came {
 }
 
 // reached reports whether every control is where the action wants it; a lever may have gone further.
-func (tr *trial) reached(set map[string]string, craft *aircraft.Aircraft, stood []int) bool {
-	for id, position := range set {
-		c, _ := tr.prof.ControlIndex(id)
-		want, _ := tr.prof.Controls[c].Index(position)
+func (tr *trial) reached(set aircraft.Settings, craft *aircraft.Aircraft, stood []int) bool {
+	for _, one := range set {
+		c, _ := tr.prof.ControlIndex(one.Control)
+		want, _ := tr.prof.Controls[c].Index(one.Position)
 		at := craft.Position(c)
 		if at == want {
 			continue
@@ -449,9 +449,9 @@ func (tr *trial) inTime() (moves []hand) {
 	at := map[int]int{}
 	for _, a := range tr.ab.Actions {
 		begin := a.Within - 200*time.Millisecond
-		for _, id := range slices.Sorted(maps.Keys(a.Set)) {
-			c, _ := tr.prof.ControlIndex(id)
-			to, _ := tr.prof.Controls[c].Index(a.Set[id])
+		for _, one := range a.Set {
+			c, _ := tr.prof.ControlIndex(one.Control)
+			to, _ := tr.prof.Controls[c].Index(one.Position)
 			if _, moved := at[c]; !moved {
 				at[c] = tr.start.Position(c)
 			}
@@ -460,16 +460,16 @@ func (tr *trial) inTime() (moves []hand) {
 				travel = time.Duration(max(at[c]-to, to-at[c])) * notch
 			}
 			at[c] = to
-			moves = append(moves, hand{max(begin-travel-now, 0), id, a.Set[id]})
+			moves = append(moves, hand{max(begin-travel-now, 0), one.Control, one.Position})
 			now = max(begin, now+travel)
 		}
 	}
 	return moves
 }
 
-func putting(after time.Duration, set map[string]string) (moves []hand) {
-	for _, id := range slices.Sorted(maps.Keys(set)) {
-		moves = append(moves, hand{after, id, set[id]})
+func putting(after time.Duration, set aircraft.Settings) (moves []hand) {
+	for _, one := range set {
+		moves = append(moves, hand{after, one.Control, one.Position})
 		after = notch
 	}
 	return moves

@@ -46,8 +46,11 @@ func toJSON(v any) []byte {
 // plain gives what the decoder would make the same value of: times as texts, and nothing for what says nothing. Numbers
 // are always given, since a zero may have been written on purpose.
 func plain(v reflect.Value) any {
-	if v.Type() == durationType {
+	switch v.Type() {
+	case durationType:
 		return time.Duration(v.Int()).String()
+	case settingsType:
+		return v.Interface() // writes itself, in its order
 	}
 	switch v.Kind() {
 	case reflect.Pointer:

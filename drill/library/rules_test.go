@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"hornlark/drill/aircraft"
 	"hornlark/drill/procedure"
 	"hornlark/drill/scenario"
 )
@@ -125,12 +126,12 @@ func TestMovesOfAbnormals(t *testing.T) {
 	for _, ab := range everything(t).Abnormals() {
 		worse := map[string]bool{}
 		for _, m := range ab.Worse {
-			for control := range m.Set {
+			for _, control := range m.Set.Controls() {
 				worse[control] = true
 			}
 		}
 		for _, a := range ab.Actions {
-			for control := range a.Set {
+			for _, control := range a.Set.Controls() {
 				twin := other.Replace(control)
 				fits := twin != control && (strings.HasPrefix(control, "engine") || strings.HasPrefix(control, "gen") || strings.HasPrefix(control, "shutoff"))
 				if fits && !worse[twin] && !acted(ab, twin) {
@@ -156,7 +157,7 @@ func TestMovesOfAbnormals(t *testing.T) {
 }
 
 func acted(ab *scenario.Abnormal, control string) bool {
-	return slices.ContainsFunc(ab.Actions, func(a scenario.Action) bool { return a.Set[control] != "" })
+	return slices.ContainsFunc(ab.Actions, func(a scenario.Action) bool { return slices.Contains(a.Set.Controls(), control) })
 }
 
 func moves(actions []scenario.Action) (list []scenario.Move) {
@@ -168,14 +169,7 @@ func moves(actions []scenario.Action) (list []scenario.Move) {
 	return list
 }
 
-func equal(a, b map[string]string) bool {
-	if len(a) != len(b) {
-		return false
-	}
-	for k, v := range a {
-		if b[k] != v {
-			return false
-		}
-	}
-	return true
+func equal(a, b aircraft.Settings) bool {
+	other := func(one aircraft.Setting) bool { return !slices.Contains(b, one) }
+	return len(a) == len(b) && !slices.ContainsFunc(a, other)
 }

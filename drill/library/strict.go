@@ -11,6 +11,7 @@ import (
 
 	"gopkg.in/yaml.v3"
 
+	"hornlark/drill/aircraft"
 	"hornlark/drill/fault"
 )
 
@@ -42,7 +43,10 @@ func (d *decoder) refuse(n *yaml.Node, remedy, problem string, args ...any) {
 	d.problems = append(d.problems, Problem{d.doc.file, n.Line, n.Column, fmt.Sprintf(problem, args...), remedy})
 }
 
-var durationType = reflect.TypeFor[time.Duration]()
+var (
+	durationType = reflect.TypeFor[time.Duration]()
+	settingsType = reflect.TypeFor[aircraft.Settings]()
+)
 
 // value takes what a node says into v, and remembers where the path stands.
 func (d *decoder) value(n *yaml.Node, v reflect.Value, path string) {
@@ -52,6 +56,9 @@ func (d *decoder) value(n *yaml.Node, v reflect.Value, path string) {
 	switch {
 	case v.Type() == durationType:
 		d.duration(n, v)
+		return
+	case v.Type() == settingsType:
+		d.settings(n, v, path)
 		return
 	case v.Kind() == reflect.Pointer:
 		v.Set(reflect.New(v.Type().Elem()))
@@ -147,6 +154,18 @@ func (d *decoder) entries(n *yaml.Node, v reflect.Value, path string) {
 		d.value(value, element, fault.Join(path, key.Value))
 		v.SetMapIndex(reflect.ValueOf(key.Value).Convert(v.Type().Key()), element)
 	})
+}
+
+// settings takes controls and their positions in the order in which they are written. The place of one is where it begins.
+func (d *decoder) settings(n *yaml.Node, v reflect.Value, path string) {
+	var all aircraft.Settings
+	d.each(n, `write them as in {battery: "on"}`, func(key, value *yaml.Node) {
+		d.doc.places[fault.Join(path, key.Value)] = key
+		one := aircraft.Setting{Control: key.Value}
+		d.value(value, reflect.ValueOf(&one.Position).Elem(), fault.Join(path, key.Value))
+		all = append(all, one)
+	})
+	v.Set(reflect.ValueOf(all))
 }
 
 func (d *decoder) elements(n *yaml.Node, v reflect.Value, path string) {

@@ -2,7 +2,6 @@ package procedure
 
 import (
 	"fmt"
-	"maps"
 	"slices"
 	"strings"
 	"time"
@@ -269,20 +268,21 @@ func (c *checker) ifNot(path string, it *Item) {
 }
 
 // CheckSettings notes in faults every control, and every position of one, that the profile does not have.
-func CheckSettings(faults *fault.List, path string, set map[string]string, prof *aircraft.Profile) {
+func CheckSettings(faults *fault.List, path string, set aircraft.Settings, prof *aircraft.Profile) {
 	if len(set) > MaxSettings {
 		faults.Add(path, fmt.Sprintf("stay within %d", MaxSettings), "%d controls are to be moved at once", len(set))
 		return
 	}
-	for _, id := range slices.Sorted(maps.Keys(set)) {
+	for _, one := range set {
+		id := one.Control
 		at := fault.Join(path, id)
 		i, ok := prof.ControlIndex(id)
 		if !ok {
 			faults.Unknown(at, "control", id, controlIDs(prof))
 			continue
 		}
-		if control := &prof.Controls[i]; !has(control, set[id]) {
-			faults.Add(at, positions(control, set[id]), "control %s has no position %q", id, set[id])
+		if control := &prof.Controls[i]; !has(control, one.Position) {
+			faults.Add(at, positions(control, one.Position), "control %s has no position %q", id, one.Position)
 		}
 	}
 }

@@ -1,7 +1,11 @@
 // Package procedure holds what is to be done, in which order, and what counts as having done it.
 package procedure
 
-import "time"
+import (
+	"time"
+
+	"hornlark/drill/aircraft"
+)
 
 // Kind is what the trainee does in answer to an item.
 type Kind string
@@ -41,7 +45,7 @@ type Item struct {
 	Challenge string `yaml:"challenge"` // as the panel labels it; spoken by the challenger
 	Response  string `yaml:"response"`  // the status or value, never just "checked"; echoed by the responder
 
-	Set     map[string]string `yaml:"set"`     // control: position; done when all of them are there
+	Set     aircraft.Settings `yaml:"set"`     // control: position, moved in this order; done when all of them are there
 	Check   string            `yaml:"check"`   // condition under which "yes" is right
 	Read    string            `yaml:"read"`    // gauge whose reading is typed
 	Callout *Passing          `yaml:"callout"` // value that is called as it is passed
@@ -77,7 +81,7 @@ type Value struct {
 // IfNot puts right what was rightly refused.
 type IfNot struct {
 	Say string            `yaml:"say"` // spoken by the crew
-	Set map[string]string `yaml:"set"` // asked of the trainee first
+	Set aircraft.Settings `yaml:"set"` // asked of the trainee first, in this order
 
 	Stop bool `yaml:"stop"` // the flow ends here, as it should
 }

@@ -24,13 +24,13 @@ func mine(t *testing.T) (*scenario.Abnormal, *aircraft.Profile) {
 		t.Fatal(err)
 	}
 	act := func(control, position string) scenario.Action {
-		return scenario.Action{Set: map[string]string{control: position}, Within: 5 * time.Second, Say: "It is done"}
+		return scenario.Action{Set: aircraft.Put(control, position), Within: 5 * time.Second, Say: "It is done"}
 	}
 	a := &scenario.Abnormal{
 		Name: "mine", Title: "Mine", Profile: b.Profile.Name, Call: "There is something.", Cues: []string{"nr"}, Timeout: 20 * time.Second,
 		Actions: []scenario.Action{act("collective", "20"), act("autopilot", "off"), act("engine1", "off")},
-		Also:    []scenario.Move{{Set: map[string]string{"radio": "base"}, Say: "Somebody knows."}},
-		Worse:   []scenario.Move{{Set: map[string]string{"engine2": "off"}, Say: "That one runs."}},
+		Also:    []scenario.Move{{Set: aircraft.Put("radio", "base"), Say: "Somebody knows."}},
+		Worse:   []scenario.Move{{Set: aircraft.Put("engine2", "off"), Say: "That one runs."}},
 		Handled: "nr > 97", Lost: "nr_lowest < 80",
 		Ends: []scenario.Ending{{When: "nr_lowest < 85 and since_onset > 2", Text: "It sank."}, {When: "nr > 97", For: 2 * time.Second, Text: "It came back."}},
 	}
@@ -56,8 +56,8 @@ func TestFaultsOfAbnormals(t *testing.T) {
 		{"no actions", func(a *scenario.Abnormal) { a.Actions, a.Handled = nil, "" }, "actions", "nothing ends it"},
 		{"also without a move", func(a *scenario.Abnormal) { a.Also[0].Set = nil }, "also[0]", "which move"},
 		{"also without a reason", func(a *scenario.Abnormal) { a.Also[0].Say = "" }, "also[0].say", "reason"},
-		{"also with a control that is none", func(a *scenario.Abnormal) { a.Also[0].Set = map[string]string{"radioo": "base"} }, "also[0].set.radioo", `"radioo"`},
-		{"worse with a position that is none", func(a *scenario.Abnormal) { a.Worse[0].Set = map[string]string{"engine2": "of"} }, "worse[0].set.engine2", `"of"`},
+		{"also with a control that is none", func(a *scenario.Abnormal) { a.Also[0].Set = aircraft.Put("radioo", "base") }, "also[0].set.radioo", `"radioo"`},
+		{"worse with a position that is none", func(a *scenario.Abnormal) { a.Worse[0].Set = aircraft.Put("engine2", "of") }, "worse[0].set.engine2", `"of"`},
 		{"too many moves", func(a *scenario.Abnormal) { a.Also = slices.Repeat(a.Also, 13) }, "also", "13 moves"},
 		{"ending without a condition", func(a *scenario.Abnormal) { a.Ends[0].When = "" }, "ends[0]", "when the sentence is true"},
 		{"ending with a name that is none", func(a *scenario.Abnormal) { a.Ends[0].When = "nr_least < 85" }, "ends[0].when", "nr_least"},

@@ -99,7 +99,7 @@ type Abnormal struct {
 	Ends     []Ending `yaml:"ends"`     // how it can have ended, in words; where none holds the report gives the figures
 
 	Timeout    time.Duration     `yaml:"timeout"`    // after which it has got away all the same; for a look-alike, it is over
-	Afterwards map[string]string `yaml:"afterwards"` // controls that the crew puts back once it is over
+	Afterwards aircraft.Settings `yaml:"afterwards"` // controls that the crew puts back once it is over
 	Aired      bool              `yaml:"aired"`      // the crew airs the engines once it is over: no fuel lies in them unburned
 	Say        string            `yaml:"say"`        // spoken by the crew once it is over: what was put right
 	BackTo     string            `yaml:"back_to"`    // item from which the flow is done again; empty: the one that was interrupted
@@ -116,7 +116,7 @@ type Cause struct {
 // Action is one immediate action. Exactly one of Set, Silence and Answer says what is done.
 type Action struct {
 	Group   string            `yaml:"group"`   // neighbours of one group may be done in any order; any of the first group is a right first move
-	Set     map[string]string `yaml:"set"`     // control: position; a lever has done it once it has passed the position
+	Set     aircraft.Settings `yaml:"set"`     // control: position, moved in this order; a lever has done it once it has passed the position
 	Silence bool              `yaml:"silence"` // the alert is silenced
 	Answer  string            `yaml:"answer"`  // "yes" or "no"
 	Within  time.Duration     `yaml:"within"`  // from the onset of the first cue
@@ -125,7 +125,7 @@ type Action struct {
 
 // Move is a move that makes an abnormal worse, or that is right although nobody asks for it.
 type Move struct {
-	Set map[string]string `yaml:"set"` // control: position
+	Set aircraft.Settings `yaml:"set"` // control: position
 	Say string            `yaml:"say"` // why
 }
 

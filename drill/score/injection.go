@@ -223,7 +223,7 @@ func (in *injection) wanting(control string) []int {
 		return nil
 	}
 	for n, a := range in.abnormal.Actions {
-		if _, ok := a.Set[control]; ok {
+		if _, ok := a.Set.Of(control); ok {
 			all = append(all, n)
 		}
 	}

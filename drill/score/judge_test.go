@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"hornlark/drill/aircraft"
 	"hornlark/drill/logbook"
 	"hornlark/drill/procedure"
 	"hornlark/drill/scenario"
@@ -246,7 +247,7 @@ func TestHandling(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			sheet := sheetOf("a")
 			ab := walker(false)
-			ab.Actions[0].Set = map[string]string{"collective": "30"}
+			ab.Actions[0].Set = aircraft.Put("collective", "30")
 			sheet.Abnormals["walker"] = ab
 			w := &scribe{}
 			w.at(9000, logbook.Entry{Kind: logbook.Inject, Injection: "walker#1", Abnormal: "walker"})

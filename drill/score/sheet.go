@@ -2,7 +2,6 @@
 package score
 
 import (
-	"maps"
 	"slices"
 	"time"
 
@@ -57,7 +56,8 @@ func NewSheet(proc *procedure.Procedure, sc *scenario.Scenario, abnormals []*sce
 		}
 		group = it.Group
 		item := Item{ID: it.ID, Phase: ph.ID, Kind: it.Kind(), Limit: it.Limit(), Rank: rank}
-		item.Controls = slices.Sorted(maps.Keys(it.Set))
+		item.Controls = it.Set.Controls()
+		slices.Sort(item.Controls)
 		if gauge := gaugeOf(it); gauge != "" && tolerance != nil {
 			item.Tolerance = tolerance(gauge)
 		}

@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"hornlark/drill/aircraft"
 	"hornlark/drill/logbook"
 	"hornlark/drill/procedure"
 	"hornlark/drill/scenario"
@@ -462,7 +463,7 @@ func TestLookingOfAWorkedSitting(t *testing.T) {
 // The sheet has what the policy gives the trainee to do.
 func TestNewSheet(t *testing.T) {
 	proc := &procedure.Procedure{Phases: []procedure.Phase{{ID: "p", Items: []procedure.Item{
-		{ID: "a", Set: map[string]string{"y": "on", "x": "on"}, Group: "g"}, {ID: "b", Check: "true", Group: "g"}, {ID: "c", Read: "tot", Group: "h"}, {ID: "d", Confirm: "true"},
+		{ID: "a", Set: aircraft.Put("y", "on", "x", "on"), Group: "g"}, {ID: "b", Check: "true", Group: "g"}, {ID: "c", Read: "tot", Group: "h"}, {ID: "d", Confirm: "true"},
 	}}}}
 	sc := &scenario.Scenario{}
 	for _, p := range scenario.Policies() {
