@@ -1,36 +1,115 @@
 package main
 
 import (
+	"errors"
 	"fmt"
+	"strings"
 
 	"github.com/spf13/cobra"
 
+	"hornlark/drill/aircraft"
+	"hornlark/drill/aircraft/datasheet"
 	"hornlark/drill/library"
 )
 
+// errMissed is a data sheet that its aircraft does not meet. It has been shown already.
+var errMissed = errors.New("a figure of the data sheet is missed")
+
 func newCheck(s streams) *cobra.Command {
-	return &cobra.Command{
+	var sheets bool
+	c := &cobra.Command{
 		Use:   "check FILE...",
 		Short: "Say what is wrong with profiles, procedures, scenarios, abnormals and answers, and where",
 		Long: `Checks YAML files, and those of folders, each together with all the others and with what is built in.
 A line for everything that is wrong: file:line:column: what is wrong; what to write instead.
+
+A profile with a data sheet (expected:) is flown by it without a clock, and a figure that the model misses is wrong too.
+--sheet shows the whole sheet: what is expected, what was measured, and how far they may be apart. D2A is the tolerance
+of 14 CFR Part 60, Appendix D, Table D2A; where that has no row it is our own. It takes the names of built-in profiles too.
 Exit status: 0 nothing is wrong, 2 something is.`,
 		Example: `  hornlark check my/scenario.yaml
-  hornlark check my`,
+  hornlark check my
+  hornlark check --sheet dunlin-lt`,
 		Args: cobra.MinimumNArgs(1),
-		RunE: func(_ *cobra.Command, paths []string) error {
-			lib, err := openLibrary(nil)
-			if err != nil {
-				return err
+		RunE: func(_ *cobra.Command, args []string) error {
+			if sheets {
+				return showSheets(s, args)
 			}
-			var all library.Problems
-			for _, c := range lib.Check(paths...) {
-				if len(c.Problems) == 0 {
-					fmt.Fprintf(s.out, "%s: %s %s: nothing is wrong\n", c.File, c.Kind, c.Name)
-				}
-				all = append(all, c.Problems...)
+			return check(s, args)
+		},
+		ValidArgsFunction: func(c *cobra.Command, args []string, begun string) ([]string, cobra.ShellCompDirective) {
+			if !sheets {
+				return nil, cobra.ShellCompDirectiveDefault
 			}
-			return all.Err()
+			names, _ := completeNames(library.Profile)(c, args, begun)
+			return names, cobra.ShellCompDirectiveDefault
 		},
 	}
+	c.Flags().BoolVar(&sheets, "sheet", false, "show the data sheets of these profiles, built in or in files")
+	return c
+}
+
+func check(s streams, paths []string) error {
+	lib, err := openLibrary(nil)
+	if err != nil {
+		return err
+	}
+	var all library.Problems
+	for _, c := range lib.Check(paths...) {
+		if len(c.Problems) == 0 {
+			fmt.Fprintf(s.out, "%s: %s %s: nothing is wrong\n", c.File, c.Kind, c.Name)
+		}
+		all = append(all, c.Problems...)
+	}
+	return all.Err()
+}
+
+// showSheets flies profiles, and shows what is expected of them beside what they do.
+func showSheets(s streams, args []string) error {
+	lib, err := openLibrary(nil)
+	if err != nil {
+		return err
+	}
+	missed := 0
+	for i, arg := range args {
+		p, err := profileBy(lib, arg)
+		if err != nil {
+			return err
+		}
+		if i > 0 {
+			fmt.Fprintln(s.out)
+		}
+		fmt.Fprintf(s.out, "%s (%s)\n", p.Title, p.Name)
+		if p.Expected == nil {
+			fmt.Fprintln(s.out, "It has no data sheet: its profile says nothing under expected.")
+			continue
+		}
+		sheet, err := datasheet.Fly(p)
+		if err != nil {
+			return err
+		}
+		fmt.Fprint(s.out, sheet.Text())
+		missed += len(sheet.Missed())
+	}
+	if missed > 0 {
+		return errMissed
+	}
+	return nil
+}
+
+// profileBy finds a profile by its name, or in a file of one's own.
+func profileBy(lib *library.Library, arg string) (*aircraft.Profile, error) {
+	if !strings.ContainsAny(arg, `/\.`) {
+		return lib.Profile(arg)
+	}
+	own, err := lib.With(arg)
+	if err != nil {
+		return nil, err
+	}
+	for _, p := range own.Profiles() {
+		if before, err := lib.Profile(p.Name); err != nil || before != p {
+			return p, nil
+		}
+	}
+	return nil, usageError{fmt.Errorf("%s is no profile, and only a profile has a data sheet", arg)}
 }

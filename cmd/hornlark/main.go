@@ -64,6 +64,8 @@ func run(ctx context.Context, args []string, s streams) int {
 		return exitPassed
 	case errors.Is(err, errNotPassed):
 		return exitNotPassed
+	case errors.Is(err, errMissed):
+		return exitUsage
 	case errors.Is(err, errStopped):
 		return exitOther
 	case errors.As(err, &problems), errors.As(err, &unknown):

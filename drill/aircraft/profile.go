@@ -16,6 +16,7 @@ type Profile struct {
 	Systems  Systems   `yaml:"systems"` // figures of the model
 
 	Inspections []Inspection `yaml:"inspections"` // limits whose passing means an inspection
+	Expected    *Expected    `yaml:"expected"`    // its data sheet: what the model is held to
 
 	compiled `yaml:"-"` // what Compile makes of it
 }

@@ -21,6 +21,7 @@ import (
 	"sync/atomic"
 
 	"hornlark/drill/aircraft"
+	"hornlark/drill/aircraft/datasheet"
 	"hornlark/drill/fault"
 	"hornlark/drill/procedure"
 	"hornlark/drill/scenario"
@@ -231,8 +232,7 @@ func readDocument(f file) shelving {
 	s.kind = kind
 	switch kind {
 	case Profile:
-		decodeInto(&s, d, func(l *Library) shelf[aircraft.Profile] { return l.profiles },
-			func(p *aircraft.Profile) (string, fault.List) { return p.Name, p.Compile() })
+		decodeInto(&s, d, func(l *Library) shelf[aircraft.Profile] { return l.profiles }, compileProfile)
 	case Procedure:
 		decodeInto(&s, d, func(l *Library) shelf[procedure.Procedure] { return l.procedures },
 			func(p *procedure.Procedure) (string, fault.List) { return p.Name, nil })
@@ -244,6 +244,15 @@ func readDocument(f file) shelving {
 			func(ab *scenario.Abnormal) (string, fault.List) { return ab.Name, nil })
 	}
 	return s
+}
+
+// compileProfile makes a profile ready for use, and looks whether its data sheet makes sense.
+func compileProfile(p *aircraft.Profile) (string, fault.List) {
+	faults := p.Compile()
+	if len(faults) == 0 {
+		faults = datasheet.Check(p)
+	}
+	return p.Name, faults
 }
 
 // decodeInto decodes a document for its shelf; ready gets it ready and gives its name.

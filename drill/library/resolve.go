@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"hornlark/drill/aircraft"
+	"hornlark/drill/aircraft/datasheet"
 	"hornlark/drill/fault"
 	"hornlark/drill/procedure"
 	"hornlark/drill/scenario"
@@ -142,6 +143,8 @@ func (l *Library) Check(paths ...string) []Checked {
 // check checks a document that is on its shelf.
 func (l *Library) check(a added) Problems {
 	switch a.kind {
+	case Profile:
+		return l.checkSheet(l.profiles[a.name])
 	case Procedure:
 		return l.checkProcedure(l.procedures[a.name])
 	case Scenario:
@@ -150,7 +153,20 @@ func (l *Library) check(a added) Problems {
 	case Abnormal:
 		return l.checkAbnormal(l.abnormals[a.name])
 	}
-	return nil // a profile was checked as it was compiled
+	return nil
+}
+
+// checkSheet flies a profile, which was checked as it was compiled, and notes what its model does not do as expected.
+func (l *Library) checkSheet(e entry[aircraft.Profile]) Problems {
+	sheet, err := datasheet.Fly(e.doc)
+	if err != nil {
+		return Problems{{File: e.source.file, Problem: err.Error()}}
+	}
+	var faults fault.List
+	for _, row := range sheet.Missed() {
+		faults.Add("expected."+row.Figure, "tune the figures of systems, or expect what it does", "%s", row.Problem())
+	}
+	return e.source.locate(faults)
 }
 
 // CheckAll checks every document of the library.
