@@ -26,7 +26,8 @@ type Exercise struct {
 	policy   scenario.Policy
 	tell     scenario.Tell
 	settled  *aircraft.Aircraft
-	items    []*item // in the order of the procedure; of figures: all of them
+	resets   map[string]*aircraft.Aircraft // by state: what abnormals of the scenario reset to
+	items    []*item                       // in the order of the procedure; of figures: all of them
 	gates    []gate
 	fixed    []injection
 	drawn    []*abnormal
@@ -72,7 +73,34 @@ func Compile(docs Documents) (*Exercise, error) {
 		return nil, fmt.Errorf("%s: %w", docs.Scenario.Name, err)
 	}
 	ex.settled = settled
-	return ex, nil
+	return ex, ex.settleResets()
+}
+
+// settleResets makes an aircraft in each state that an abnormal of the scenario resets to. That takes a while: for one that only
+// an instructor may put in, it is done once they do.
+func (ex *Exercise) settleResets() error {
+	ex.resets = map[string]*aircraft.Aircraft{ex.docs.Scenario.State: ex.settled}
+	for _, name := range ex.docs.Scenario.Abnormals() {
+		for _, ab := range ex.every {
+			if ab.Name != name || ab.Reset == "" || ex.resets[ab.Reset] != nil {
+				continue
+			}
+			craft, err := ex.inState(ab.Reset)
+			if err != nil {
+				return fmt.Errorf("%s: %w", name, err)
+			}
+			ex.resets[ab.Reset] = craft
+		}
+	}
+	return nil
+}
+
+// inState is an aircraft in a state of the profile, in the weather of the scenario.
+func (ex *Exercise) inState(name string) (*aircraft.Aircraft, error) {
+	if craft := ex.resets[name]; craft != nil {
+		return craft, nil
+	}
+	return aircraft.New(ex.docs.Profile, ex.docs.Scenario.Weather, name)
 }
 
 // Documents gives what the exercise was made of.

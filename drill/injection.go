@@ -596,6 +596,9 @@ func (s *Sitting) finish(in *inserted, entry logbook.Entry) {
 	if s.ended {
 		return
 	}
+	if in.Reset != "" && wasReal {
+		s.resetTo(in.Reset)
+	}
 	s.crewMoves(in.afterwards)
 	if in.Aired && wasReal {
 		s.craft.AirEngines()
@@ -609,6 +612,21 @@ func (s *Sitting) finish(in *inserted, entry logbook.Entry) {
 	}
 	s.say(Crew, logbook.Speech, text)
 	s.resume()
+}
+
+// resetTo has the crew put the exercise back: every control to where it is in a state of the profile, and the machinery to what
+// it is there.
+func (s *Sitting) resetTo(state string) {
+	other, err := s.inState(state)
+	if err != nil {
+		return // the state is one of the profile's, or the abnormal would not have been compiled
+	}
+	var set []setting
+	for i := range s.profile().Controls {
+		set = append(set, setting{i, other.Position(i)})
+	}
+	s.crewMoves(set)
+	s.craft.Become(other)
 }
 
 // resume has the flow gone on with after an abnormal: by the trainee, unprompted, if they had stopped it, and otherwise by

@@ -127,6 +127,17 @@ func (a *Aircraft) Clone() *Aircraft {
 	return &c
 }
 
+// Become puts the aircraft into the place of another one of its profile: its controls, its machinery, what is outside. Its own
+// time goes on, and so does what it has shown so far: what has changed by this is reported as it is shown.
+func (a *Aircraft) Become(other *Aircraft) {
+	for i, position := range other.positions {
+		a.Move(i, position)
+	}
+	copy(a.severity, other.severity)
+	a.model = other.model
+	a.read()
+}
+
 // Step advances the aircraft by StepLength: the hands, then the machinery, then what it shows.
 func (a *Aircraft) Step() {
 	a.now += StepLength

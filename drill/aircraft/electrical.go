@@ -171,7 +171,7 @@ func (n *network) excess(volts float64) float64 {
 }
 
 // cutInGenerators connects each generator that is switched on once its engine is fast enough to drive it, and does not
-// need it as a starter.
+// need the same machine as a starter.
 func (m *model) cutInGenerators(a *Aircraft) {
 	g := m.profile.Systems.Electrical.Generators
 	if g == nil {
@@ -179,7 +179,7 @@ func (m *model) cutInGenerators(a *Aircraft) {
 	}
 	for i := range m.profile.Systems.Engines {
 		w, n1 := &m.profile.wiring.engines[i], m.engines[i].n1Pct
-		ok := holds(w.generator, a.readings) && !m.engines[i].cranking && a.severity[w.genPoint] == 0
+		ok := holds(w.generator, a.readings) && (g.Separate || !m.engines[i].cranking) && a.severity[w.genPoint] == 0
 		m.elec.genOnline[i] = ok && (n1 >= g.CutInN1 || m.elec.genOnline[i] && n1 >= g.CutOutN1)
 	}
 }

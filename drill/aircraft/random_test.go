@@ -114,6 +114,54 @@ func TestCloneGoesTheSameWay(t *testing.T) {
 	}
 }
 
+// An aircraft that has become another one does as that one does from then on, on its own time, and does not touch it; what it
+// has shown until then ends as it is no longer so.
+func TestBecomesAnother(t *testing.T) {
+	p := dunlin(t)
+	settled := newRig(t, p, fairWeather, "hover")
+	before := slices.Clone(settled.Readings())
+	a := newRig(t, p, fairWeather, "hover")
+	a.fail("eng1.flameout", 1)
+	a.fail("eng2.flameout", 1)
+	a.set("engine1", "off")
+	a.run(20 * time.Second)
+	if a.is("airborne") || !a.Lit(mustCaption(t, p, "rotor_low")) {
+		t.Fatal("still flies")
+	}
+	now := a.Now()
+	a.Become(settled.Aircraft)
+	b := &rig{t, settled.Clone()}
+	if a.Now() != now {
+		t.Errorf("time goes from %v to %v", now, a.Now())
+	}
+	out := false
+	a.Drain(func(Change) {})
+	a.run(StepLength)
+	a.Drain(func(c Change) { out = out || c.Kind == CaptionOut && c.Index == mustCaption(t, p, "rotor_low") })
+	if !out {
+		t.Error("nothing says that the low rotor light is out")
+	}
+	a.run(10 * time.Second)
+	b.run(10*time.Second + StepLength)
+	for _, name := range []string{"nr", "height", "n1_1", "tot2", "volts"} {
+		if x, y := a.read(name), b.read(name); x != y {
+			t.Errorf("%s is %v, and %v in the other", name, x, y)
+		}
+	}
+	if !slices.Equal(settled.Readings(), before) {
+		t.Error("it moves the other one")
+	}
+}
+
+func mustCaption(t *testing.T, p *Profile, id string) int {
+	t.Helper()
+	i, ok := p.CaptionIndex(id)
+	if !ok {
+		t.Fatal(id)
+	}
+	return i
+}
+
 // Two aircraft that go through the same do the same to the last bit.
 func TestSameInputsSameReadings(t *testing.T) {
 	var first []float64

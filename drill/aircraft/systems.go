@@ -57,9 +57,10 @@ type External struct {
 	Ohms  float64 `yaml:"ohms" range:"0.0001..10"`
 }
 
-// Generators is the starter-generators, in their second trade, or alternators; one to an engine. Of a piston engine N1 is
-// the crankshaft's speed.
+// Generators is the starter-generators, in their second trade, or machines of their own, or alternators; one to an engine. Of
+// a piston engine N1 is the crankshaft's speed.
 type Generators struct {
+	Separate bool    `yaml:"separate"`                  // they are not the starters, and feed while those turn
 	Volts    float64 `yaml:"volts" range:"6..60"`       // regulated
 	Ohms     float64 `yaml:"ohms" range:"0.0001..10"`   // of the line
 	Amps     float64 `yaml:"amps" range:"0..5000"`      // rating: 100 % load
@@ -128,6 +129,7 @@ type Turbine struct {
 	LightS     float64 `yaml:"light_s" range:"0..30"`         // seconds from fuel and spark to flame
 	GasS       float64 `yaml:"gas_s" range:"0.05..30"`        // time constant of the TOT probes, seconds
 	CoolsS     float64 `yaml:"cools_s" range:"1..100000"`     // time constant of a hot engine at rest, seconds
+	AirCools   float64 `yaml:"air_cools" range:"1..1000"`     // by how much faster the air of 100 % N1 cools it
 	RedTOT     float64 `yaml:"red_tot" range:"100..2000"`     // above this, °C, its blades suffer
 	BleedRise  float64 `yaml:"bleed_rise" range:"0..300"`     // K that the cabin heat costs
 	TailwindK  float64 `yaml:"tailwind_k" range:"0..20"`      // K that each knot from behind adds to the air it takes in

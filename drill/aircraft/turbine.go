@@ -183,7 +183,7 @@ func (m *model) sense(a *Aircraft, i int) {
 		e.gas.totDegC = lag(e.gas.totDegC, inlet+min(e.gas.riseK*streaks*thin, hottestK), t.GasS)
 	} else {
 		// Air that still goes through cools faster than a bay that is shut.
-		through := 1 + float64(4*t.Air.at(e.n1Pct))
+		through := 1 + float64(t.AirCools*t.Air.at(e.n1Pct))
 		e.gas.totDegC = lag(e.gas.totDegC, m.air.degC, t.CoolsS/through)
 	}
 	e.gas.peakDegC = max(e.gas.peakDegC, e.gas.totDegC)

@@ -39,12 +39,33 @@ func (a *Abnormal) Check(prof *aircraft.Profile, procedures ...*procedure.Proced
 	c.lasting("lost", a.Lost)
 	c.ending(a)
 	procedure.CheckSettings(&c.faults, "afterwards", a.Afterwards, prof)
+	c.reset(a)
 	c.faults.OptionalLine("call", "call", a.Call)
 	c.faults.OptionalLine("say", "line", a.Say)
 	if a.BackTo != "" && len(procedures) > 0 {
 		c.backTo(a.BackTo, procedures)
 	}
 	return c.faults
+}
+
+// reset notes a state to reset to that the profile does not have, and what would be undone by it.
+func (c *checker) reset(a *Abnormal) {
+	if a.Reset == "" {
+		return
+	}
+	var states []string
+	for i := range c.prof.States {
+		states = append(states, c.prof.States[i].Name)
+	}
+	if !slices.Contains(states, a.Reset) {
+		c.faults.Unknown("reset", "state", a.Reset, states)
+	}
+	if a.Harmless {
+		c.faults.Add("reset", "leave reset out, or harmless", "nothing is reset after something harmless")
+	}
+	if a.Remains {
+		c.faults.Add("remains", "leave remains out, or reset", "an aircraft that is reset has nothing left in it")
+	}
 }
 
 func (c *checker) causes(a *Abnormal) {

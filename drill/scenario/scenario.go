@@ -103,6 +103,7 @@ type Abnormal struct {
 	Aired      bool              `yaml:"aired"`      // the crew airs the engines once it is over: no fuel lies in them unburned
 	Say        string            `yaml:"say"`        // spoken by the crew once it is over: what was put right
 	BackTo     string            `yaml:"back_to"`    // item from which the flow is done again; empty: the one that was interrupted
+	Reset      string            `yaml:"reset"`      // state of the profile that the crew resets the aircraft to once it is over; empty: it goes on as it is
 	Remains    bool              `yaml:"remains"`    // the cause stays in the aircraft once it is over
 }
 
