@@ -22,6 +22,7 @@ type item struct {
 	when  *condition.Condition // nil: always
 	after *condition.Condition // nil: at once
 	gauge int                  // of kinds Read, Callout and Figure
+	facts []int                // outside, that it asks about
 
 	place int // among the items, from 0
 }
@@ -130,6 +131,7 @@ func (c *compiler) items(proc *procedure.Procedure) []*item {
 			default:
 				c.fail("%s: says nothing about how it is answered", src.ID)
 			}
+			it.facts = c.profile.FactsOf(it.truth)
 			if src.IfNot != nil {
 				it.fix = c.settings(src.ID, src.IfNot.Set)
 			}

@@ -147,9 +147,12 @@ func (s *Sitting) procedureNow() *procedure.Procedure {
 // figuresPhase is the one phase that figures are asked in.
 var figuresPhase = &procedure.Procedure{Phases: []procedure.Phase{{ID: procedure.LimitsPhase, Title: "Limits"}}}
 
-// applies reports whether an item is to be done at all.
+// applies reports whether an item is to be done at all. What is out of sight nobody can be asked about.
 func (s *Sitting) applies(it *item) bool {
 	if it.Fitted != nil && !*it.Fitted {
+		return false
+	}
+	if slices.ContainsFunc(it.facts, func(fact int) bool { return !s.expected().Seen(fact) }) {
 		return false
 	}
 	return it.when == nil || it.when.Holds(s.expected().Readings())

@@ -279,7 +279,7 @@ func (s *Sitting) difference() (sign, bool) {
 		}
 	}
 	for i := range p.Outside {
-		if s.craft.Fact(i) != s.healthy.Fact(i) {
+		if s.craft.Seen(i) && s.craft.Fact(i) != s.healthy.Fact(i) {
 			return sign{class: logbook.Sight, name: p.Outside[i].ID, cue: s.latestCue(logbook.Sight, p.Outside[i].ID), alert: -1}, true
 		}
 	}
@@ -600,8 +600,8 @@ func (s *Sitting) finish(in *inserted, entry logbook.Entry) {
 		s.resetTo(in.Reset)
 	}
 	s.crewMoves(in.afterwards)
-	if in.Aired && wasReal {
-		s.craft.AirEngines()
+	if in.Motored && wasReal {
+		s.craft.MotorEngines()
 	}
 	if !wasReal {
 		return

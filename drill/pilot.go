@@ -30,6 +30,11 @@ func (s *Sitting) tickPilot(it *item) {
 	s.pilot.hand = s.now
 	for _, want := range it.set {
 		if at := s.craft.Position(want.control); at != want.position {
+			if s.craft.Locked(want.control) && s.now >= s.pilotFrom(it)+2*it.Limit() {
+				s.giveUp(s.flow.turn) // it cannot be moved: they leave it at that
+				s.turnTo(s.flow.turn + 1)
+				return
+			}
 			c := &s.profile().Controls[want.control]
 			s.press(Press{Key: Key(c.Key), Shift: at > want.position && c.Count() > 2, Seat: logbook.Pilot})
 			return

@@ -82,23 +82,30 @@ func ParsePress(text string) (Press, error) {
 // quiet silences what sounds and can be silenced.
 func (s *Sitting) quiet(by Press) {
 	s.note(string(by.Seat), "silence")
+	if !s.silence(by, (*aircraft.Aircraft).SilenceAlerts) {
+		s.log(logbook.Entry{Kind: logbook.Silence, Seat: by.Seat})
+	}
+}
+
+// silence has alerts silenced in the aircraft and its healthy twin, and reports whether any was. One that would not sound in a
+// healthy aircraft has to do with what shows.
+func (s *Sitting) silence(by Press, how func(*aircraft.Aircraft) []int) bool {
 	usual := func(alert int) bool {
 		return s.healthy == nil || s.healthy.AlertState(alert) == aircraft.Sounding
 	}
-	silenced := slices.Clone(s.craft.SilenceAlerts())
+	silenced := slices.Clone(how(s.craft))
 	odd := slices.DeleteFunc(slices.Clone(silenced), usual)
 	if s.healthy != nil {
-		s.healthy.SilenceAlerts()
-	}
-	if len(silenced) == 0 {
-		s.log(logbook.Entry{Kind: logbook.Silence, Seat: by.Seat})
-		return
+		how(s.healthy)
 	}
 	for _, i := range silenced {
 		s.log(logbook.Entry{Kind: logbook.Silence, Seat: by.Seat, Name: s.profile().Alerts[i].ID, OK: slices.Contains(odd, i)})
 	}
 	s.craft.Drain(s.changed)
-	s.silenced(odd)
+	if by.Seat == logbook.Trainee {
+		s.silenced(odd)
+	}
+	return len(silenced) > 0
 }
 
 // move puts a control into its next position, or with shift into the one before. A switch of two positions goes to and
@@ -121,14 +128,20 @@ func (s *Sitting) move(p Press) {
 		s.log(logbook.Entry{Kind: logbook.Stray, Seat: p.Seat, Key: p.String(), Control: s.controlID(control)})
 		return
 	}
+	if s.craft.Locked(control) {
+		s.note(string(p.Seat), s.profile().Controls[control].Name+" is locked")
+		s.log(logbook.Entry{Kind: logbook.Blocked, Seat: p.Seat, Key: p.String(), Control: s.controlID(control), Position: s.position(control)})
+		return
+	}
 	s.put(control, to)
 	s.note(string(p.Seat), s.profile().Controls[control].Name+" "+s.position(control))
 	asked := s.askedFor(control, from, p)
 	s.log(logbook.Entry{Kind: logbook.Moved, Seat: p.Seat, Item: asked, Control: s.controlID(control), Position: s.position(control)})
+	muted := s.silence(p, (*aircraft.Aircraft).Mute)
 	if s.acts(control, asked, p) {
 		return
 	}
-	if !s.moved(control, from, p) {
+	if !s.moved(control, from, p) && !muted {
 		s.log(logbook.Entry{Kind: logbook.Stray, Seat: p.Seat, Key: p.String(), Control: s.controlID(control), Position: s.position(control)})
 	}
 }

@@ -83,13 +83,13 @@ func (s *Sitting) viewCraft(v *View) {
 		state := s.craft.AlertState(i)
 		v.Sounding, v.Silenced = append(v.Sounding, state == aircraft.Sounding), append(v.Silenced, state == aircraft.Silenced)
 	}
-	v.Positions = v.Positions[:0]
+	v.Positions, v.Locked = v.Positions[:0], v.Locked[:0]
 	for i := range p.Controls {
-		v.Positions = append(v.Positions, s.craft.Position(i))
+		v.Positions, v.Locked = append(v.Positions, s.craft.Position(i)), append(v.Locked, s.craft.Locked(i))
 	}
-	v.Facts = v.Facts[:0]
+	v.Facts, v.Seen = v.Facts[:0], v.Seen[:0]
 	for i := range p.Outside {
-		v.Facts = append(v.Facts, s.craft.Fact(i))
+		v.Facts, v.Seen = append(v.Facts, s.craft.Fact(i)), append(v.Seen, s.craft.Seen(i))
 	}
 	v.Signs = append(v.Signs[:0], s.craft.Readings()...)
 }

@@ -6,6 +6,8 @@ import (
 	"math"
 	"slices"
 	"time"
+
+	"hornlark/drill/condition"
 )
 
 // StepLength is the length of one step of the model.
@@ -23,6 +25,7 @@ type Aircraft struct {
 	positions []int           // of the controls
 	springsAt []time.Duration // when a control springs back; zero if it is not going to
 	severity  []float64       // of the failure points
+	seen      []bool          // facts that are in sight
 	facts     []bool          // outside
 
 	readings []float64
@@ -33,7 +36,8 @@ type Aircraft struct {
 	changes  []Change
 
 	inspections []inspectionState
-	silenced    []int // what SilenceAlerts returned last
+	silenced    []int  // what SilenceAlerts, or Mute, returned last
+	muted       []bool // alerts whose mute held when it was last looked at
 }
 
 // ErrNotCompiled is returned for a profile that has not been compiled, or has faults.
@@ -54,6 +58,8 @@ func New(p *Profile, w Weather, state string) (*Aircraft, error) {
 		springsAt: make([]time.Duration, len(p.Controls)),
 		severity:  make([]float64, len(p.points)),
 		facts:     make([]bool, len(p.Outside)),
+		seen:      make([]bool, len(p.Outside)),
+		muted:     make([]bool, len(p.Alerts)),
 		readings:  make([]float64, p.slots),
 		captions:  make([]captionState, len(p.Captions)),
 		alerts:    make([]alertState, len(p.Alerts)),
@@ -72,6 +78,7 @@ func New(p *Profile, w Weather, state string) (*Aircraft, error) {
 	}
 	a.model = newModel(p, w)
 	a.read()
+	a.sight()
 	if err := a.enter(state); err != nil {
 		return nil, err
 	}
@@ -90,6 +97,10 @@ func (a *Aircraft) enter(state string) error {
 	}
 	for _, m := range a.profile.moves[i] {
 		for _, set := range m.set {
+			if a.Locked(set.control) && a.positions[set.control] != set.position {
+				return fmt.Errorf("state %q of %s moves %s while it is locked: %s; move what locks it first",
+					state, a.profile.Name, a.profile.Controls[set.control].ID, a.profile.Controls[set.control].Locked)
+			}
 			a.Move(set.control, set.position)
 		}
 		for end := a.now + m.wait; a.now < end; {
@@ -117,6 +128,8 @@ func (a *Aircraft) Clone() *Aircraft {
 	c.springsAt = slices.Clone(a.springsAt)
 	c.severity = slices.Clone(a.severity)
 	c.facts = slices.Clone(a.facts)
+	c.seen = slices.Clone(a.seen)
+	c.muted = slices.Clone(a.muted)
 	c.readings = slices.Clone(a.readings)
 	c.captions = slices.Clone(a.captions)
 	c.alerts = slices.Clone(a.alerts)
@@ -145,7 +158,9 @@ func (a *Aircraft) Step() {
 	a.look()
 	a.model.step(a)
 	a.read()
+	a.sight()
 	a.lightCaptions()
+	a.Mute()
 	a.soundAlerts()
 	a.showGauges()
 	a.passLimits()
@@ -174,6 +189,11 @@ func (a *Aircraft) Move(control, position int) {
 
 // Position is where a control is.
 func (a *Aircraft) Position(control int) int { return a.positions[control] }
+
+// Locked reports whether a control cannot be moved as things stand. Move does not ask: whoever moves it for a hand does.
+func (a *Aircraft) Locked(control int) bool {
+	return holds(a.profile.controlLocked[control], a.readings)
+}
 
 // spring returns the controls whose time is up.
 func (a *Aircraft) spring() {
@@ -209,12 +229,36 @@ func (a *Aircraft) look() {
 		}
 		a.facts[i] = so
 		a.readings[a.profile.factSlot+i] = bit(so)
+		if !a.seen[i] {
+			continue
+		}
 		a.report(Change{Kind: FactChanged, Index: i, So: so})
 	}
 }
 
-// Fact reports whether something outside is so.
+// Fact reports whether something outside is so, in sight or not.
 func (a *Aircraft) Fact(i int) bool { return a.facts[i] }
+
+// sight follows what is in sight outside.
+func (a *Aircraft) sight() {
+	for i, when := range a.profile.factSeen {
+		a.seen[i] = when == nil || when.Holds(a.readings)
+	}
+}
+
+// Seen reports whether something outside is in sight: only then can it be known whether it is so.
+func (a *Aircraft) Seen(i int) bool { return a.seen[i] }
+
+// FactsOf gives the facts outside that a condition on this profile hangs on.
+func (p *Profile) FactsOf(c *condition.Condition) []int {
+	var facts []int
+	for i := range p.Outside {
+		if c != nil && c.Reads(p.factSlot+i) {
+			facts = append(facts, i)
+		}
+	}
+	return facts
+}
 
 // Readings is what conditions read: those of the profile's Scope. It belongs to the aircraft, changes with every call
 // that changes the aircraft, and is only to be read.
@@ -237,7 +281,7 @@ const (
 	AlertSilenced                   // Index: of the alert
 	BandChanged                     // Index: of the gauge; Colour: of the band it is now in, Green as well if it no longer matters
 	ControlSprang                   // Index: of the control, which is in its first position again
-	FactChanged                     // Index: of the fact; So: how it is now
+	FactChanged                     // Index: of the fact, which is in sight; So: how it is now
 	InspectionDue                   // Index: of the limit that has been passed
 )
 

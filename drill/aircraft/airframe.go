@@ -1,9 +1,14 @@
 package aircraft
 
+import "math"
+
 // airframe is where the aircraft is: on the ground, or above it. It only goes up and down.
 type airframe struct {
 	heightM float64
 	climbMS float64
+	aloft   bool    // it has been airborne since it last touched down
+	sankMS  float64 // how fast it sank as it last touched down
+	turnDS  float64 // how fast its nose swings, °/s; to the right is above zero
 }
 
 const (
@@ -29,8 +34,34 @@ func (m *model) stepAirframe() {
 	f.heightM += float64(f.climbMS * stepSeconds)
 	switch {
 	case f.heightM <= 0:
+		if f.aloft {
+			f.aloft, f.sankMS = false, max(-f.climbMS, 0)
+		}
 		f.heightM, f.climbMS = 0, max(f.climbMS, 0)
 	case f.heightM >= maxHeightM:
 		f.heightM, f.climbMS = maxHeightM, min(f.climbMS, 0)
 	}
+	f.aloft = f.aloft || f.airborne()
+}
+
+// skidsStopS is the time constant with which skids on the ground stop a nose that swings, seconds. Our own figure.
+const skidsStopS = 0.3
+
+// stepYaw swings the nose with the torque that the engines drive the rotor with, as far as no tail rotor holds against it.
+// Freewheels pass on none: a rotor that turns by itself leaves the nose alone.
+func (m *model) stepYaw(a *Aircraft) {
+	s, f := m.profile.Systems.Airframe.Yaw, &m.airframe
+	if s == nil {
+		return
+	}
+	if !f.airborne() {
+		f.turnDS = lag(f.turnDS, 0, skidsStopS)
+		return
+	}
+	const degrees = 180 / math.Pi
+	accel := float64(degrees * m.rotor.drivenNm * a.severity[m.profile.wiring.tailPoint] / s.Inertia)
+	if s.Left {
+		accel = -accel
+	}
+	f.turnDS += float64((accel - float64(s.Damping*f.turnDS)) * stepSeconds)
 }

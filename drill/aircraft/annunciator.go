@@ -140,16 +140,35 @@ func (a *Aircraft) soundOnce(i int, holds bool) {
 func (a *Aircraft) SilenceAlerts() []int {
 	a.silenced = a.silenced[:0]
 	for i := range a.alerts {
-		if a.alerts[i].state != Sounding || !a.profile.Alerts[i].Silenced {
-			continue
+		a.silence(i)
+	}
+	return a.silenced
+}
+
+// silence quietens one alert, if it sounds and can be silenced.
+func (a *Aircraft) silence(i int) {
+	if a.alerts[i].state != Sounding || !a.profile.Alerts[i].Silenced {
+		return
+	}
+	a.alerts[i].state = Silenced
+	if a.profile.Alerts[i].Once {
+		a.alerts[i].state = Silent
+	}
+	a.readings[a.profile.alertSlot+i] = 0
+	a.silenced = append(a.silenced, i)
+	a.report(Change{Kind: AlertSilenced, Index: i})
+}
+
+// Mute quietens every alert whose own means of silencing it has just been used, and returns which. Every step does so; called
+// right after a control has been moved it tells whether it was that. The slice is good until the next call.
+func (a *Aircraft) Mute() []int {
+	a.silenced = a.silenced[:0]
+	for i, mute := range a.profile.alertMute {
+		now := holds(mute, a.readings)
+		if now && !a.muted[i] {
+			a.silence(i)
 		}
-		a.alerts[i].state = Silenced
-		if a.profile.Alerts[i].Once {
-			a.alerts[i].state = Silent
-		}
-		a.readings[a.profile.alertSlot+i] = 0
-		a.silenced = append(a.silenced, i)
-		a.report(Change{Kind: AlertSilenced, Index: i})
+		a.muted[i] = now
 	}
 	return a.silenced
 }

@@ -67,6 +67,7 @@ func (m *model) crank(a *Aircraft, full float64) crank {
 func (m *model) turnByBelt(a *Aircraft, d drive) {
 	e, r := &m.engines[0], &m.rotor
 	c := m.crank(a, d.full)
+	r.drivenNm = 0
 	before := e.n1Pct
 	if r.driving[0] {
 		common := d
@@ -75,7 +76,7 @@ func (m *model) turnByBelt(a *Aircraft, d drive) {
 		passedOn := common.engines - float64(c.inertia*common.accel(r.nrPct)*d.full/100)
 		if r.driving[0] = passedOn >= 0 && passedOn <= c.carries; r.driving[0] {
 			r.nrPct = min(common.turn(r.nrPct, stepSeconds), maxSpeedPct)
-			e.n1Pct = r.nrPct
+			e.n1Pct, r.drivenNm = r.nrPct, passedOn
 		}
 	}
 	if !r.driving[0] {
@@ -94,7 +95,7 @@ func (m *model) turnApart(c *crank, d drive) {
 	if faster || !slower && c.net(e.n1Pct) > 0 {
 		passedOn = c.carries
 	}
-	d.engines = passedOn
+	d.engines, r.drivenNm = passedOn, passedOn
 	r.nrPct = min(d.turn(r.nrPct, stepSeconds), maxSpeedPct)
 	speed := e.n1Pct + float64(100*(c.net(e.n1Pct)-passedOn)/(c.inertia*d.full)*stepSeconds)
 	e.n1Pct = clamp(speed, 0, maxSpeedPct)

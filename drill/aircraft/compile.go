@@ -36,6 +36,8 @@ type compiled struct {
 	gaugeShown, gaugeArmed                   []*condition.Condition // nil: always
 	gaugeFADEC                               []int                  // engine whose FADEC sweeps the gauge; -1: none
 	captionWhen, alertWhen, alertExpected    []*condition.Condition // expected: nil is never
+	alertMute, controlLocked                 []*condition.Condition // nil: never
+	factSeen                                 []*condition.Condition // nil: always
 	inspectionWhen                           []*condition.Condition
 	weakLamp                                 int              // caption; -1: none
 	moves                                    [][]compiledMove // of each state
@@ -94,6 +96,7 @@ func (p *Profile) Compile() fault.List {
 		c.controls()
 		c.names()
 		c.gauges()
+		c.locks()
 		c.captions()
 		c.alerts()
 		c.outside()
@@ -212,6 +215,13 @@ func (c *compiler) positions(at string, ctl *Control) {
 	}
 	if _, ok := ctl.Index(ctl.Start); ctl.Start != "" && !ok {
 		c.unknown(at+".start", "position", ctl.Start, ctl.labels())
+	}
+}
+
+// locks compiles what holds each control where it is.
+func (c *compiler) locks() {
+	for i := range c.Controls {
+		c.controlLocked = append(c.controlLocked, c.condition(fault.At("controls", i)+".locked", c.Controls[i].Locked))
 	}
 }
 
@@ -438,6 +448,10 @@ func (c *compiler) alerts() {
 		}
 		c.alertWhen = append(c.alertWhen, c.needed(at+".when", al.When))
 		c.alertExpected = append(c.alertExpected, c.condition(at+".expected", al.Expected))
+		c.alertMute = append(c.alertMute, c.condition(at+".mute", al.Mute))
+		if al.Mute != "" && !al.Silenced {
+			c.add(at+".mute", "write silenced: true as well, or leave mute out", "the alert cannot be silenced")
+		}
 		c.mutePoint = append(c.mutePoint, c.addPoints(al.ID, []FailurePoint{{"mute", "The alert does not sound; what goes with it is still to be seen."}}))
 	}
 }
@@ -448,6 +462,7 @@ func (c *compiler) outside() {
 		f, at := &c.Outside[i], fault.At("outside", i)
 		c.text(at+".true", f.True, 60)
 		c.text(at+".false", f.Not, 60)
+		c.factSeen = append(c.factSeen, c.condition(at+".seen", f.Seen))
 		about := "From now on: " + f.Not + "."
 		if !f.So {
 			about = "From now on: " + f.True + "."

@@ -15,6 +15,9 @@ type electrical struct {
 	busOn       [maxBuses]bool
 	readyS      [maxEquipment]float64 // for how long each equipment has had current
 	live        [maxEquipment]bool
+	broken      [maxEquipment]bool // its breaker has been asked to pop, and has
+	popped      [maxEquipment]bool
+	resetting   bool // the breakers are being pushed in
 }
 
 func (e *electrical) init(s *Electrical, air air) {
@@ -32,6 +35,7 @@ func (m *model) stepElectrical(a *Aircraft) {
 	m.elec.volts = n.balance(m.elec.volts)
 	m.drain(a, &n)
 	m.feedBuses(a)
+	m.stepBreakers(a)
 	m.feedEquipment(a)
 }
 
@@ -222,11 +226,38 @@ func (m *model) feedBuses(a *Aircraft) {
 	}
 }
 
+// stepBreakers pops the breakers that have a cause to, once for each cause, and pushes in those that have popped. One whose
+// cause has gone is pushed in by whoever took that away.
+func (m *model) stepBreakers(a *Aircraft) {
+	e, w := &m.elec, &m.profile.wiring
+	reset := holds(w.breakersReset, a.readings)
+	pushed := reset && !e.resetting
+	e.resetting = reset
+	for i, point := range w.breakerPoint {
+		if point < 0 {
+			continue
+		}
+		cause := a.severity[point] > 0
+		e.popped[i] = (e.popped[i] && !pushed || cause && !e.broken[i]) && cause
+		e.broken[i] = cause
+	}
+}
+
+// breakersIn reports whether no breaker has popped.
+func (m *model) breakersIn() bool {
+	for _, popped := range m.elec.popped {
+		if popped {
+			return false
+		}
+	}
+	return true
+}
+
 // feedEquipment gives current to what is switched on, and has it live once it has had it for long enough.
 func (m *model) feedEquipment(a *Aircraft) {
 	for i := range m.profile.Systems.Electrical.Equipment {
 		w := &m.profile.wiring
-		on := m.elec.busOn[w.equipBus[i]] && holds(w.equipOn[i], a.readings) && a.severity[w.equipPoint+i] == 0
+		on := m.elec.busOn[w.equipBus[i]] && holds(w.equipOn[i], a.readings) && a.severity[w.equipPoint+i] == 0 && !m.elec.popped[i]
 		if !on {
 			m.elec.readyS[i], m.elec.live[i] = 0, false
 			continue

@@ -11,11 +11,13 @@ type engine struct {
 	fuelKgS   float64
 
 	cranking bool
-	started  bool // the starter has done its part, until the selector is off again
-	cut      bool // the fire cut-off is closed
-	reached  bool // it has been at idle since it was last left off
-	settled  bool // it has been at flight since it was last asked to
-	ranDown  bool // it was at idle, is still wanted, and no longer is
+	crankedS float64 // for how long the starter has turned it, this time or the last
+	idling   bool    // it is governed, and not asked to be at flight
+	started  bool    // the starter has done its part, until the selector is off again
+	cut      bool    // the fire cut-off is closed
+	reached  bool    // it has been at idle since it was last left off
+	settled  bool    // it has been at flight since it was last asked to
+	ranDown  bool    // it was at idle, is still wanted, and no longer is
 	trqPct   float64
 
 	gas      gas
@@ -55,6 +57,7 @@ func (m *model) stepEngine(a *Aircraft, i int) {
 	} else {
 		m.stepTurbine(a, i, asked)
 	}
+	e.idling = e.mode == governed && !holds(w.flight, a.readings)
 	e.chipped = a.severity[w.point+failChip] > 0
 	m.stepOil(a, i)
 	m.stepBay(a, i)
@@ -67,7 +70,8 @@ const settledWithin = 1.5
 // it by itself.
 func (m *model) engageStarter(a *Aircraft, i int, asked bool) {
 	e, w := &m.engines[i], &m.profile.wiring.engines[i]
-	welded := e.cranking && a.severity[w.point+failStarterStuck] > 0
+	before := e.cranking
+	welded := before && a.severity[w.point+failStarterStuck] > 0
 	switch {
 	case !m.elec.busOn[0]:
 		e.cranking = false
@@ -76,6 +80,12 @@ func (m *model) engageStarter(a *Aircraft, i int, asked bool) {
 		m.sequenceStarter(i, asked)
 	default:
 		e.cranking = holds(w.starter, a.readings)
+	}
+	switch {
+	case e.cranking && !before:
+		e.crankedS = stepSeconds
+	case e.cranking:
+		e.crankedS += stepSeconds
 	}
 }
 
@@ -104,6 +114,7 @@ func (e *engine) indicate(out []float64) {
 	out[inFlow] = e.fuelKgS * secondsPerHour
 	out[inOilPress], out[inOilTemp] = e.oil.pressBar, e.oil.degC
 	out[inAlight], out[inCranking] = bit(e.alight()), bit(e.cranking)
+	out[inStarterTime], out[inIdling] = e.crankedS, bit(e.idling)
 	out[inSettled], out[inRanDown] = bit(e.settled), bit(e.ranDown)
 	out[inFireSeen], out[inChipSeen] = bit(e.bay.seen), bit(e.chipped)
 }

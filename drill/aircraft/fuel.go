@@ -3,6 +3,7 @@ package aircraft
 // fuelSystem is what is in the tanks, and with which pressure it reaches the engines.
 type fuelSystem struct {
 	mainKg     float64
+	leakKgS    float64 // of a leak at its worst
 	supplyKg   [maxEngines]float64
 	pressBar   [maxEngines]float64
 	filterSeen [maxEngines]bool
@@ -13,7 +14,11 @@ func (f *fuelSystem) init(s *Systems) {
 	for i := range s.Engines {
 		f.supplyKg[i] = s.Fuel.SupplyKg
 	}
+	f.leakKgS = f.total() / leakEmptiesS
 }
+
+// leakEmptiesS is in how many seconds a leak at its worst empties full tanks. Our own figure.
+const leakEmptiesS = 900
 
 // total is what is in all tanks, kg.
 func (f *fuelSystem) total() float64 {
@@ -29,9 +34,22 @@ const pressureS = 0.25
 
 // stepFuel moves fuel from the main tank to the supply tanks, and works out the pressures.
 func (m *model) stepFuel(a *Aircraft) {
+	m.leak(a)
 	m.transfer()
 	for i := range m.profile.Systems.Engines {
 		m.stepFuelPressure(a, i)
+	}
+}
+
+// leak loses fuel: out of the main tank, and once that is empty out of the supply tanks.
+func (m *model) leak(a *Aircraft) {
+	f := &m.fuel
+	lost := float64(f.leakKgS * a.severity[m.profile.wiring.fuelPoint] * stepSeconds)
+	main := min(lost, f.mainKg)
+	f.mainKg -= main
+	each := (lost - main) / float64(len(m.profile.Systems.Engines))
+	for i := range m.profile.Systems.Engines {
+		f.burn(i, each)
 	}
 }
 
@@ -77,7 +95,7 @@ func (m *model) stepFuelPressure(a *Aircraft, i int) {
 	f.filterSeen[i] = blocked > 0.3 && m.elec.busOn[0]
 }
 
-// burn takes what an engine has burned out of its supply tank.
+// burn takes what an engine has burned, or what has run out, from its supply tank.
 func (f *fuelSystem) burn(i int, kg float64) {
 	f.supplyKg[i] = max(f.supplyKg[i]-kg, 0)
 }

@@ -26,11 +26,15 @@ const (
 	inHeight             // of the skids above the ground, m
 	inClimb              // m/s
 	inStickForce         // 0 light, 1 heavy
+	inTouchdown          // how fast it sank as it last touched down, m/s; 0 before
+	inBrakeTemp          // of the rotor brake, °C
 	inAirborne           // from here on true or false
 	inDoorsClosed        // as the door switches see it
 	inLampTestOn
 	inDisplayOK
 	inHorizonErect
+	inRotorStopped
+	inBreakersIn // no circuit breaker has popped
 	commonCount
 )
 
@@ -42,18 +46,22 @@ var commonIndications = [commonCount]indication{
 	inAirborne: {"airborne", condition.Switch}, inDoorsClosed: {"doors_closed", condition.Switch},
 	inLampTestOn: {"lamp_test_on", condition.Switch}, inDisplayOK: {"display_ok", condition.Switch},
 	inHorizonErect: {"horizon_erect", condition.Switch},
+	inTouchdown:    {"touchdown", condition.Number}, inBrakeTemp: {"brake_temp", condition.Number},
+	inRotorStopped: {"rotor_stopped", condition.Switch}, inBreakersIn: {"breakers_in", condition.Switch},
 }
 
 // What engines of every kind show; the number of the engine is added to the name.
 const (
-	inOilPress  = iota // bar
-	inOilTemp          // °C
-	inLoad             // of the generator, % of its rating
-	inFuelPress        // bar
-	inFlow             // kg/h
-	inAlight           // from here on true or false
+	inOilPress    = iota // bar
+	inOilTemp            // °C
+	inLoad               // of the generator, % of its rating
+	inFuelPress          // bar
+	inFlow               // kg/h
+	inStarterTime        // of the starter's present engagement, or its last one, seconds
+	inAlight             // from here on true or false
 	inCranking
 	inSettled // it is asked to be at flight, and its speed has come up to it
+	inIdling  // it is governed, and not asked to be at flight
 	inRanDown // it was at idle, is still wanted, and no longer is
 	inGenOnline
 	inFireSeen
@@ -65,6 +73,7 @@ const (
 var engineIndications = [engineCount]indication{
 	inOilPress: {"oil_press", condition.Number}, inOilTemp: {"oil_temp", condition.Number},
 	inLoad: {"load", condition.Number}, inFuelPress: {"fuel_press", condition.Number}, inFlow: {"flow", condition.Number},
+	inStarterTime: {"starter_time", condition.Number}, inIdling: {"idling", condition.Switch},
 	inAlight: {"alight", condition.Switch}, inCranking: {"cranking", condition.Switch}, inSettled: {"settled", condition.Switch},
 	inRanDown: {"ran_down", condition.Switch}, inGenOnline: {"gen_online", condition.Switch},
 	inFireSeen: {"fire_seen", condition.Switch}, inChipSeen: {"chip_seen", condition.Switch}, inFilterSeen: {"filter_seen", condition.Switch},
@@ -97,16 +106,21 @@ const (
 	inCarbTemp        // in the carburettor's throat, °C
 	inHeadTemp        // of the cylinder heads, °C
 	inIce             // share of the carburettor's passage that ice has closed, %
+	inMagDrop         // R P M lost since only one magneto has been selected, %; 0 with both
 	pistonCount
 )
 
 var pistonIndications = [pistonCount]indication{
 	inRPM: {"rpm", condition.Number}, inMAP: {"map", condition.Number}, inPower: {"power", condition.Number},
 	inCarbTemp: {"carb_temp", condition.Number}, inHeadTemp: {"head_temp", condition.Number}, inIce: {"ice", condition.Number},
+	inMagDrop: {"mag_drop", condition.Number},
 }
 
 // What a clutch shows.
 var clutchIndications = []indication{{"belt_tension", condition.Number}, {"belt_motor", condition.Switch}}
+
+// What an airframe that can turn shows.
+var yawIndication = indication{"turn", condition.Number} // °/s, to the right above zero
 
 // indications lists what a model of these systems shows, in the order in which indicate writes it.
 func indications(s *Systems) []indication {
@@ -123,6 +137,9 @@ func indications(s *Systems) []indication {
 		for i := range s.Hydraulics.Shut {
 			list = append(list, indication{"hyd_press" + strconv.Itoa(i+1), condition.Number})
 		}
+	}
+	if s.Airframe.Yaw != nil {
+		list = append(list, yawIndication)
 	}
 	for i := range s.Electrical.Buses {
 		list = append(list, indication{s.Electrical.Buses[i].ID + "_bus", condition.Switch})
@@ -159,6 +176,8 @@ func (m *model) indicate(out []float64) {
 	out[inAirborne], out[inDoorsClosed] = bit(m.airframe.airborne()), bit(m.doorsClosed)
 	out[inLampTestOn], out[inDisplayOK] = bit(m.lampTest), bit(m.displayPattern)
 	out[inHorizonErect] = bit(m.horizon.erect)
+	out[inTouchdown], out[inBrakeTemp] = m.airframe.sankMS, m.rotor.brakeDegC
+	out[inRotorStopped], out[inBreakersIn] = bit(m.rotor.stopped()), bit(m.breakersIn())
 	out = out[commonCount:]
 	for i := range m.profile.Systems.Engines {
 		m.engines[i].indicate(out)
@@ -173,6 +192,10 @@ func (m *model) indicate(out []float64) {
 		out = out[len(clutchIndications):]
 	}
 	out = out[copy(out, m.hyd.pressBar[:m.profile.wiring.hydraulics]):]
+	if m.profile.Systems.Airframe.Yaw != nil {
+		out[0] = m.airframe.turnDS
+		out = out[1:]
+	}
 	for i := range m.profile.Systems.Electrical.Buses {
 		out[i] = bit(m.elec.busOn[i])
 	}

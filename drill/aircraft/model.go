@@ -30,7 +30,7 @@ func newModel(p *Profile, w Weather) model {
 	for i := range p.Systems.Engines {
 		m.engines[i].init(m.air)
 	}
-	m.gearbox.degC = m.air.degC
+	m.gearbox.degC, m.rotor.brakeDegC = m.air.degC, m.air.degC
 	return m
 }
 
@@ -47,8 +47,10 @@ func (m *model) step(a *Aircraft) {
 	}
 	m.stepBelt(a)
 	m.stepRotor(a)
+	m.stepMagnetos(a)
 	m.stepGearbox(a)
 	m.stepAirframe()
+	m.stepYaw(a)
 	m.stepHydraulics(a)
 	m.stepHorizon(a)
 	m.stepTests(a)

@@ -42,7 +42,7 @@ type gearbox struct {
 // stepGearbox does the same for the main gearbox.
 func (m *model) stepGearbox(a *Aircraft) {
 	g, p := &m.profile.Systems.Gearbox, m.profile.wiring.gearboxPoint
-	leak, blocked := a.severity[p+failGearboxLeak], a.severity[p+failGearboxCooler]
+	leak, blocked := a.severity[p+failGearboxLeak], a.severity[p+failGearboxHot]
 	target := m.air.degC
 	if m.rotor.nrPct > 20 {
 		target = g.Warm + float64(0.3*(m.air.degC-15)) + float64(60*max(blocked, leak))

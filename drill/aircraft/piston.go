@@ -17,6 +17,8 @@ type piston struct {
 	swallowed  float64 // charge, as a share of that at 100 % RPM, full throttle, standard air
 	gasNm      float64 // torque of the burning gas, at the crankshaft
 	dragNm     float64 // of friction and pumping, at the crankshaft
+	bothPct    float64 // RPM when both magnetos were last selected, %
+	dropPct    float64 // what it has lost since then with one of them
 	firesS     float64 // for how long all that is needed has been there, before it fires
 }
 
@@ -104,6 +106,22 @@ func (m *model) spark(a *Aircraft, i int) float64 {
 	left := bit(holds(w.magnetos[0], a.readings)) * (1 - a.severity[w.typePoint+failMagLeft])
 	right := bit(holds(w.magnetos[1], a.readings)) * (1 - a.severity[w.typePoint+failMagRight])
 	return float64((1-onePlug)*max(left, right)) + float64(onePlug*min(left, right))
+}
+
+// stepMagnetos takes what RPM is lost with one magneto. With both, and with neither, there is nothing to compare.
+func (m *model) stepMagnetos(a *Aircraft) {
+	if m.profile.Systems.Piston == nil {
+		return
+	}
+	e, w := &m.engines[0], &m.profile.wiring.engines[0]
+	left, right := holds(w.magnetos[0], a.readings), holds(w.magnetos[1], a.readings)
+	e.piston.dropPct = 0
+	switch {
+	case left && right || !e.alight():
+		e.piston.bothPct = e.n1Pct
+	case left || right:
+		e.piston.dropPct = max(e.piston.bothPct-e.n1Pct, 0)
+	}
 }
 
 // onePlug is the share of torque that the second plug of a cylinder is good for. Our own figure.
@@ -200,4 +218,5 @@ func (e *engine) indicatePiston(out []float64) {
 	out[inRPM], out[inMAP] = e.n1Pct, standardInHg*e.piston.mapShare
 	out[inPower] = e.trqPct
 	out[inCarbTemp], out[inHeadTemp], out[inIce] = e.piston.throatDegC, e.piston.headDegC, 100*e.piston.ice
+	out[inMagDrop] = e.piston.dropPct
 }

@@ -40,6 +40,7 @@ type Control struct {
 	Positions []string      `yaml:"positions"`
 	Travel    *Travel       `yaml:"travel"`
 	Start     string        `yaml:"start"`   // position when cold and dark; empty is the first
+	Locked    string        `yaml:"locked"`  // condition under which it cannot be moved: a guard is down, a latch is in; empty is never
 	Springs   time.Duration `yaml:"springs"` // returns to the first position by itself after this time; zero: stays
 }
 
@@ -115,6 +116,7 @@ type Alert struct {
 	Once     bool   `yaml:"once"`     // sounds once for each time that the condition comes true; otherwise as long as it holds
 	Silenced bool   `yaml:"silenced"` // can be silenced before its cause is corrected: 14 CFR 27.33(e)(4)
 	Expected string `yaml:"expected"` // condition under which it is no surprise
+	Mute     string `yaml:"mute"`     // condition: as it comes true, the alert is silenced; empty: only the key silences it
 }
 
 // Fact is something outside the cockpit that is either so or not.
@@ -123,6 +125,7 @@ type Fact struct {
 	True string `yaml:"true"`  // what is seen when it is so
 	Not  string `yaml:"false"` // what is seen when it is not
 	So   bool   `yaml:"so"`    // how it begins
+	Seen string `yaml:"seen"`  // condition for it to be in sight, and so to be asked about; empty is always
 }
 
 // State is a way to begin: the controls are moved, in order, and the model runs until it has settled.

@@ -110,3 +110,11 @@ func BenchmarkStep(b *testing.B) {
 		})
 	}
 }
+
+// near holds a figure to another, within a tolerance.
+func near(tb testing.TB, what string, got, want, within float64) {
+	tb.Helper()
+	if !(got >= want-within && got <= want+within) {
+		tb.Errorf("%s: %v; wanted %v within %v", what, got, want, within)
+	}
+}

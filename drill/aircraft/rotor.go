@@ -8,6 +8,10 @@ type rotor struct {
 	nrPct    float64
 	pitchPct float64          // of the collective, as far as the hand has moved it
 	driving  [maxEngines]bool // its freewheel is locked
+	drivenNm float64          // torque with which the engines drive it
+
+	brakeNm   float64 // what the brake holds it with
+	brakeDegC float64
 }
 
 // drive is what turns the rotor for one step, in N m at its own speed.
@@ -41,6 +45,9 @@ func (d *drive) turn(pct, seconds float64) float64 {
 	return max(pct+float64(d.accel(half)*seconds), 0)
 }
 
+// stopped reports whether nobody would see it move.
+func (r *rotor) stopped() bool { return r.nrPct < 0.1 }
+
 // stepRotor works out who drives, and turns the rotor and the turbines.
 func (m *model) stepRotor(a *Aircraft) {
 	lever := a.readings[m.profile.wiring.collective]
@@ -48,9 +55,16 @@ func (m *model) stepRotor(a *Aircraft) {
 	d := m.load(a)
 	if m.profile.Systems.Piston != nil {
 		m.turnByBelt(a, d)
-		return
+	} else {
+		m.turnByTurbines(d)
 	}
+	m.stepBrake(d.full)
+}
+
+// turnByTurbines turns the rotor, and each power turbine with it or by itself.
+func (m *model) turnByTurbines(d drive) {
 	m.unlock(&d)
+	m.rotor.drivenNm = d.engines
 	before := m.rotor.nrPct
 	m.rotor.nrPct = d.turn(before, stepSeconds)
 	for i := range m.profile.Systems.Engines {
@@ -74,13 +88,31 @@ func (m *model) load(a *Aircraft) drive {
 	full := r.RPM * (2 * math.Pi / 60)
 	kw := r.Power.at(m.rotor.pitchPct)
 	d := drive{inertia: r.Inertia, full: full, aero: kw * 1000 / full * m.air.sigma, friction: r.Friction}
+	m.rotor.brakeNm = 0
 	switch {
 	case holds(w.brake, a.readings):
-		d.friction += r.BrakeNm
+		m.rotor.brakeNm = r.BrakeNm
 	case r.Brake != "":
-		d.friction += float64(0.6 * r.BrakeNm * a.severity[w.rotorPoint])
+		m.rotor.brakeNm = float64(0.6 * r.BrakeNm * a.severity[w.rotorPoint])
 	}
+	d.friction += m.rotor.brakeNm
 	return d
+}
+
+// A brake is built for the rotor that it stops: one stop from full speed, which nobody asks of it, heats it by so much, and then
+// it takes so long to cool. Our own figures.
+const (
+	brakeStopK  = 400.0
+	brakeCoolsS = 400.0
+	brakeMostC  = 1500.0 // where nothing of it is left
+)
+
+// stepBrake heats the brake by what it takes from a rotor that turns.
+func (m *model) stepBrake(full float64) {
+	r := &m.rotor
+	stop := float64(m.profile.Systems.Rotor.Inertia*full*full) / 2 // J
+	heat := float64(r.brakeNm*full*r.nrPct) / 100 * stepSeconds * brakeStopK / stop
+	r.brakeDegC = min(lag(r.brakeDegC, m.air.degC, brakeCoolsS)+heat, brakeMostC)
 }
 
 // unlock adds the turbines that drive to d, and lets go of those whose torque no longer keeps up with the rotor.

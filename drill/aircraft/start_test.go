@@ -253,13 +253,13 @@ func TestPooledFuelMakesATorch(t *testing.T) {
 }
 
 // Airing takes it away: the start after it is as any other.
-func TestAiredEngineStartsAsAnyOther(t *testing.T) {
+func TestMotoredEngineStartsAsAnyOther(t *testing.T) {
 	r := newRig(t, dunlin(t), fairWeather, "")
 	r.fail("eng1.no_light", 1)
 	r.prepare()
 	r.set("engine1", "idle")
 	r.run(25 * time.Second)
-	r.AirEngines()
+	r.MotorEngines()
 	r.fail("eng1.no_light", 0)
 	peak := 0.0
 	r.run(3*time.Second, func() { peak = max(peak, r.read("tot1")) })

@@ -35,6 +35,12 @@ type Electrical struct {
 	Generators *Generators `yaml:"generators"`
 	Buses      []Bus       `yaml:"buses"` // the first is the main bus, which the sources feed
 	Equipment  []Equipment `yaml:"equipment"`
+	Breakers   *Breakers   `yaml:"breakers"` // nil: nothing has one that could pop
+}
+
+// Breakers is the panel of circuit breakers.
+type Breakers struct {
+	Reset string `yaml:"reset"` // condition: as it comes true, those that have popped are pushed in
 }
 
 // Battery is a source behind an internal resistance.
@@ -83,6 +89,8 @@ type Equipment struct {
 	Bus   string  `yaml:"bus"`                  // id of its bus
 	Amps  float64 `yaml:"amps" range:"0..5000"` // drawn at 28 V
 	Ready float64 `yaml:"ready" range:"0..600"` // seconds from having current to being live
+
+	Breaker bool `yaml:"breaker"` // it has a circuit breaker, which can pop: ID.breaker
 }
 
 // Fuel is what is in the tanks and what moves it. Each engine has a supply tank of its own, fed from the main tank.
@@ -248,6 +256,14 @@ type Airframe struct {
 	GroundGain   float64 `yaml:"ground_gain" range:"0..1"`       // share of thrust added on the ground
 	GroundHeight float64 `yaml:"ground_height" range:"0.1..100"` // height at which a third of that is left, m
 	Damping      float64 `yaml:"damping" range:"0.01..10"`       // vertical, 1/s
+	Yaw          *Yaw    `yaml:"yaw"`                            // nil: nothing turns it
+}
+
+// Yaw is how the nose swings once nothing holds it against the torque of the rotor.
+type Yaw struct {
+	Inertia float64 `yaml:"inertia" range:"10..1000000"` // about the mast, kg m²
+	Damping float64 `yaml:"damping" range:"0.01..20"`    // of fin and boom, 1/s
+	Left    bool    `yaml:"left"`                        // the nose swings to the left; otherwise to the right
 }
 
 // Hydraulics is the pumps that carry the controls.

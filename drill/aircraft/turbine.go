@@ -130,8 +130,8 @@ func (e *engine) pool() {
 	e.gas.pooledKg = lag(e.gas.pooledKg, 0, 40)
 }
 
-// AirEngines takes away the fuel that lies unburned in the engines, as turning them without spark and fuel does.
-func (a *Aircraft) AirEngines() {
+// MotorEngines takes away the fuel that lies unburned in the engines, as turning them dry, without spark and fuel, does.
+func (a *Aircraft) MotorEngines() {
 	for i := range a.model.engines {
 		a.model.engines[i].gas.pooledKg = 0
 	}

@@ -24,7 +24,10 @@ type wiring struct {
 	busWhen                  []*condition.Condition // nil: always
 	equipOn                  []*condition.Condition
 	equipBus                 []int
-	equipPoint               int // failure point of the first equipment
+	equipPoint               int   // failure point of the first equipment
+	breakerPoint             []int // of each equipment; -1: it has no breaker
+	breakersReset            *condition.Condition
+	fuelPoint, tailPoint     int
 	transfer                 []int
 	engines                  [maxEngines]engineWiring
 	hydraulics               int
@@ -131,12 +134,12 @@ var batteryPoints = []FailurePoint{
 
 const (
 	failGearboxLeak = iota
-	failGearboxCooler
+	failGearboxHot
 )
 
 var gearboxPoints = []FailurePoint{
-	failGearboxLeak:   {"leak", "Gearbox oil is lost: its pressure sinks."},
-	failGearboxCooler: {"cooler", "The gearbox oil cooler is blocked: the oil gets hot."},
+	failGearboxLeak: {"oil_leak", "Gearbox oil is lost: its pressure sinks, and what is left gets hot."},
+	failGearboxHot:  {"hot", "The gearbox oil cooler is blocked: the oil gets hot."},
 }
 
 func one(name, about string) []FailurePoint { return []FailurePoint{{name, about}} }
@@ -251,9 +254,30 @@ func (c *compiler) electrical() {
 		w.equipBus = append(w.equipBus, c.bus(path+".bus", q.Bus))
 		c.addPoints(q.ID, one("failed", "It does not work, whatever its switch says."))
 	}
+	c.breakers()
+}
+
+// breakers gives what has a circuit breaker the point at which that pops.
+func (c *compiler) breakers() {
+	const at = "systems.electrical"
+	e, w := &c.Systems.Electrical, &c.wiring
+	if e.Breakers != nil {
+		w.breakersReset = c.needed(at+".breakers.reset", e.Breakers.Reset)
+	}
+	for i := range e.Equipment {
+		point := -1
+		if e.Equipment[i].Breaker {
+			point = c.addPoints(e.Equipment[i].ID, one("breaker", "Its circuit breaker pops: it is dead until that is pushed in again."))
+			if e.Breakers == nil {
+				c.add(fault.At(at+".equipment", i)+".breaker", "write what does in breakers: {reset: …}", "nothing pushes its breaker in again")
+			}
+		}
+		w.breakerPoint = append(w.breakerPoint, point)
+	}
 }
 
 func (c *compiler) fuel() {
+	c.wiring.fuelPoint = c.addPoints("fuel", one("leak", "Fuel runs out of the tanks, the main tank first: at its worst all of it in a quarter of an hour."))
 	for i, id := range c.Systems.Fuel.Transfer {
 		c.wiring.transfer = append(c.wiring.transfer, c.equipment(fault.At("systems.fuel.transfer", i), id))
 	}
@@ -395,7 +419,10 @@ func (c *compiler) rotor() {
 	r, w := &c.Systems.Rotor, &c.wiring
 	w.collective = c.lever("systems.rotor.collective", r.Collective)
 	w.brake = c.condition("systems.rotor.brake", r.Brake)
-	w.gearboxPoint = c.addPoints("gbx", gearboxPoints)
+	w.gearboxPoint = c.addPoints("gearbox", gearboxPoints)
+	if c.Systems.Airframe.Yaw != nil {
+		w.tailPoint = c.addPoints("tail", one("drive", "Nothing drives the tail rotor: in the air the nose swings with the torque of the main rotor."))
+	}
 	if r.Brake != "" {
 		w.rotorPoint = c.addPoints("rotor_brake", one("drags", "The rotor brake does not let go fully."))
 	}

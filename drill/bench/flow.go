@@ -28,6 +28,7 @@ type item struct {
 	set, fix           []setting
 	truth, when, after *condition.Condition
 	gauge              int
+	facts              []int // outside, that it asks about
 }
 
 // typed reports whether the item is answered in digits.
@@ -72,6 +73,7 @@ func newFlow(ex *drill.Exercise, seed uint64) (*flow, error) {
 		case procedure.Figure:
 			it.gauge = gauge(src.Figure.Gauge)
 		}
+		it.facts = docs.Profile.FactsOf(it.truth)
 		if src.IfNot != nil {
 			it.fix = f.settings(src.IfNot.Set)
 		}
@@ -132,9 +134,10 @@ func (f *flow) change(answers *scenario.Answers, policy scenario.Policy) error {
 	return nil
 }
 
-func (f *flow) applies(i int, signs []float64) bool {
-	it := f.items[i]
-	return (it.Fitted == nil || *it.Fitted) && (it.when == nil || it.when.Holds(signs))
+func (f *flow) applies(i int, v *drill.View) bool {
+	it, signs := f.items[i], v.Signs
+	unseen := func(fact int) bool { return !v.Seen[fact] }
+	return !slices.ContainsFunc(it.facts, unseen) && (it.Fitted == nil || *it.Fitted) && (it.when == nil || it.when.Holds(signs))
 }
 
 // ready reports whether the aircraft has come to where an item makes sense.

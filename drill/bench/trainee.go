@@ -394,7 +394,7 @@ func (t *Trainee) wait() {
 	if !t.resumes {
 		return
 	}
-	for t.at < len(t.flow.items) && !t.flow.applies(t.at, t.view.Signs) {
+	for t.at < len(t.flow.items) && !t.flow.applies(t.at, &t.view) {
 		t.deal(t.at + 1)
 	}
 	if t.at < len(t.flow.items) && t.since == 0 && t.view.At >= t.quiet && t.flow.ready(t.at, t.view.Signs) {
@@ -415,7 +415,7 @@ func (t *Trainee) remember() {
 			t.next()
 		case t.fixing:
 			return
-		case !t.flow.applies(t.at, t.view.Signs) || t.flow.left[t.at] && !t.listedFor(it.ID) || t.swappedAway():
+		case !t.flow.applies(t.at, &t.view) || t.flow.left[t.at] && !t.listedFor(it.ID) || t.swappedAway():
 			t.next()
 		case it.kind == procedure.Set && t.touched && t.flow.inPosition(it.set, t.view.Positions):
 			t.next()

@@ -46,6 +46,7 @@ func (e *Error) Error() string {
 type Condition struct {
 	source string
 	holds  truth
+	reads  map[int]bool // slots
 }
 
 // Compile makes a condition ready to be asked. Every error is an *Error.
@@ -54,7 +55,7 @@ func Compile(src string, scope Scope) (*Condition, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := &compiler{scope: scope}
+	c := &compiler{scope: scope, reads: map[int]bool{}}
 	c.desugar(&tree.Node)
 	holds, err := c.truth(tree.Node)
 	if err != nil {
@@ -65,11 +66,14 @@ func Compile(src string, scope Scope) (*Condition, error) {
 	if _, err := checker.Check(tree, config(scope.of(tree.Node))); err != nil {
 		return nil, foreign(err)
 	}
-	return &Condition{source: src, holds: holds}, nil
+	return &Condition{source: src, holds: holds, reads: c.reads}, nil
 }
 
 // Holds reports whether the condition is true of the readings, which must be those of the scope it was compiled for.
 func (c *Condition) Holds(readings []float64) bool { return c.holds(readings) }
+
+// Reads reports whether what the condition says hangs on the reading in a slot.
+func (c *Condition) Reads(slot int) bool { return c.reads[slot] }
 
 // String gives the condition as it was written.
 func (c *Condition) String() string { return c.source }
@@ -137,6 +141,7 @@ type (
 )
 
 type compiler struct {
+	reads map[int]bool // slots that have been looked up
 	scope Scope
 	depth int
 }
@@ -262,6 +267,7 @@ func (c *compiler) lookUp(n *ast.IdentifierNode) (Name, error) {
 		}
 		return Name{}, refuse(n, remedy, "there is nothing named %q", n.Value)
 	}
+	c.reads[name.Slot] = true
 	return name, nil
 }
 

@@ -5,8 +5,9 @@ import (
 	"encoding/json"
 )
 
-// Documents that were kept with logs of version 1 are brought up to date as they are read, so that such a sitting can still be
-// judged. What they said that can be said today keeps its meaning:
+// Documents that were kept with earlier logs are brought up to date as they are read, so that such a sitting can still be
+// judged. Those of version 2 may call an engine that the crew has motored aired. What those of version 1 said that can be said
+// today keeps its meaning:
 //
 //   - the mode of a scenario is its policy, by the same name;
 //   - the crew member of an item, which nothing ever went by, goes;
@@ -14,6 +15,14 @@ import (
 
 // updated gives the packed documents as they would be written today.
 func (p packed) updated() packed {
+	for i, a := range p.Abnormals {
+		if was, ok := fields(a)["aired"]; ok {
+			p.Abnormals[i] = rewrite(a, func(abnormal map[string]json.RawMessage) {
+				abnormal["motored"] = was
+				delete(abnormal, "aired")
+			})
+		}
+	}
 	if _, first := fields(p.Scenario)["mode"]; !first {
 		return p
 	}

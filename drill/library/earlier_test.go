@@ -76,3 +76,29 @@ func TestEarlierDocumentsAreChecked(t *testing.T) {
 		}
 	}
 }
+
+// Engines that were aired are motored.
+func TestEarlierWordForMotored(t *testing.T) {
+	lib, err := Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	rewritten := 0
+	for _, s := range lib.Scenarios() {
+		b, err := lib.Resolve(s.Name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		body := string(b.Pack())
+		earlier := strings.ReplaceAll(body, `"motored":`, `"aired":`)
+		if earlier != body {
+			rewritten++
+		}
+		if back, err := Unpack([]byte(earlier)); err != nil || string(back.Pack()) != body {
+			t.Errorf("%s: %v", s.Name, err)
+		}
+	}
+	if rewritten == 0 {
+		t.Error("no scenario has anything in it: the test is too easy")
+	}
+}

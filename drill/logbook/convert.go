@@ -103,7 +103,7 @@ func strict(body []byte, out any) error {
 // Kinds, Reasons, Classes and Seats are all that an entry may have, in the order in which they are declared. They belong to
 // the package and are only to be read. Typed is not among the classes: no entry has it.
 var (
-	Kinds = []Kind{Begin, Phase, Ask, AskAgain, Press, Moved, Answer, Done, Undone, Overshoot, Stray, Again, TimedOut, Fixed, Skip,
+	Kinds = []Kind{Begin, Phase, Ask, AskAgain, Press, Moved, Blocked, Answer, Done, Undone, Overshoot, Stray, Again, TimedOut, Fixed, Skip,
 		Reopen, Held, Cue, Heard, CueEnd, Silence, StopCall, GoOn, Inject, Onset, Told, Action, Also, Worse, Ending, Figure, Handled,
 		Lost, Cleared, Resumed, Prompted, Paused, Unpaused, Instruct, Inspect, Peak, Exceeded, End, SoundBad, SoundGood}
 	Reasons = []Reason{Wanted, Anew, Unanswered, Answered, Passing, Over, Already, Sprang, Assumed, Unseen, Timeout, Inspection,

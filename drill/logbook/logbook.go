@@ -27,6 +27,7 @@ const (
 	AskAgain  Kind = "ask-again"  // Item, Text, Cue: the challenge was repeated; Why: Wanted, Anew or Unanswered
 	Press     Kind = "press"      // Seat; Key: the key as it was pressed; Began, if it has a length
 	Moved     Kind = "moved"      // Seat, none for a spring; Control, Position: where a press, the crew, or its own spring put a control; Item: which had just asked the trainee for that; Why: Sprang
+	Blocked   Kind = "blocked"    // Seat; Key, Control, Position: a press that moved nothing, because the control is locked where it is
 	Answer    Kind = "answer"     // Seat, Began; Item; Text: yes, no, or the digits that were typed; Truth: what would have been right; Value: the true reading; Why: Passing for a callout, with Onset: when the value was passed, and Length: from then to the call, below zero if that came first; Over if the challenge was still being spoken; OK: a check was refused that a healthy aircraft would pass
 	Done      Kind = "done"       // Seat, Began; Item: its response has been given; OK: rightly; Why: Over if the challenge was still being spoken
 	Undone    Kind = "undone"     // Item: a control was taken out of the position that the item wants

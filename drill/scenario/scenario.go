@@ -100,7 +100,7 @@ type Abnormal struct {
 
 	Timeout    time.Duration     `yaml:"timeout"`    // after which it has got away all the same; for a look-alike, it is over
 	Afterwards aircraft.Settings `yaml:"afterwards"` // controls that the crew puts back once it is over
-	Aired      bool              `yaml:"aired"`      // the crew airs the engines once it is over: no fuel lies in them unburned
+	Motored    bool              `yaml:"motored"`    // the crew dry-motors the engines once it is over: no fuel lies in them unburned
 	Say        string            `yaml:"say"`        // spoken by the crew once it is over: what was put right
 	BackTo     string            `yaml:"back_to"`    // item from which the flow is done again; empty: the one that was interrupted
 	Reset      string            `yaml:"reset"`      // state of the profile that the crew resets the aircraft to once it is over; empty: it goes on as it is

@@ -134,6 +134,8 @@ func copyView(to, from *drill.View) {
 	to.Silenced = append(old.Silenced[:0], from.Silenced...)
 	to.Positions = append(old.Positions[:0], from.Positions...)
 	to.Signs = append(old.Signs[:0], from.Signs...)
+	to.Locked = append(old.Locked[:0], from.Locked...)
 	to.Facts = append(old.Facts[:0], from.Facts...)
+	to.Seen = append(old.Seen[:0], from.Seen...)
 	to.Said = append(old.Said[:0], from.Said...)
 }

@@ -41,7 +41,9 @@ func running(p *aircraft.Profile) *drill.View {
 		Lit:       make([]bool, len(p.Captions)),
 		Sounding:  make([]bool, len(p.Alerts)),
 		Positions: make([]int, len(p.Controls)),
+		Locked:    make([]bool, len(p.Controls)),
 		Facts:     make([]bool, len(p.Outside)),
+		Seen:      make([]bool, len(p.Outside)),
 		Said: []drill.Line{
 			{At: 245 * time.Second, Who: "challenger", Text: "N1, engine one"},
 			{At: 247812 * time.Millisecond, Who: "trainee", Text: "yes"},
@@ -57,7 +59,7 @@ func running(p *aircraft.Profile) *drill.View {
 		}
 	}
 	for i := range p.Outside {
-		v.Facts[i] = true
+		v.Facts[i], v.Seen[i] = true, true
 	}
 	for _, id := range []string{"battery", "gen1", "guard1", "friction", "doors", "harness", "fadec1", "fadec2", "engine1"} {
 		for i := range p.Controls {

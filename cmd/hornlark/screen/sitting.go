@@ -424,9 +424,11 @@ func (s *sitting) drawOutside(c *canvas, y, lines int) {
 	var seen []string
 	for i := range min(len(s.profile.Outside), len(s.view.Facts)) {
 		fact := &s.profile.Outside[i]
-		if s.view.Facts[i] {
+		switch {
+		case !s.view.Seen[i]:
+		case s.view.Facts[i]:
 			seen = append(seen, fact.True)
-		} else {
+		default:
 			seen = append(seen, fact.Not)
 		}
 	}

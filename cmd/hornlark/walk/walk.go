@@ -96,7 +96,8 @@ func snapshot(v *drill.View) drill.View {
 	}
 	out.Readings, out.Bands, out.Alive = slices.Clone(v.Readings), slices.Clone(v.Bands), slices.Clone(v.Alive)
 	out.Lit, out.Sounding, out.Silenced = slices.Clone(v.Lit), slices.Clone(v.Sounding), slices.Clone(v.Silenced)
-	out.Positions, out.Facts = slices.Clone(v.Positions), slices.Clone(v.Facts)
+	out.Positions, out.Locked = slices.Clone(v.Positions), slices.Clone(v.Locked)
+	out.Facts, out.Seen = slices.Clone(v.Facts), slices.Clone(v.Seen)
 	out.Signs, out.Said = nil, nil
 	return out
 }
@@ -126,6 +127,8 @@ func (b *builder) entry(e *logbook.Entry) {
 		b.press = len(b.walk.Moments)
 	case logbook.Moved:
 		b.because(e, b.control(e.Control)+" "+e.Position, false)
+	case logbook.Blocked:
+		b.because(e, b.control(e.Control)+" is locked", false)
 	case logbook.Answer:
 		b.because(e, e.Text, false)
 	case logbook.Stray:

@@ -38,6 +38,7 @@ type row struct {
 	lit       []bool    // captions
 	positions []int     // controls
 	facts     []bool    // outside
+	seen      []bool    // facts that were in sight
 }
 
 type reading struct {
@@ -58,7 +59,7 @@ func (t *Trace) Look(at time.Duration, craft *aircraft.Aircraft) {
 	p := t.profile
 	r := row{
 		at: at, readings: make([]reading, len(p.Gauges)), lit: make([]bool, len(p.Captions)),
-		positions: make([]int, len(p.Controls)), facts: make([]bool, len(p.Outside)),
+		positions: make([]int, len(p.Controls)), facts: make([]bool, len(p.Outside)), seen: make([]bool, len(p.Outside)),
 	}
 	for i := range r.readings {
 		r.readings[i].value, _, r.readings[i].alive = craft.Gauge(i)
@@ -70,7 +71,7 @@ func (t *Trace) Look(at time.Duration, craft *aircraft.Aircraft) {
 		r.positions[i] = craft.Position(i)
 	}
 	for i := range r.facts {
-		r.facts[i] = craft.Fact(i)
+		r.facts[i], r.seen[i] = craft.Fact(i), craft.Seen(i)
 	}
 	t.rows = append(t.rows, r)
 }
@@ -85,7 +86,7 @@ var told = []logbook.Kind{
 }
 
 // WriteCSV writes a table (RFC 4180): the running time in seconds; each gauge in its unit, empty while it shows nothing; each
-// caption, 1 while it is lit; each control by its position; each fact outside, 1 while it is so; and what happened since the
+// caption, 1 while it is lit; each control by its position; each fact outside, 1 while it is so, empty while it is out of sight; and what happened since the
 // row before.
 func (t *Trace) WriteCSV(w io.Writer) error {
 	out := csv.NewWriter(w)
@@ -137,7 +138,11 @@ func (t *Trace) record(r *row, entries []logbook.Entry) []string {
 	for i, position := range r.positions {
 		fields = append(fields, t.profile.Controls[i].Label(position))
 	}
-	for _, so := range r.facts {
+	for i, so := range r.facts {
+		if !r.seen[i] {
+			fields = append(fields, "")
+			continue
+		}
 		fields = append(fields, oneIf(so))
 	}
 	var events []string
