@@ -46,6 +46,12 @@ func Loops(name string) bool {
 	return err == nil && set.book.Tones[name].Loop
 }
 
+// Check says what is wrong with the text of a file of the form of sounds/tones.yaml.
+func Check(data []byte) error {
+	_, err := load(data)
+	return err
+}
+
 // set is a book of tones with the sounds made from it.
 type set struct {
 	book   book

@@ -3,13 +3,18 @@ package main
 import (
 	"errors"
 	"fmt"
+	"os"
+	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"hornlark/audio/tone"
+	"hornlark/audio/voice"
 	"hornlark/drill/aircraft"
 	"hornlark/drill/aircraft/datasheet"
 	"hornlark/drill/library"
+	"hornlark/sounds"
 )
 
 // errMissed is a data sheet that its aircraft does not meet. It has been shown already.
@@ -21,7 +26,8 @@ func newCheck(s streams) *cobra.Command {
 		Use:   "check FILE...",
 		Short: "Say what is wrong with profiles, procedures, scenarios, abnormals and answers, and where",
 		Long: `Checks YAML files, and those of folders, each together with all the others and with what is built in.
-A line for everything that is wrong: file:line:column: what is wrong; what to write instead.
+A line for everything that is wrong: file:line:column: what is wrong; what to write instead. A lexicon of your own
+(lexicon.yaml) and tones (tones.yaml) are known by their names.
 
 A profile with a data sheet (expected:) is flown by it without a clock, and a figure that the model misses is wrong too.
 --sheet shows the whole sheet: what is expected, what was measured, and how far they may be apart. D2A is the tolerance
@@ -55,13 +61,44 @@ func check(s streams, paths []string) error {
 		return err
 	}
 	var all library.Problems
-	for _, c := range lib.Check(paths...) {
+	var documents []string
+	for _, path := range paths {
+		heard, ok := heardFiles[filepath.Base(path)]
+		if !ok {
+			documents = append(documents, path)
+			continue
+		}
+		if err := heard.check(path); err != nil {
+			all = append(all, library.Problem{File: path, Problem: strings.TrimPrefix(err.Error(), path+": ")})
+			continue
+		}
+		fmt.Fprintf(s.out, "%s: %s: nothing is wrong\n", path, heard.kind)
+	}
+	for _, c := range lib.Check(documents...) {
 		if len(c.Problems) == 0 {
-			fmt.Fprintf(s.out, "%s: %s %s: nothing is wrong\n", c.File, c.Kind, c.Name)
+			fmt.Fprintf(s.out, "%s: %s: nothing is wrong\n", c.File, strings.TrimSpace(string(c.Kind)+" "+c.Name))
 		}
 		all = append(all, c.Problems...)
 	}
 	return all.Err()
+}
+
+// heardFiles are the files about what is heard, which are no documents of the library, by their names.
+var heardFiles = map[string]struct {
+	kind  string
+	check func(path string) error
+}{
+	sounds.Lexicon: {"lexicon", func(path string) error {
+		_, err := voice.LoadLexicon(sounds.Files, path)
+		return err
+	}},
+	sounds.Tones: {"tones", func(path string) error {
+		data, err := os.ReadFile(path)
+		if err != nil {
+			return err
+		}
+		return tone.Check(data)
+	}},
 }
 
 // showSheets flies profiles, and shows what is expected of them beside what they do.

@@ -1,6 +1,12 @@
 package library
 
-import "hornlark/drill/scenario"
+import (
+	"slices"
+
+	"hornlark/drill/fault"
+	"hornlark/drill/procedure"
+	"hornlark/drill/scenario"
+)
 
 // ReadAnswers reads a file of answers. The error is Problems.
 func ReadAnswers(path string) (*scenario.Answers, error) {
@@ -12,9 +18,65 @@ func ReadAnswers(path string) (*scenario.Answers, error) {
 	if len(problems) > 0 {
 		return nil, problems
 	}
+	answers, problems := decodeAnswers(d)
+	return answers, problems.Err()
+}
+
+func decodeAnswers(d *document) (*scenario.Answers, Problems) {
 	answers := new(scenario.Answers)
-	if problems = d.decode(answers); len(problems) == 0 {
+	problems := d.decode(answers)
+	if len(problems) == 0 {
 		problems = d.locate(answers.Check())
 	}
-	return answers, problems.Err()
+	return answers, problems
+}
+
+// checkAnswers looks whether what is answered exists anywhere. In which procedure it is meant is only known once it is played.
+func (l *Library) checkAnswers(a *scenario.Answers, d *document) Problems {
+	items, abnormals := l.itemIDs(), l.abnormals.names()
+	var faults fault.List
+	known := func(path, what, written string, all []string) {
+		if slices.Contains(all, written) {
+			return
+		}
+		remedy := "hornlark show lists those of a procedure, hornlark list every abnormal"
+		if near := fault.Nearest(written, all); near != "" {
+			remedy = fault.Suggest(written, all)
+		}
+		faults.Add(path, remedy, "there is no %s %q", what, written)
+	}
+	for i, id := range a.LeaveOut {
+		known(fault.At("leave_out", i), "item", id, items)
+	}
+	for i, pair := range a.Swap {
+		for j, id := range pair {
+			known(fault.At(fault.At("swap", i), j), "item", id, items)
+		}
+	}
+	for i, id := range a.Ignore {
+		known(fault.At("ignore", i), "abnormal", id, abnormals)
+	}
+	for i, answer := range a.Answers {
+		at := fault.At("answers", i)
+		if answer.Item != "" {
+			known(at+".item", "item", answer.Item, items)
+		}
+		if answer.Abnormal != "" {
+			known(at+".abnormal", "abnormal", answer.Abnormal, abnormals)
+		}
+	}
+	return d.locate(faults)
+}
+
+// itemIDs is the id of every item that can be asked: of procedures, and of the limits of profiles.
+func (l *Library) itemIDs() []string {
+	var ids []string
+	note := func(_ *procedure.Phase, it *procedure.Item) { ids = append(ids, it.ID) }
+	for _, p := range l.Procedures() {
+		p.Each(note)
+	}
+	for _, p := range l.Profiles() {
+		procedure.Limits(p, 0, 0).Each(note)
+	}
+	return ids
 }

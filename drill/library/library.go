@@ -2,7 +2,8 @@
 // and a user's own.
 //
 // What a file holds is told by the one field that no other kind of document has: controls make a profile, phases a
-// procedure, procedure a scenario, and cues an abnormal. Neither its name nor its folder matters.
+// procedure, procedure a scenario, and cues an abnormal; start_from or answers make answers, which are on no shelf and only
+// checked. Neither its name nor its folder matters.
 package library
 
 import (
@@ -42,13 +43,14 @@ const (
 	Procedure Kind = "procedure"
 	Scenario  Kind = "scenario"
 	Abnormal  Kind = "abnormal"
+	Answers   Kind = "answers" // of a trainee on paper; they belong to a call and are on no shelf
 )
 
 // marks is the field by which each kind is told.
 var marks = []struct {
 	field string
 	kind  Kind
-}{{"controls", Profile}, {"phases", Procedure}, {"procedure", Scenario}, {"cues", Abnormal}}
+}{{"controls", Profile}, {"phases", Procedure}, {"procedure", Scenario}, {"cues", Abnormal}, {"start_from", Answers}, {"answers", Answers}}
 
 // Library is a set of documents, each found by its kind and its name. It is only to be read, and may be shared.
 type Library struct {
@@ -177,11 +179,13 @@ func (l *Library) with(paths []string) (*Library, []added, Problems) {
 // Notices is what a user should be told about the library, a line each.
 func (l *Library) Notices() []string { return l.notices }
 
-// added is a document that has been put on a shelf, or its file if it could not.
+// added is a document that has been put on its shelf, or its file if it could not.
 type added struct {
-	file string
-	kind Kind
-	name string
+	file    string
+	kind    Kind
+	name    string
+	answers *scenario.Answers // if it is answers, which are on none, and where they were read from
+	source  *document
 }
 
 // add reads files and puts their documents on the shelves. They are read side by side, which nearly halves the time from the start of
@@ -242,6 +246,10 @@ func readDocument(f file) shelving {
 	case Abnormal:
 		decodeInto(&s, d, func(l *Library) shelf[scenario.Abnormal] { return l.abnormals },
 			func(ab *scenario.Abnormal) (string, fault.List) { return ab.Name, nil })
+	case Answers:
+		s.answers, s.problems = decodeAnswers(d)
+		s.source = d
+		s.shelve = func(*Library, bool) Problems { return nil }
 	}
 	return s
 }
@@ -289,14 +297,14 @@ func (d *document) kind() (Kind, *Problem) {
 	}
 	var kinds []Kind
 	for _, m := range marks {
-		if slices.Contains(fields, m.field) {
+		if slices.Contains(fields, m.field) && !slices.Contains(kinds, m.kind) {
 			kinds = append(kinds, m.kind)
 		}
 	}
 	if len(kinds) == 1 {
 		return kinds[0], nil
 	}
-	const remedy = "a profile has controls, a procedure has phases, a scenario has procedure, and an abnormal has cues"
+	const remedy = "a profile has controls, a procedure has phases, a scenario has procedure, an abnormal has cues, and answers have start_from or answers"
 	if len(kinds) > 1 {
 		return "", &Problem{d.file, d.root.Line, d.root.Column,
 			fmt.Sprintf("the file has fields of a %s and of a %s", kinds[0], kinds[1]), remedy}

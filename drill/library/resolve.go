@@ -152,6 +152,8 @@ func (l *Library) check(a added) Problems {
 		return problems
 	case Abnormal:
 		return l.checkAbnormal(l.abnormals[a.name])
+	case Answers:
+		return l.checkAnswers(a.answers, a.source)
 	}
 	return nil
 }
