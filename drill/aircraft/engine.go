@@ -13,6 +13,7 @@ type engine struct {
 	cranking bool
 	crankedS float64 // for how long the starter has turned it, this time or the last
 	idling   bool    // it is governed, and not asked to be at flight
+	idledS   float64 // for how long, this time or the last
 	started  bool    // the starter has done its part, until the selector is off again
 	cut      bool    // the fire cut-off is closed
 	reached  bool    // it has been at idle since it was last left off
@@ -57,10 +58,20 @@ func (m *model) stepEngine(a *Aircraft, i int) {
 	} else {
 		m.stepTurbine(a, i, asked)
 	}
-	e.idling = e.mode == governed && !holds(w.flight, a.readings)
+	e.idle(e.mode == governed && !holds(w.flight, a.readings))
 	e.chipped = a.severity[w.point+failChip] > 0
 	m.stepOil(a, i)
 	m.stepBay(a, i)
+}
+
+// idle takes note that an engine idles, or does not, and of for how long.
+func (e *engine) idle(is bool) {
+	if is && !e.idling {
+		e.idledS = 0
+	}
+	if e.idling = is; is {
+		e.idledS += stepSeconds
+	}
 }
 
 // settledWithin is how close an engine's speed has to come to be where flight wants it, %.
@@ -114,7 +125,7 @@ func (e *engine) indicate(out []float64) {
 	out[inFlow] = e.fuelKgS * secondsPerHour
 	out[inOilPress], out[inOilTemp] = e.oil.pressBar, e.oil.degC
 	out[inAlight], out[inCranking] = bit(e.alight()), bit(e.cranking)
-	out[inStarterTime], out[inIdling] = e.crankedS, bit(e.idling)
+	out[inStarterTime], out[inIdleTime], out[inIdling] = e.crankedS, e.idledS, bit(e.idling)
 	out[inSettled], out[inRanDown] = bit(e.settled), bit(e.ranDown)
 	out[inFireSeen], out[inChipSeen] = bit(e.bay.seen), bit(e.chipped)
 }

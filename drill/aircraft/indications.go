@@ -58,6 +58,7 @@ const (
 	inFuelPress          // bar
 	inFlow               // kg/h
 	inStarterTime        // of the starter's present engagement, or its last one, seconds
+	inIdleTime           // that it has idled without a break, this time or the last, seconds
 	inAlight             // from here on true or false
 	inCranking
 	inSettled // it is asked to be at flight, and its speed has come up to it
@@ -73,7 +74,7 @@ const (
 var engineIndications = [engineCount]indication{
 	inOilPress: {"oil_press", condition.Number}, inOilTemp: {"oil_temp", condition.Number},
 	inLoad: {"load", condition.Number}, inFuelPress: {"fuel_press", condition.Number}, inFlow: {"flow", condition.Number},
-	inStarterTime: {"starter_time", condition.Number}, inIdling: {"idling", condition.Switch},
+	inStarterTime: {"starter_time", condition.Number}, inIdleTime: {"idle_time", condition.Number}, inIdling: {"idling", condition.Switch},
 	inAlight: {"alight", condition.Switch}, inCranking: {"cranking", condition.Switch}, inSettled: {"settled", condition.Switch},
 	inRanDown: {"ran_down", condition.Switch}, inGenOnline: {"gen_online", condition.Switch},
 	inFireSeen: {"fire_seen", condition.Switch}, inChipSeen: {"chip_seen", condition.Switch}, inFilterSeen: {"filter_seen", condition.Switch},

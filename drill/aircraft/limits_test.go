@@ -44,6 +44,24 @@ func TestIdlingAndStopped(t *testing.T) {
 	}
 }
 
+// How long an engine has idled is counted anew each time, and kept once it has stopped: a cool-down is told by it.
+func TestIdleTime(t *testing.T) {
+	r := newRig(t, dunlin(t), fairWeather, "running")
+	for _, long := range []time.Duration{30 * time.Second, 10 * time.Second} {
+		r.set("engine1", "idle")
+		r.run(long)
+		near(t, "while it idles", r.read("idle_time1"), long.Seconds(), 0.05)
+		r.set("engine1", "flight")
+		r.run(5 * time.Second)
+		near(t, "after it has", r.read("idle_time1"), long.Seconds(), 0.05)
+	}
+	r.set("engine1", "idle")
+	r.run(20 * time.Second)
+	r.set("engine1", "off")
+	r.run(5 * time.Second)
+	near(t, "shut down", r.read("idle_time1"), 20, 0.1)
+}
+
 // What a magneto costs is counted from when both were on, over going from one to the other, and not while both are on, or none.
 func TestMagnetoDrop(t *testing.T) {
 	r := newRig(t, whinchat(t), fairWeather, "running")

@@ -4,6 +4,7 @@ package scenario
 
 import (
 	"slices"
+	"strings"
 	"time"
 
 	"hornlark/drill/aircraft"
@@ -152,6 +153,9 @@ func (a *Abnormal) Closing() string {
 func (a *Abnormal) Takeover() string {
 	if a.Say == "" {
 		return "Exercise: carry on."
+	}
+	if strings.HasPrefix(a.Say, "Exercise") {
+		return a.Say // as in "Exercise reset: in the hover."
 	}
 	return "Exercise: " + a.Say
 }
