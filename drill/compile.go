@@ -148,7 +148,8 @@ func (c *compiler) items(proc *procedure.Procedure) []*item {
 type abnormal struct {
 	*scenario.Abnormal
 	causes     []cause
-	actions    [][]setting // nil for an action that is not a setting
+	actions    [][]setting            // nil for an action that is not a setting
+	after      []*condition.Condition // of the actions; nil: at any moment
 	worse      [][]setting
 	also       [][]setting
 	ends       []*condition.Condition
@@ -183,6 +184,7 @@ func (c *compiler) abnormal(src *scenario.Abnormal, items []*item) *abnormal {
 	}
 	for _, action := range src.Actions {
 		ab.actions = append(ab.actions, c.settings(src.Name, action.Set))
+		ab.after = append(ab.after, c.condition(src.Name, action.After))
 	}
 	for _, wrong := range src.Worse {
 		ab.worse = append(ab.worse, c.settings(src.Name, wrong.Set))

@@ -82,7 +82,7 @@ func (ex *Exercise) settleResets() error {
 	ex.resets = map[string]*aircraft.Aircraft{ex.docs.Scenario.State: ex.settled}
 	for _, name := range ex.docs.Scenario.Abnormals() {
 		for _, ab := range ex.every {
-			if ab.Name != name || ab.Reset == "" || ex.resets[ab.Reset] != nil {
+			if ab.Name != name || ab.Reset == "" || ab.Reset == scenario.Before || ex.resets[ab.Reset] != nil {
 				continue
 			}
 			craft, err := ex.inState(ab.Reset)

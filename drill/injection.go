@@ -24,11 +24,13 @@ type inserted struct {
 	alert    int           // the alert that its onset was, or -1
 	noticed  bool          // the trainee has done something that has to do with it
 	told     bool
-	did      []bool          // its actions
-	hand     []bool          // those that the trainee did
-	open     []time.Duration // since when each has been there to be done: the onset, or when its controls last stood as it wants them
-	stood    []int           // where every control stood at the onset
-	call     bool            // its words from outside have had no reply
+	did      []bool             // its actions
+	hand     []bool             // those that the trainee did
+	open     []time.Duration    // since when each has been there to be done: the onset, or when its controls last stood as it wants them
+	stood    []int              // where every control stood at the onset
+	before   *aircraft.Aircraft // as it was when the cause was put in
+	turn     int                // whose turn it was then
+	call     bool               // its words from outside have had no reply
 
 	lasting *scenario.Lasting
 	held    []time.Duration // for how long the conditions of its endings have held without a break
@@ -217,6 +219,10 @@ func (s *Sitting) inject(in *inserted) {
 	in.how, in.injected = injected, s.now
 	s.injections.active = in
 	s.healthy = s.craft.Clone()
+	in.turn = s.flow.turn
+	if in.Reset == scenario.Before {
+		in.before = s.craft.Clone()
+	}
 	s.log(logbook.Entry{Kind: logbook.Inject, Injection: in.name, Abnormal: in.Name, OK: in.Harmless})
 	if in.Call == "" {
 		return
@@ -342,7 +348,7 @@ func (s *Sitting) tickActive(in *inserted) {
 	}
 	readings := s.take(in)
 	for i, set := range in.actions {
-		if len(set) > 0 && s.reached(in, set) {
+		if !in.did[i] && len(set) > 0 && (s.reached(in, set) || !s.mayAct(in, i)) {
 			in.open[i] = s.now
 		}
 	}
@@ -459,7 +465,7 @@ func (s *Sitting) acts(control int, asked string, by Press) bool {
 			continue
 		}
 		wanted = true
-		if !in.did[i] && s.reached(in, set) {
+		if !in.did[i] && s.reached(in, set) && s.mayAct(in, i) {
 			s.engage(in)
 			s.did(in, i, "")
 			return true
@@ -496,11 +502,16 @@ func (s *Sitting) reached(in *inserted, set []setting) bool {
 	return true
 }
 
+// mayAct reports whether the moment for an action has come.
+func (s *Sitting) mayAct(in *inserted, action int) bool {
+	return in.after[action] == nil || in.after[action].Holds(s.craft.Readings())
+}
+
 // standing counts what is left of the actions as done if all of it stands where it should. Until the trainee has done one of
 // them it proves nothing that others stand so: what shows first may come long before there is something to be done about it.
 func (s *Sitting) standing(in *inserted) {
 	for i, set := range in.actions {
-		if !in.did[i] && (len(set) == 0 || !s.reached(in, set)) {
+		if !in.did[i] && (len(set) == 0 || !s.reached(in, set) || !s.mayAct(in, i)) {
 			return
 		}
 	}
@@ -586,8 +597,13 @@ func (s *Sitting) finish(in *inserted, entry logbook.Entry) {
 	}
 	entry.Injection = in.name
 	wasReal := shown && !in.Harmless
+	var moved []setting
 	if wasReal && !s.ended {
-		s.goBack(in.backTo)
+		back := in.backTo
+		if in.Reset != "" { // before the flow goes back: what has to be right there is taken by the aircraft
+			back, moved = s.reset(in)
+		}
+		s.goBack(back)
 	}
 	if it := s.flow.current(); it != nil && wasReal {
 		entry.Item = it.ID
@@ -596,8 +612,8 @@ func (s *Sitting) finish(in *inserted, entry logbook.Entry) {
 	if s.ended {
 		return
 	}
-	if in.Reset != "" && wasReal {
-		s.resetTo(in.Reset)
+	for _, now := range moved {
+		s.log(logbook.Entry{Kind: logbook.Moved, Seat: logbook.Instructor, Control: s.controlID(now.control), Position: s.position(now.control)})
 	}
 	s.crewMoves(in.afterwards)
 	if in.Motored && wasReal {
@@ -612,21 +628,6 @@ func (s *Sitting) finish(in *inserted, entry logbook.Entry) {
 	}
 	s.say(Crew, logbook.Speech, text)
 	s.resume()
-}
-
-// resetTo has the crew put the exercise back: every control to where it is in a state of the profile, and the machinery to what
-// it is there.
-func (s *Sitting) resetTo(state string) {
-	other, err := s.inState(state)
-	if err != nil {
-		return // the state is one of the profile's, or the abnormal would not have been compiled
-	}
-	var set []setting
-	for i := range s.profile().Controls {
-		set = append(set, setting{i, other.Position(i)})
-	}
-	s.crewMoves(set)
-	s.craft.Become(other)
 }
 
 // resume has the flow gone on with after an abnormal: by the trainee, unprompted, if they had stopped it, and otherwise by

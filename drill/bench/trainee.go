@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"hornlark/drill"
+	"hornlark/drill/condition"
 	"hornlark/drill/logbook"
 	"hornlark/drill/procedure"
 	"hornlark/drill/scenario"
@@ -27,6 +28,7 @@ type Trainee struct {
 	answers *scenario.Answers
 	lines   []line // the listed answers, in order
 	key     key
+	after   map[string][]*condition.Condition // of the actions of each abnormal; nil: at any moment
 
 	pressed time.Duration // when it last pressed anything
 	horn    time.Duration // since when an alert has been sounding
@@ -73,6 +75,9 @@ func NewTrainee(ex *drill.Exercise, s *drill.Sitting, answers *scenario.Answers)
 	}
 	t := &Trainee{sitting: s, flow: f, policy: ex.Policy(), answers: answers, at: -1}
 	t.key.abnormals = ex.Documents().Abnormals
+	if t.after, err = moments(ex.Documents()); err != nil {
+		return nil, err
+	}
 	t.key.flow = f
 	if err := f.change(answers, t.policy); err != nil {
 		return nil, err
@@ -95,6 +100,27 @@ func NewTrainee(ex *drill.Exercise, s *drill.Sitting, answers *scenario.Answers)
 		t.lines = append(t.lines, l)
 	}
 	return t, nil
+}
+
+// moments compiles when the actions of abnormals are to be done.
+func moments(docs drill.Documents) (map[string][]*condition.Condition, error) {
+	after := map[string][]*condition.Condition{}
+	for _, a := range docs.Abnormals {
+		for i := range a.Actions {
+			if a.Profile != docs.Profile.Name || a.Actions[i].After == "" {
+				continue
+			}
+			c, err := condition.Compile(a.Actions[i].After, docs.Profile.Scope())
+			if err != nil {
+				return nil, fmt.Errorf("%s: %w", a.Name, err)
+			}
+			if after[a.Name] == nil {
+				after[a.Name] = make([]*condition.Condition, len(a.Actions))
+			}
+			after[a.Name][i] = c
+		}
+	}
+	return after, nil
 }
 
 // Take hands the trainee an output of the sitting.
@@ -296,6 +322,10 @@ func (t *Trainee) act() (wish, bool) {
 			toward, ok := t.toward(t.flow.settings(action.Set))
 			if !ok {
 				continue
+			}
+			if after := t.after[a.Name]; after != nil && after[i] != nil && !after[i].Holds(t.view.Signs) {
+				t.acting = t.view.At // it waits, and reacts once the moment has come
+				return wish{}, false
 			}
 			press = toward
 		case action.Answer != "" && a.Call == "":

@@ -53,7 +53,7 @@ func (c *checker) reset(a *Abnormal) {
 	if a.Reset == "" {
 		return
 	}
-	var states []string
+	states := []string{Before}
 	for i := range c.prof.States {
 		states = append(states, c.prof.States[i].Name)
 	}
@@ -143,6 +143,10 @@ func (c *checker) action(path string, a *Action) {
 	procedure.CheckSettings(&c.faults, at("set"), a.Set, c.prof)
 	if a.Answer != "" && a.Answer != "yes" && a.Answer != "no" {
 		c.faults.Add(at("answer"), `write "yes" or "no"`, "%q is not an answer", a.Answer)
+	}
+	condition.Check(&c.faults, at("after"), a.After, c.prof.Scope())
+	if a.After != "" && len(a.Set) == 0 {
+		c.faults.Add(at("after"), "leave it out", "only a move can be too early")
 	}
 	c.faults.Line(at("say"), "action in words", a.Say)
 	c.between(at("within"), a.Within, time.Second, MaxHandle)

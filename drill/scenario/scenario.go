@@ -104,9 +104,13 @@ type Abnormal struct {
 	Motored    bool              `yaml:"motored"`    // the crew dry-motors the engines once it is over: no fuel lies in them unburned
 	Say        string            `yaml:"say"`        // spoken by the crew once it is over: what was put right
 	BackTo     string            `yaml:"back_to"`    // item from which the flow is done again; empty: the one that was interrupted
-	Reset      string            `yaml:"reset"`      // state of the profile that the crew resets the aircraft to once it is over; empty: it goes on as it is
+	Reset      string            `yaml:"reset"`      // what the crew resets the aircraft to once it is over: a state of the profile, or Before; empty: it goes on as it is
 	Remains    bool              `yaml:"remains"`    // the cause stays in the aircraft once it is over
 }
+
+// Before, as what is reset to, is the aircraft as it was when the phase began from which the flow is done again (back_to), or
+// without that as it was when the abnormal was put in.
+const Before = "before"
 
 // Cause is one change in the aircraft.
 type Cause struct {
@@ -121,7 +125,8 @@ type Action struct {
 	Set     aircraft.Settings `yaml:"set"`     // control: position, moved in this order; a lever has done it once it has passed the position
 	Silence bool              `yaml:"silence"` // the alert is silenced
 	Answer  string            `yaml:"answer"`  // "yes" or "no"
-	Within  time.Duration     `yaml:"within"`  // from the onset of the first cue
+	After   string            `yaml:"after"`   // condition before which it is not to be done, as with a lever that is shut on the ground only
+	Within  time.Duration     `yaml:"within"`  // from the onset of the first cue, or from when the condition of after came to hold
 	Say     string            `yaml:"say"`     // the action in words
 }
 
