@@ -29,7 +29,7 @@ func (m *model) stepAirframe() {
 	far := f.heightM / s.GroundHeight
 	ground := 1 + s.GroundGain/(1+float64(far*far))
 	mass := s.MassKg + m.fuel.total()
-	accel := kN*1000*ground/mass - gravityMS2 - float64(s.Damping*f.climbMS)
+	accel := kN*1000*ground/mass - gravityMS2 - float64(s.Damping*m.cushion(kN*1000/(mass*gravityMS2))*f.climbMS)
 	f.climbMS += float64(accel * stepSeconds)
 	f.heightM += float64(f.climbMS * stepSeconds)
 	switch {
@@ -42,6 +42,25 @@ func (m *model) stepAirframe() {
 		f.heightM, f.climbMS = maxHeightM, min(f.climbMS, 0)
 	}
 	f.aloft = f.aloft || f.airborne()
+}
+
+// The cushion of air between rotor and ground, which is pressed together by one that sinks: how many times more it holds against
+// sinking at the ground, and at what share of the ground effect's height half of that is left. A hand eases a lever down, and
+// stops it, and eases it on; the notches of a key cannot. The cushion stands for that: with it a lever that is lowered notch by
+// notch sets the aircraft down, and one that is let fall drops it. Our own figures.
+const (
+	cushionGain  = 8
+	cushionShare = 0.5
+	cushionMS    = 1 // m/s, from which on it is pressed for all that it holds
+)
+
+// cushion is by how much more a sinking aircraft is damped here than far from the ground. It is made of the air that the rotor
+// sends down, share being its thrust as a share of the weight, and what hardly sinks hardly presses it.
+func (m *model) cushion(share float64) float64 {
+	f := &m.airframe
+	far := f.heightM / (cushionShare * m.profile.Systems.Airframe.GroundHeight)
+	pressed := clamp(-f.climbMS/cushionMS, 0, 1)
+	return 1 + float64(cushionGain*pressed*min(share, 1))/(1+float64(far*far))
 }
 
 // skidsStopS is the time constant with which skids on the ground stop a nose that swings, seconds. Our own figure.

@@ -52,6 +52,7 @@ func failures() []failure {
 		{"battery.hot", "running", nil, 3 * minute, "batt_hot and batt_temp > 65"},
 		{"gearbox.oil_leak", "hover", nil, 20 * time.Second, "gbx_oil and gbx_press < 1"},
 		{"gearbox.hot", "hover", nil, 5 * minute, "gbx_oil and gbx_temp > 115"},
+		{"fuel.leak", "running", nil, 3 * minute, "fuel < 310"},
 		{"rotor_brake.drags", "", nil, 2 * minute, "nr < 60"},
 		{"hyd1.leak", "running", nil, 10 * time.Second, "hyd1 and hyd_press1 < 20"},
 		{"hyd_test.crossed", "running", move("hyd_test", "no 1"), 5 * time.Second, "hyd1 and not hyd2 and hyd_test_on"},
