@@ -277,7 +277,10 @@ func (l *live) stroke(s screen.Stroke) error {
 		}
 	case screen.Pressed, screen.Other:
 		press := s.Press
-		if l.view.Typing {
+		switch {
+		case s.AsksForKeys(l.view.Typing):
+			press = drill.Press{Key: drill.Hold} // the screen of a held sitting is that of the keys
+		case l.view.Typing:
 			press = s.Reading()
 		}
 		if press.Key == "" || l.trainee != nil && press.Key != drill.Hold {

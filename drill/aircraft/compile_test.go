@@ -211,7 +211,7 @@ func TestZones(t *testing.T) {
 			keys[key] = true
 		}
 	}
-	if len(keys) != 12+12+11+10 {
+	if len(keys) != 12+12+11+9 {
 		t.Errorf("%d keys", len(keys))
 	}
 }

@@ -8,11 +8,12 @@ type KeyRow struct {
 	Keys []string // from left to right, by their labels on a US QWERTY keyboard
 }
 
+// The key behind the last of them, whose shift is the question mark on a US keyboard, shows the keys on every profile.
 var keyRows = []KeyRow{
 	{Overhead, strings.Split("1234567890-=", "")},
 	{Panel, strings.Split("qwertyuiop[]", "")},
 	{Console, strings.Split("asdfghjkl;'", "")},
-	{Hands, strings.Split("zxcvbnm,./", "")},
+	{Hands, strings.Split("zxcvbnm,.", "")},
 }
 
 // KeyRows gives the rows of keys from top to bottom. It belongs to the package and is only to be read.

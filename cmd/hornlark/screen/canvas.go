@@ -7,38 +7,6 @@ import (
 	"github.com/clipperhouse/displaywidth"
 )
 
-// look is how a character is drawn.
-type look uint8
-
-const (
-	plain    look = iota
-	strong        // what the eye should find first
-	keycap        // a key to press
-	warning       // a lit warning: red
-	caution       // a lit caution: amber
-	advisory      // a lit advisory: white
-	inGreen       // a reading, or a part of a scale, in its green band
-	inAmber
-	inRed
-)
-
-// dress is how a look is asked for: Select Graphic Rendition parameters of ECMA-48, 8.3.117. Lit captions set both
-// their colours, and marks on the terminal's own background are of middling lightness, so that they can be read on a
-// light and on a dark one.
-type dress struct{ colour, mono string }
-
-var dresses = [...]dress{
-	plain:    {"", ""},
-	strong:   {"1", "1"},
-	keycap:   {"7", "7"},
-	warning:  {"1;38;5;231;48;5;160", "1;7"},
-	caution:  {"38;5;16;48;5;214", "7"},
-	advisory: {"38;5;16;48;5;255", ""},
-	inGreen:  {"38;5;28", ""},
-	inAmber:  {"1;38;5;136", "1"},
-	inRed:    {"1;38;5;160", "1;7"},
-}
-
 // cell is one place on the screen. The second place of a wide character holds char zero.
 type cell struct {
 	char rune
@@ -132,32 +100,33 @@ func (c *canvas) fill(x, y, n int, r rune, l look) {
 	}
 }
 
-// String gives the frame with its looks; without colour if mono is set, and in ASCII alone if the terminal's character
-// set has no more.
-func (c *canvas) String(mono, ascii bool) string {
+// String gives the frame with its looks in a palette, and in ASCII alone if the terminal's character set has no more.
+func (c *canvas) String(p palette, ascii bool) string {
 	var b strings.Builder
 	b.Grow(len(c.cells) * 2)
 	for y := range c.height {
 		if y > 0 {
 			b.WriteByte('\n')
 		}
-		c.writeLine(&b, c.cells[y*c.width:(y+1)*c.width], mono, ascii)
+		c.writeLine(&b, c.cells[y*c.width:(y+1)*c.width], p, ascii)
 	}
 	return b.String()
 }
 
-func (c *canvas) writeLine(b *strings.Builder, line []cell, mono, ascii bool) {
+// writeLine writes cells. Where there are colours the ground is one, and is written to the end of the line.
+func (c *canvas) writeLine(b *strings.Builder, line []cell, p palette, ascii bool) {
 	end := len(line)
-	for end > 0 && line[end-1] == (cell{char: ' '}) {
+	for p == noColour && end > 0 && line[end-1] == (cell{char: ' '}) {
 		end--
 	}
-	now := plain
+	now := ""
 	for _, at := range line[:end] {
-		if at.look != now {
-			now = at.look
+		if sgr := renditions[p][at.look]; sgr != now {
+			now = sgr
 			b.WriteString("\x1b[0")
-			if sgr := dresses[now].sgr(mono); sgr != "" {
-				b.WriteString(";" + sgr)
+			if sgr != "" {
+				b.WriteByte(';')
+				b.WriteString(sgr)
 			}
 			b.WriteByte('m')
 		}
@@ -169,16 +138,9 @@ func (c *canvas) writeLine(b *strings.Builder, line []cell, mono, ascii bool) {
 			b.WriteRune(at.char)
 		}
 	}
-	if now != plain {
+	if now != "" {
 		b.WriteString("\x1b[0m")
 	}
-}
-
-func (d dress) sgr(mono bool) string {
-	if mono {
-		return d.mono
-	}
-	return d.colour
 }
 
 // runeWidth is the number of columns that a character takes: 0 for what is not drawn at all (control characters, and
@@ -206,11 +168,11 @@ func inASCII(r rune) byte {
 	switch r {
 	case '─', '—', '–':
 		return '-'
+	case '═':
+		return '='
 	case '│':
 		return '|'
-	case '▒':
-		return '%'
-	case '█':
+	case '░':
 		return '#'
 	case '◆':
 		return 'O'

@@ -1,120 +1,140 @@
 package screen
 
 import (
-	"cmp"
 	"fmt"
-	"slices"
 
 	"hornlark/drill/aircraft"
 )
 
-// mostCaptionLines is how many lines lit captions may take.
-const mostCaptionLines = 3
+// marksLegend explains the marks of lit captions and sounding alerts.
+const marksLegend = "! warning * caution + advisory"
 
 // lamp is how captions and alerts of a level are marked and lit.
 func lamp(l aircraft.Level) (mark string, as look) {
 	switch l {
 	case aircraft.Warning:
-		return "[W]", warning
+		return "!", warning
 	case aircraft.Caution:
-		return "[C]", caution
+		return "*", caution
 	}
-	return "[A]", advisory
+	return "+", advisory
+}
+
+// markOf is how the mark of a lit caption is drawn: on no light of its own, so that windows that touch stay apart.
+func markOf(as look) look {
+	switch as {
+	case warning:
+		return onRed
+	case caution:
+		return inAmber
+	}
+	return strong
 }
 
 // levels from the most urgent to the least.
 var levels = []aircraft.Level{aircraft.Warning, aircraft.Caution, aircraft.Advisory}
 
-// captionLines are the lit captions laid out.
-type captionLines struct {
-	pieces []captionPiece
-	lines  int
-	hidden int // captions that have no place
+// annunciator is the panel of the captions: every one has its window, in the order of the profile, whether it is lit or not.
+// Where the windows are hangs on the profile and on the width alone, so that their places can be learnt.
+type annunciator struct {
+	windows []window // of the first captions; those after them have no place
+	lines   int
 }
 
-// captionPiece is one caption in its place.
-type captionPiece struct {
-	x, line int
-	text    string
-	as      look
+// window is the place of one caption: a column for its mark, and its text.
+type window struct {
+	x, line, width int
+	text           string
 }
 
-// captions lays the lit captions out, warnings first. If the lines do not hold them all with a mark each, a mark is set
-// once for all of its level that follow in a line; if even that is too much, the latest of each level come first, so
-// that a new one is always seen.
-func (s *sitting) captions(width, lines int) captionLines {
-	var lit []int
-	for i := range min(len(s.profile.Captions), len(s.view.Lit)) {
+// inColumns lays the windows out in as many columns as fit.
+func inColumns(captions []aircraft.Caption, width int) annunciator {
+	for n := len(captions); n > 1; n-- {
+		columns := columnsOf(captions, n)
+		if sum(columns) > width {
+			continue
+		}
+		lines := over(len(captions), n)
+		n = over(len(captions), lines) // no more columns than these lines need
+		columns = columnsOf(captions, n)
+		spare := max(0, min(2, (width-sum(columns))/n))
+		var a annunciator
+		for i := range captions {
+			column := i % n
+			a.add(sum(columns[:column])+column*spare, i/n, columns[column]+max(0, spare-1), captions[i].Text)
+		}
+		return a
+	}
+	return inLines(captions, width, width)
+}
+
+// columnsOf is how wide each of n columns has to be.
+func columnsOf(captions []aircraft.Caption, n int) []int {
+	columns := make([]int, n)
+	for i := range captions {
+		columns[i%n] = max(columns[i%n], 1+textWidth(captions[i].Text))
+	}
+	return columns
+}
+
+// inLines lays the windows out one after the other, which takes the fewest lines. Texts longer than most are shortened.
+func inLines(captions []aircraft.Caption, width, most int) annunciator {
+	var a annunciator
+	x, line := 0, 0
+	for i := range captions {
+		text := shorten(captions[i].Text, most)
+		w := min(1+textWidth(text), width)
+		if x > 0 && x+w > width {
+			x, line = 0, line+1
+		}
+		a.add(x, line, w, text)
+		x += w
+	}
+	return a
+}
+
+func (a *annunciator) add(x, line, width int, text string) {
+	a.windows = append(a.windows, window{x, line, width, text})
+	a.lines = max(a.lines, line+1)
+}
+
+// within is the annunciator with what stands in its first lines.
+func (a annunciator) within(lines int) annunciator {
+	for i, w := range a.windows {
+		if w.line >= lines {
+			return annunciator{a.windows[:i], lines}
+		}
+	}
+	return a
+}
+
+// drawCaptions shows the windows, dim where the caption is out.
+func (s *sitting) drawCaptions(c *canvas, y int, a annunciator) {
+	for i, w := range a.windows {
+		as := unlit
+		if at(s.view.Lit, i) {
+			var mark string
+			mark, as = lamp(s.profile.Captions[i].Level)
+			c.text(w.x, y+w.line, 1, mark, markOf(as))
+		}
+		c.fill(w.x+1, y+w.line, w.width-1, ' ', as)
+		c.text(w.x+1, y+w.line, w.width-1, w.text, as)
+	}
+	more := 0
+	for i := len(a.windows); i < len(s.view.Lit); i++ {
 		if s.view.Lit[i] {
-			lit = append(lit, i)
+			more++
 		}
 	}
-	s.sortCaptions(lit, false)
-	laid := s.layCaptions(lit, width, lines, false)
-	if laid.hidden > 0 {
-		laid = s.layCaptions(lit, width, lines, true)
+	if more > 0 { // a panel of somebody's own that no terminal of this size can hold
+		c.right(0, y+max(0, a.lines-1), c.width, fmt.Sprintf(" +%d more", more), strong)
 	}
-	if laid.hidden > 0 {
-		s.sortCaptions(lit, true)
-		laid = s.layCaptions(lit, width, lines, true)
-	}
-	return laid
 }
 
-// sortCaptions sorts captions by level, and those of a level by their place in the profile or the latest first.
-func (s *sitting) sortCaptions(lit []int, latest bool) {
-	slices.SortStableFunc(lit, func(a, b int) int {
-		of := s.profile.Captions
-		order := cmp.Compare(slices.Index(levels, of[a].Level), slices.Index(levels, of[b].Level))
-		if order == 0 && latest {
-			order = cmp.Compare(s.lit[b], s.lit[a])
-		}
-		return order
-	})
-}
-
-// layCaptions puts captions into lines; dense sets a mark only where the level or the line begins.
-func (s *sitting) layCaptions(lit []int, width, lines int, dense bool) captionLines {
-	const more = len("+99 more")
-	laid := captionLines{lines: 1}
-	x, before := 0, aircraft.Level("")
-	for n, i := range lit {
-		caption := &s.profile.Captions[i]
-		mark, as := lamp(caption.Level)
-		text := mark + " " + caption.Text
-		if dense && caption.Level == before {
-			text = "|" + caption.Text
-			x-- // the stroke parts them, not the space
-		}
-		room := width
-		if laid.lines == lines && n < len(lit)-1 {
-			room -= more
-		}
-		if x > 0 && x+textWidth(text) > room {
-			if laid.lines == lines {
-				laid.hidden = len(lit) - n
-				return laid
-			}
-			laid.lines++
-			x, text = 0, mark+" "+caption.Text
-		}
-		laid.pieces = append(laid.pieces, captionPiece{x, laid.lines - 1, text, as})
-		x += textWidth(text) + 1
-		before = caption.Level
+func sum(of []int) int {
+	total := 0
+	for _, n := range of {
+		total += n
 	}
-	return laid
-}
-
-// draw shows the captions and gives the number of lines that they take.
-func (l captionLines) draw(c *canvas, y int) int {
-	if len(l.pieces) == 0 {
-		c.text(0, y, c.width, "No caption is lit.", plain)
-	}
-	for _, piece := range l.pieces {
-		c.text(piece.x, y+piece.line, c.width-piece.x, piece.text, piece.as)
-	}
-	if l.hidden > 0 {
-		c.right(0, y+l.lines-1, c.width, fmt.Sprintf("+%d more", l.hidden), strong)
-	}
-	return l.lines
+	return total
 }

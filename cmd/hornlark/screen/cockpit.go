@@ -1,8 +1,8 @@
 package screen
 
 import (
+	"slices"
 	"strings"
-	"unicode"
 
 	"hornlark/drill"
 	"hornlark/drill/aircraft"
@@ -57,174 +57,192 @@ func newCockpit(p *aircraft.Profile, layout Layout) *cockpit {
 	return c
 }
 
-// grid is where the keys stand on a screen of some width.
-type grid struct {
-	zone    bool // there is room for the zones' names
-	left    int  // first column of the first row
-	cell    int  // columns of a key, with the space after it
-	stagger int  // how much further right each row begins, as it does on a keyboard
-}
-
-func (k *cockpit) grid(width int) grid {
-	longest := 1
-	for _, row := range k.rows {
-		longest = max(longest, len(row.slots))
-	}
-	g := grid{cell: width / longest}
-	if wide := (width - zoneWidth) / longest; wide >= 9 {
-		g = grid{zone: true, left: zoneWidth, cell: wide}
-	}
-	if n := len(k.rows) - 1; n > 0 {
-		g.stagger = min(2, (width-g.left-g.cell*longest)/n)
-	}
-	return g
-}
-
-// cockpitForm is how much of each key is shown.
-type cockpitForm int
+// rowForm is how much of each key of a row is shown, and in how many lines.
+type rowForm uint8
 
 const (
-	squeezed cockpitForm = iota // key and shortened name, the position below
-	named                       // key and position, the name below in one line or two
-	bare                        // key, the position below
+	squeezed rowForm = iota // two: the key and the name, as short as it has to be; the position below
+	named                   // two or three: the key and the position; the name below in one line or two
+	bare                    // two: the key; the position below
 )
 
-// namedCell is the width of a key from which on the named form tells more than the squeezed one.
-const namedCell = 9
+// equalCell is the width of a key from which on all keys of all rows have the same one and stand as they do on a keyboard.
+const equalCell = 9
+
+// cells are where the keys of a row stand on a screen of some width.
+type cells struct {
+	x, width []int
+	zone     bool // there is room for the zone's name
+}
+
+// place shares the width of the screen out among the keys of a row: the same for all where that is enough, or else to each what
+// it needs and to those that need most the same. It hangs on the profile and the size alone.
+func (k *cockpit) place(row, width int, form rowForm) cells {
+	longest := 1
+	for _, r := range k.rows {
+		longest = max(longest, len(r.slots))
+	}
+	slots := k.rows[row].slots
+	var c cells
+	if each := (width - zoneWidth) / longest; each >= equalCell {
+		c.zone = true
+		stagger := 0
+		if n := len(k.rows) - 1; n > 0 {
+			stagger = min(2, (width-zoneWidth-each*longest)/n)
+		}
+		for i := range slots {
+			c.x, c.width = append(c.x, zoneWidth+row*stagger+i*each), append(c.width, each-1)
+		}
+		return c
+	}
+	needs := make([]int, len(slots))
+	for i := range slots {
+		needs[i] = k.need(slots[i], form)
+	}
+	if form != squeezed {
+		width++ // the last key needs no space after it
+	}
+	x := 0
+	for _, w := range share(width, needs) {
+		c.x, c.width = append(c.x, x), append(c.width, max(0, w-1))
+		x += w
+	}
+	return c
+}
+
+// need is how wide a key would be, with the space after it.
+func (k *cockpit) need(s slot, form rowForm) int {
+	if s.control < 0 {
+		return 2
+	}
+	control := &k.profile.Controls[s.control]
+	position := 0
+	for i := range control.Count() {
+		position = max(position, textWidth(k.position(s.control, i)))
+	}
+	switch form {
+	case named:
+		return 1 + max(foldedWidth(control.Name), 1+min(position, 4))
+	case squeezed:
+		return 1 + max(textWidth(control.Name), min(position, 5)) // the next key stands out by itself
+	}
+	return 1 + max(1, position)
+}
+
+// share gives to each what it needs as far as a total goes: those that need more than the rest can spare get the same, and what
+// nobody needs is shared out evenly.
+func share(total int, needs []int) []int {
+	got := make([]int, len(needs))
+	for left := total; left > 0; {
+		least := -1
+		for i := range needs {
+			if got[i] < needs[i] && (least < 0 || got[i] < got[least]) {
+				least = i
+			}
+		}
+		if least < 0 {
+			for i := range got {
+				got[i] += left / len(got)
+			}
+			break
+		}
+		got[least]++
+		left--
+	}
+	return got
+}
+
+// position is what a control's position is called on the map.
+func (k *cockpit) position(control, i int) string {
+	c := &k.profile.Controls[control]
+	if c.Travel != nil {
+		return c.Label(i) + c.Travel.Unit
+	}
+	return c.Label(i)
+}
 
 // lines is how many lines a row of keys takes.
-func (k *cockpit) lines(row zoneRow, width int, form cockpitForm) int {
+func (k *cockpit) lines(row, width int, form rowForm) int {
 	if form != named {
 		return 2
 	}
-	lines := 2
-	for _, s := range row.slots {
+	lines, cells := 2, k.place(row, width, form)
+	for i, s := range k.rows[row].slots {
 		if s.control >= 0 {
-			lines = max(lines, 1+len(fold(k.profile.Controls[s.control].Name, width)))
+			lines = max(lines, 1+len(fold(k.profile.Controls[s.control].Name, cells.width[i])))
 		}
 	}
 	return lines
 }
 
-// height is how many lines the whole map takes on a screen of some width.
-func (k *cockpit) height(width int, form cockpitForm) int {
-	height, g := 0, k.grid(width)
-	for _, row := range k.rows {
-		height += k.lines(row, g.cell-1, form)
+// height is how many lines the map takes on a screen of some width.
+func (k *cockpit) height(width int, forms []rowForm) int {
+	height := 0
+	for row, form := range forms {
+		height += k.lines(row, width, form)
 	}
 	return height
 }
 
+// byLoss are the rows by how many letters their names lose where they are squeezed, those that lose most first.
+func (k *cockpit) byLoss(width int) []int {
+	loss, order := make([]int, len(k.rows)), make([]int, len(k.rows))
+	for row := range k.rows {
+		order[row] = row
+		cells := k.place(row, width, squeezed)
+		for i, s := range k.rows[row].slots {
+			if s.control >= 0 {
+				name := k.profile.Controls[s.control].Name
+				loss[row] += textWidth(name) - textWidth(shorten(name, cells.width[i]))
+			}
+		}
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return loss[b] - loss[a] })
+	return order
+}
+
+// all is the same form for every row.
+func (k *cockpit) all(form rowForm) []rowForm { return slices.Repeat([]rowForm{form}, len(k.rows)) }
+
 // draw shows the map.
-func (k *cockpit) draw(c *canvas, y int, form cockpitForm, v *drill.View) {
-	g := k.grid(c.width)
-	for i, row := range k.rows {
-		if g.zone {
-			c.text(0, y, zoneWidth-1, row.zone, plain)
+func (k *cockpit) draw(c *canvas, y int, forms []rowForm, v *drill.View) {
+	for row, form := range forms {
+		cells := k.place(row, c.width, form)
+		if cells.zone {
+			c.text(0, y, zoneWidth-1, k.rows[row].zone, faint)
 		}
-		for j, s := range row.slots {
-			k.drawSlot(c, g.left+i*g.stagger+j*g.cell, y, g.cell-1, s, form, v)
+		for i, s := range k.rows[row].slots {
+			k.drawSlot(c, cells.x[i], y, cells.width[i], s, form, v)
 		}
-		y += k.lines(row, g.cell-1, form)
+		y += k.lines(row, c.width, form)
 	}
 }
 
-func (k *cockpit) drawSlot(c *canvas, x, y, width int, s slot, form cockpitForm, v *drill.View) {
-	key := c.text(x, y, width, s.label, keycap)
+func (k *cockpit) drawSlot(c *canvas, x, y, width int, s slot, form rowForm, v *drill.View) {
 	if s.control < 0 {
+		c.text(x, y, width, s.label, faint)
 		return
 	}
-	control := &k.profile.Controls[s.control]
+	key := c.text(x, y, width, s.label, keycap)
 	position := ""
 	if s.control < len(v.Positions) {
-		position = control.Label(v.Positions[s.control])
-		if control.Travel != nil {
-			position += control.Travel.Unit
-		}
+		position = k.position(s.control, v.Positions[s.control])
 	}
+	name := k.profile.Controls[s.control].Name
 	switch form {
 	case named:
 		if key+1+textWidth(position) <= width {
 			key++
 		}
-		c.text(x+key, y, width-key, position, strong)
-		for i, line := range fold(control.Name, width) {
+		c.text(x+key, y, width-key, clip(position, width-key), strong)
+		for i, line := range fold(name, width) {
 			c.text(x, y+1+i, width, line, plain)
 		}
 	case squeezed:
-		c.text(x+key, y, width-key, squeeze(control.Name, width-key), plain)
-		c.text(x, y+1, width, position, plain)
+		room := width + 1 - key // up to the next key, which stands out by itself
+		c.text(x+key, y, room, shorten(name, room), plain)
+		c.text(x, y+1, width, clip(position, width), strong)
 	case bare:
-		c.text(x, y+1, width, position, plain)
+		c.text(x, y+1, width, clip(position, width), strong)
 	}
-}
-
-// fold breaks a name into one line or two of about the same length. What is too long even so is squeezed.
-func fold(name string, width int) []string {
-	if textWidth(name) <= width {
-		return []string{name}
-	}
-	words := words(name)
-	best, bestWidth := 1, -1
-	for i := 1; i < len(words); i++ {
-		w := max(textWidth(strings.Join(words[:i], " ")), textWidth(strings.Join(words[i:], " ")))
-		if bestWidth < 0 || w < bestWidth {
-			best, bestWidth = i, w
-		}
-	}
-	if len(words) < 2 {
-		return []string{squeeze(name, width)}
-	}
-	return []string{squeeze(strings.Join(words[:best], " "), width), squeeze(strings.Join(words[best:], " "), width)}
-}
-
-// words are the words of a name; a hyphen parts them too.
-func words(name string) []string {
-	return strings.FieldsFunc(name, func(r rune) bool { return r == ' ' || r == '-' })
-}
-
-// squeeze shortens a name to width columns in the way of cockpit abbreviations: the beginnings of its words, each with
-// a capital, and the number or letter at its end in full, so that left and right stay apart.
-func squeeze(name string, width int) string {
-	if textWidth(name) <= width {
-		return name
-	}
-	parts := words(name)
-	if len(parts) == 0 || width < 1 {
-		return ""
-	}
-	side := ""
-	if last := parts[len(parts)-1]; len(parts) > 1 && textWidth(last) == 1 && width > 1 {
-		side, parts = last, parts[:len(parts)-1]
-	}
-	room := width - textWidth(side)
-	if len(parts) > room {
-		parts = parts[:room]
-	}
-	var b strings.Builder
-	for i, part := range parts {
-		share := (room + len(parts) - i - 1) / (len(parts) - i)
-		piece := head(part, share)
-		room -= textWidth(piece)
-		b.WriteString(piece)
-	}
-	return b.String() + side
-}
-
-// head is the beginning of a word, with a capital first letter.
-func head(word string, width int) string {
-	var b strings.Builder
-	used := 0
-	for i, r := range word {
-		if used+runeWidth(r) > width {
-			break
-		}
-		used += runeWidth(r)
-		if i == 0 {
-			b.WriteRune(unicode.ToUpper(r))
-		} else {
-			b.WriteRune(unicode.ToLower(r))
-		}
-	}
-	return b.String()
 }

@@ -16,14 +16,14 @@ type Frames struct {
 // NewFrames makes ready to draw. Of the options, those about the terminal do not count.
 func NewFrames(o Options) *Frames { return &Frames{newSitting(o), newCanvas(0, 0)} }
 
-// Update takes a view over. Which caption lit up last is remembered from view to view, as on a terminal.
+// Update takes a view over.
 func (f *Frames) Update(v *drill.View) { f.page.show(v) }
 
 // Frame draws the last view on a screen of so many columns and lines.
 func (f *Frames) Frame(width, height int) string {
 	f.canvas.resize(width, height)
 	drawOn(f.canvas, f.page)
-	return f.canvas.String(false, false)
+	return f.canvas.String(of256, false)
 }
 
 // Parts are the parts of a frame, each with its rule, its text and its looks.
@@ -33,11 +33,11 @@ type Parts struct {
 	Last      string // what the last answer amounted to, as far as the sound beside it never covers it
 	Sound     string
 	Captions  string
-	Outside   string // with the lines that captions have left free
+	Outside   string
 	Gauges    string
 	Cockpit   string // the controls; empty where there is no map
 	Said      string // what was said and pressed; empty where there is no room for it
-	Foot      string // keys; empty where captions have taken its line
+	Foot      string // the keys that are the same on every profile, or a notice
 }
 
 // Parts gives the frame in its parts. A terminal that is too small for a frame has none.
@@ -67,7 +67,7 @@ func (c *canvas) cutOut(a area) string {
 	var b strings.Builder
 	for y := a.y; y < min(a.y+a.height, c.height); y++ {
 		from := y*c.width + a.x
-		c.writeLine(&b, c.cells[from:from+min(a.width, c.width-a.x)], false, false)
+		c.writeLine(&b, c.cells[from:from+min(a.width, c.width-a.x)], of256, false)
 		b.WriteByte('\n')
 	}
 	return b.String()

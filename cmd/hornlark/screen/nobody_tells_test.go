@@ -397,12 +397,9 @@ func (c *comparison) frames(aircraftDiffers bool) {
 			continue
 		}
 		a, b := c.a.frames.Parts(size[0], size[1]), c.b.frames.Parts(size[0], size[1])
-		parts := []struct{ what, a, b string }{{"last answer", a.Last, b.Last}}
+		parts := []struct{ what, a, b string }{{"last answer", a.Last, b.Last}, {"foot", a.Foot, b.Foot}}
 		if !c.deaf {
 			parts = append(parts, []struct{ what, a, b string }{{"title", a.Title, b.Title}, {"controls", a.Cockpit, b.Cockpit}, {"challenge", a.Challenge, b.Challenge}}...)
-		}
-		if a.Foot != "" && b.Foot != "" { // captions that would have no place take its line
-			parts = append(parts, struct{ what, a, b string }{"foot", a.Foot, b.Foot})
 		}
 		for _, p := range parts {
 			if p.a != p.b {

@@ -40,6 +40,10 @@ type Options struct {
 	NoColor bool              // as NO_COLOR in the environment does
 	Silent  bool              // there is no sound, and the screen says so
 
+	// Level makes the sound louder or softer by a step, and says what it is now, in a few words. It is called for PageUp and
+	// PageDown, from a goroutine of the screen's, and must not wait. These keys go no further: they are no presses. Nil is none.
+	Level func(up bool) string
+
 	In, Out *os.File // the terminal; nil is standard input, or /dev/tty if that is no terminal, and standard output
 	Environ []string // nil is the environment of the process
 }
@@ -60,6 +64,9 @@ func New(o Options) (*Screen, error) {
 	st, err := newStage(o, page)
 	if err != nil {
 		return nil, err
+	}
+	if o.Level != nil {
+		st.level = func(up bool) { page.showLevel(o.Level(up), st.redraw) }
 	}
 	return &Screen{st, page}, nil
 }

@@ -129,5 +129,8 @@ func policy(name scenario.PolicyName) scenario.Policy {
 func shot(p page, width, height int, mono bool) string {
 	c := newCanvas(width, height)
 	p.draw(c)
-	return c.String(mono, false)
+	if mono {
+		return c.String(noColour, false)
+	}
+	return c.String(of256, false)
 }

@@ -27,14 +27,15 @@ type sitting struct {
 	policy  scenario.Policy
 	help    scenario.Help
 	stop    string // what is printed on the key of the stop call
+	keys    string // and on the key that shows the keys
 	cockpit *cockpit
 	pairs   gaugePairs
 
 	mu     sync.Mutex // guards what follows
 	view   drill.View
-	lit    []int // when each caption was lit: by its number among all that have been
-	lights int   // how many have been lit so far
 	notice string
+	level  string // of the sound, for a moment after it was changed
+	levels int    // how often it was changed
 	silent bool
 }
 
@@ -43,22 +44,34 @@ func newSitting(o Options) *sitting {
 		profile: o.Profile, title: o.Title, policy: o.Policy, help: cmp.Or(o.Help, scenario.Names), silent: o.Silent,
 	}
 	layout := cmp.Or(o.Layout, QWERTY)
-	s.stop = layout.Label(drill.StopCall)
+	s.stop, s.keys = layout.Label(drill.StopCall), keysLabel(layout)
 	s.cockpit = newCockpit(s.profile, layout)
-	s.lit = make([]int, len(s.profile.Captions))
 	s.pairs = pairGauges(s.profile.Gauges)
 	return s
 }
 
 // show takes a view over.
-func (s *sitting) show(v *drill.View) {
-	for i := range min(len(s.lit), len(v.Lit)) {
-		if v.Lit[i] && !at(s.view.Lit, i) {
-			s.lights++
-			s.lit[i] = s.lights
+func (s *sitting) show(v *drill.View) { copyView(&s.view, v) }
+
+// levelFor is how long the level of the sound is shown after it was changed.
+const levelFor = 2 * time.Second
+
+// showLevel shows the level of the sound for a moment.
+func (s *sitting) showLevel(text string, redraw func()) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.level = text
+	s.levels++
+	n := s.levels
+	redraw()
+	time.AfterFunc(levelFor, func() {
+		s.mu.Lock()
+		defer s.mu.Unlock()
+		if s.levels == n { // it has not been changed since
+			s.level = ""
+			redraw()
 		}
-	}
-	copyView(&s.view, v)
+	})
 }
 
 // area is a part of the page.
@@ -69,14 +82,18 @@ type areas struct {
 	title, challenge, last, sound, captions, outside, gauges, cockpit, said, foot area
 }
 
-// draw lays the page out from top to bottom. What it can do without gives way first: see plan.
+// draw shows the sitting, or, while it is held, the keys: the aircraft is not to be studied while its time stands still.
 func (s *sitting) draw(c *canvas) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
+	if s.view.Paused && !s.view.Ended {
+		s.drawKeyPage(c)
+		return
+	}
 	s.lay(c)
 }
 
-// lay draws the page, and says where its parts are.
+// lay draws the page from top to bottom, and says where its parts are. What it can do without gives way first: see plan.
 func (s *sitting) lay(c *canvas) areas {
 	p := s.plan(c.width, c.height)
 	var a areas
@@ -96,31 +113,28 @@ func (s *sitting) lay(c *canvas) areas {
 	y++
 	a.title = part()
 	section("challenge")
-	s.drawChallenge(c, y)
-	y += challengeLines
+	s.drawChallenge(c, y, p.challenge)
+	y += p.challenge
 	a.challenge = part()
 	begin := s.drawSound(c, y)
 	s.drawLast(c, y, begin-2)
 	a.last, a.sound = area{0, y, begin - 2, 1}, area{begin, y, c.width - begin, 1}
 	y++
 	from = y
-	section("captions")
-	y += s.captions(c.width, p.captions).draw(c, y)
+	section("captions   " + marksLegend)
+	s.drawCaptions(c, y, p.captions)
+	y += p.captions.lines
 	a.captions = part()
-	rest := a.captions.y + p.captions + 1 - y
-	if p.rules {
-		rest++
-	}
-	s.drawOutside(c, y, rest)
-	y += rest
+	s.drawOutside(c, y, p.outside)
+	y += p.outside
 	a.outside = part()
 	section("gauges   " + scaleLegend)
-	s.drawGauges(c, y, p.gauges, p.inPairs)
+	s.drawGauges(c, y, p.gauges, p.form)
 	y += p.gauges
 	a.gauges = part()
 	if p.cockpit > 0 {
 		section("cockpit on the keyboard")
-		s.cockpit.draw(c, y, p.form, &s.view)
+		s.cockpit.draw(c, y, p.rows, &s.view)
 		y += p.cockpit
 		a.cockpit = part()
 	}
@@ -130,51 +144,58 @@ func (s *sitting) lay(c *canvas) areas {
 		y += p.said
 		a.said = part()
 	}
-	if p.foot {
-		s.drawFoot(c, c.height-1)
-		a.foot = area{0, c.height - 1, c.width, 1}
-	}
+	s.drawFoot(c, c.height-1)
+	a.foot = area{0, c.height - 1, c.width, 1}
 	return a
 }
 
-// challengeLines is how many lines the challenge has.
-const challengeLines = 2
-
 // plan is how many lines each part of the page gets.
 type plan struct {
-	rules    bool // a line with a title above each part
-	captions int
-	gauges   int
-	inPairs  bool // left and right engine side by side
-	cockpit  int
-	form     cockpitForm
-	said     int // with its rule
-	foot     bool
+	rules     bool // a line with a title above each part
+	challenge int
+	captions  annunciator
+	outside   int
+	gauges    int
+	form      gaugeForm
+	cockpit   int
+	rows      []rowForm
+	said      int // with its rule
 }
 
-// plan shares the lines out: the least that every part needs, and what is left in the order in which it helps most:
-// room for captions, longer names on the cockpit's keys, rules between the parts, and what was said and pressed. It goes
-// by the size alone and not by what is lit, so that no part moves when something happens. But on a terminal without a line
-// to spare the keys at the foot give way to captions that would have no place.
+// plan shares the lines out: the least that every part needs, and what is left in the order in which it helps most: longer
+// names on the cockpit's keys, a line of its own for what is wanted, what is seen outside in full, scales for the gauges, captions
+// in columns, rules between the parts, and what was said and pressed. It goes by the size alone and not by what is lit, so that no
+// part moves when something happens.
 func (s *sitting) plan(width, height int) plan {
-	p := plan{captions: 2, foot: true}
-	const title, last, outside, foot = 1, 1, 1, 1
+	const title, last, foot = 1, 1, 1
+	const longestCaption, shortestCaption = 16, 6
+	p := plan{challenge: 1, outside: 1, captions: inLines(s.profile.Captions, width, longestCaption)}
 	switch s.help {
 	case scenario.None:
 	case scenario.Bare:
-		p.form = bare
-		p.cockpit = s.cockpit.height(width, bare)
+		p.rows = s.cockpit.all(bare)
 	default:
-		p.cockpit = s.cockpit.height(width, squeezed)
+		p.rows = s.cockpit.all(squeezed)
 	}
-	rest := title + challengeLines + last + p.captions + outside + p.cockpit + foot
-	p.gauges = s.gaugeLines(width, false)
-	if n := s.gaugeLines(width, true); width >= pairsWidth && rest+n <= height {
-		p.inPairs, p.gauges = true, n
+	p.cockpit = s.cockpit.height(width, p.rows)
+	left := height - title - last - foot - p.challenge - p.outside - p.cockpit - p.captions.lines
+	if n := s.gaugeLines(width, paired); width >= pairsWidth && n <= left {
+		p.form, p.gauges = paired, n
+	} else {
+		p.gauges = s.gaugeLines(width, digits)
 	}
-	left := height - rest - p.gauges
-	if left < 0 {
+	left -= p.gauges
+	for most := longestCaption - 1; left < 0 && most >= shortestCaption; most-- {
+		fewer := inLines(s.profile.Captions, width, most)
+		left += p.captions.lines - fewer.lines
+		p.captions = fewer
+	}
+	if left < 0 { // a cockpit of somebody's own that is too much for this terminal
 		p.gauges += left
+		if p.gauges < 0 {
+			p.captions = p.captions.within(max(1, p.captions.lines+p.gauges))
+			p.gauges = 0
+		}
 		return p
 	}
 	spend := func(n int) bool {
@@ -184,17 +205,25 @@ func (s *sitting) plan(width, height int) plan {
 		left -= n
 		return true
 	}
-	for p.captions < mostCaptionLines && spend(1) {
-		p.captions++
-	}
-	if s.captions(width, p.captions).hidden > 0 && p.captions < mostCaptionLines && s.notice == "" {
-		p.captions++
-		p.foot = false
-	}
-	if s.help == scenario.Names && s.cockpit.grid(width).cell >= namedCell {
-		if full := s.cockpit.height(width, named); spend(full - p.cockpit) {
-			p.form, p.cockpit = named, full
+	if s.help == scenario.Names {
+		for _, i := range s.cockpit.byLoss(width) {
+			if n := s.cockpit.lines(i, width, named) - s.cockpit.lines(i, width, squeezed); spend(n) {
+				p.rows[i] = named
+			}
 		}
+		p.cockpit = s.cockpit.height(width, p.rows)
+	}
+	if spend(1) {
+		p.challenge++
+	}
+	for p.outside < s.outsideLines(width) && spend(1) {
+		p.outside++
+	}
+	if n := s.gaugeLines(width, scaled); p.form == digits && spend(max(0, n-p.gauges)) {
+		p.form, p.gauges = scaled, n
+	}
+	if even := inColumns(s.profile.Captions, width); spend(max(0, even.lines-p.captions.lines)) {
+		p.captions = even
 	}
 	parts := 3
 	if p.cockpit > 0 {
@@ -209,8 +238,8 @@ func (s *sitting) plan(width, height int) plan {
 
 // rule draws a line with a title in it.
 func rule(c *canvas, y int, title string) {
-	c.fill(0, y, c.width, '─', plain)
-	c.text(2, y, c.width-4, " "+strings.ToUpper(title)+" ", plain)
+	c.fill(0, y, c.width, '─', faint)
+	c.text(2, y, c.width-4, " "+strings.ToUpper(title)+" ", faint)
 }
 
 func (s *sitting) drawTitle(c *canvas, y int) {
@@ -223,9 +252,6 @@ func (s *sitting) drawTitle(c *canvas, y int) {
 	}
 	if s.silent {
 		mark(" SILENT ", keycap)
-	}
-	if v.Paused {
-		mark(" PAUSED ", keycap)
 	}
 	mark(clock(v.At), strong)
 	if v.Items > 0 {
@@ -252,36 +278,53 @@ func clock(at time.Duration) string {
 	return fmt.Sprintf("%02d:%02d", total/60, total%60)
 }
 
-// drawChallenge says what there is to do, and how much time there is for it.
-func (s *sitting) drawChallenge(c *canvas, y int) {
+// drawChallenge says what there is to do, and how much time there is for it, in one line or two.
+func (s *sitting) drawChallenge(c *canvas, y, lines int) {
 	v, q := &s.view, s.view.Asked
 	x := 0
+	// next goes to where the second line would be.
+	next := func() {
+		if x += 2; lines > 1 {
+			x, y = 0, y+1
+		}
+	}
 	switch {
 	case v.Ended:
 		c.text(0, y, c.width, "The sitting has ended.", strong)
 		return
 	case v.Stopped:
 		x = 1 + c.text(0, y, c.width, " STOPPED ", keycap)
-		c.text(x, y, c.width-x, s.stopped(), strong)
-		if q != nil {
-			c.text(0, y+1, c.width, "left at: "+q.Challenge, plain)
+		x += c.text(x, y, c.width-x, s.stopped(), strong)
+		if next(); q != nil {
+			c.text(x, y, c.width-x, "left at: "+q.Challenge, plain)
 		}
 		return
 	case q == nil:
-		c.text(0, y, c.width, s.unasked(), plain)
-		s.drawTyped(c, 0, y+1)
+		x = c.text(0, y, c.width, s.unasked(), plain)
+		next()
+		s.drawTyped(c, x, y)
 		return
 	case q.Again:
 		x = 1 + c.text(0, y, c.width, " AGAIN ", keycap)
 	}
-	c.text(x, y, c.width-x, q.Challenge, strong)
-	x = 2 + c.text(0, y+1, c.width, s.answering(q), plain)
-	if n := s.drawTyped(c, x, y+1); n > 0 {
-		x += n + 2
-	}
+	bar := ""
 	if s.policy.Acts != logbook.Pilot {
-		c.right(x, y+1, c.width-x, timeBar(q, v.At, v.Paused), plain)
+		bar = timeBar(q, v.At, lines == 1)
 	}
+	room := c.width
+	if lines == 1 {
+		room -= textWidth(bar) + 1
+		if v.Typed != "" {
+			room -= textWidth(v.Typed) + 5
+		}
+	}
+	x += c.text(x, y, room-x, q.Challenge, strong)
+	next()
+	if answering := s.answering(q); lines > 1 || x+textWidth(answering) <= room {
+		x += 2 + c.text(x, y, c.width-x, answering, plain)
+	}
+	s.drawTyped(c, x, y)
+	c.right(c.width-textWidth(bar), y, textWidth(bar), bar, plain)
 }
 
 // stopped says that the trainee has stopped the partner, and how it goes on.
@@ -289,7 +332,7 @@ func (s *sitting) stopped() string {
 	if s.policy.Flow == scenario.Nothing {
 		return "You have called stop. " + s.stop + " takes it back."
 	}
-	return "The checklist waits for you. " + s.stop + " goes on with it."
+	return "The checklist waits for you. " + s.stop + " resumes it."
 }
 
 // unasked is what there is to do when nothing is being asked. It is the same whatever is in the aircraft.
@@ -337,22 +380,23 @@ func (s *sitting) drawTyped(c *canvas, x, y int) int {
 }
 
 // timeBar is the time that is left for the answer, as a bar and in seconds.
-func timeBar(q *drill.Question, at time.Duration, paused bool) string {
-	const width = 12
+func timeBar(q *drill.Question, at time.Duration, short bool) string {
+	width, remain := 12, " s left"
+	if short {
+		width, remain = 6, " s"
+	}
 	switch {
 	case q.Within <= 0:
 		return ""
 	case q.Spoken == 0 || q.Spoken > at:
 		return "being asked"
-	case paused:
-		return "held"
 	}
 	left := q.Within - (at - q.Spoken)
 	if left < 0 {
 		return fmt.Sprintf("[%s] LATE by %.1f s", strings.Repeat(".", width), -left.Seconds())
 	}
 	full := int(int64(width) * int64(left) / int64(q.Within))
-	return fmt.Sprintf("[%s%s] %.1f s left", strings.Repeat("=", full), strings.Repeat(".", width-full), left.Seconds())
+	return fmt.Sprintf("[%s%s] %.1f%s", strings.Repeat("=", full), strings.Repeat(".", width-full), left.Seconds(), remain)
 }
 
 // drawLast shows what the last answer amounted to; where feedback waits for the end, nothing of that.
@@ -395,7 +439,7 @@ func (s *sitting) drawSound(c *canvas, y int) int {
 			case alert.Level != level:
 				continue
 			case at(s.view.Sounding, i):
-				mark += " " + alert.Name
+				mark += alert.Name
 			case at(s.view.Silenced, i):
 				mark, as = "silenced: "+alert.Name, plain
 			default:
@@ -417,10 +461,9 @@ func (s *sitting) drawSound(c *canvas, y int) int {
 	return begin
 }
 
-// drawOutside shows what is to be seen outside, at the end of the lines that it may take. Where the whole does not fit,
+// drawOutside shows what is to be seen outside, in the lines that it may take. Where the whole does not fit,
 // each part of it is shortened, so that none is missing.
 func (s *sitting) drawOutside(c *canvas, y, lines int) {
-	const title = "OUTSIDE "
 	var seen []string
 	for i := range min(len(s.profile.Outside), len(s.view.Facts)) {
 		fact := &s.profile.Outside[i]
@@ -435,22 +478,35 @@ func (s *sitting) drawOutside(c *canvas, y, lines int) {
 	if len(seen) == 0 {
 		return
 	}
-	room := c.width - len(title)
+	room := c.width - len(outsideTitle)
 	rows := wrap(strings.Join(seen, ", "), room)
+	c.text(0, y, c.width, outsideTitle, faint)
 	if len(rows) > lines {
-		x, share := len(title), (room+1)/len(seen)
-		y += lines - 1
-		c.text(0, y, c.width, title, plain)
+		x, share := len(outsideTitle), (room+1)/len(seen)
 		for i, text := range seen {
 			c.text(x+i*share, y, share-1, text, plain)
 		}
 		return
 	}
-	y += lines - len(rows)
-	c.text(0, y, c.width, title, plain)
 	for i, row := range rows {
-		c.text(len(title), y+i, room, row, plain)
+		c.text(len(outsideTitle), y+i, room, row, plain)
 	}
+}
+
+const outsideTitle = "OUTSIDE "
+
+// outsideLines is how many lines whatever can be seen outside takes.
+func (s *sitting) outsideLines(width int) int {
+	var longest []string
+	for i := range s.profile.Outside {
+		fact := &s.profile.Outside[i]
+		if textWidth(fact.True) > textWidth(fact.Not) {
+			longest = append(longest, fact.True)
+		} else {
+			longest = append(longest, fact.Not)
+		}
+	}
+	return max(1, len(wrap(strings.Join(longest, ", "), width-len(outsideTitle))))
 }
 
 // speakers are who says and presses, as the screen has them.
@@ -475,13 +531,21 @@ func (s *sitting) drawSaid(c *canvas, y, lines int) {
 	}
 }
 
-// drawFoot shows the notice, or else the keys that are the same on every profile.
+// drawFoot shows the notice or the level of the sound, or else the keys that are the same on every profile.
 func (s *sitting) drawFoot(c *canvas, y int) {
-	if s.notice != "" {
+	switch {
+	case s.level != "":
+		c.text(0, y, c.width, s.level, strong)
+		return
+	case s.notice != "":
 		c.text(0, y, c.width, "! "+s.notice, strong)
 		return
 	}
-	drawKeys(c, y, "Enter", "yes", "Backspace", "no", "Space", "silence", s.stop, "stop", "Tab", "again", "Esc", "pause", "Ctrl-C", "end")
+	keys := []string{"Enter", "yes", "Backspace", "no", "Space", "silence", s.stop, "stop", "Tab", "again", "Esc", "pause", s.keys, "keys"}
+	if c.width >= 110 {
+		keys = append(keys, "PgUp/PgDn", "sound level", "Ctrl-C", "end")
+	}
+	drawKeys(c, y, keys...)
 }
 
 // drawKeys shows keys and what they do.

@@ -29,9 +29,11 @@ type stage struct {
 	term    *terminal
 	page    page
 	layout  Layout
-	mono    bool
+	palette palette // until the terminal has said more
+	mono    bool    // no colour, whatever the terminal has
 	ascii   bool
 	environ []string
+	level   func(up bool) // PageUp and PageDown; nil where they are keys like others
 
 	strokes chan Stroke
 	dirty   chan struct{} // something new is to be drawn
@@ -54,9 +56,15 @@ func newStage(o Options, p page) (*stage, error) {
 	if err != nil {
 		return nil, err
 	}
+	mono := o.NoColor || variable(environ, "NO_COLOR") != ""
+	palette := noColour
+	if !mono {
+		palette = paletteOf(colorprofile.Env(environ))
+	}
 	return &stage{
 		term: term, page: p, layout: cmp.Or(o.Layout, QWERTY), environ: environ,
-		mono:    o.NoColor || variable(environ, "NO_COLOR") != "",
+		palette: palette,
+		mono:    mono,
 		ascii:   onlyASCII(environ),
 		strokes: make(chan Stroke, 256),
 		dirty:   make(chan struct{}, 1),
@@ -103,7 +111,7 @@ func (st *stage) run(ctx context.Context) error {
 	}
 	defer st.term.giveBack()
 
-	program := tea.NewProgram(&drawing{stage: st, canvas: newCanvas(0, 0)}, st.programOptions()...)
+	program := tea.NewProgram(&drawing{stage: st, canvas: newCanvas(0, 0), palette: st.palette}, st.programOptions()...)
 	drawn := make(chan error, 1)
 	go st.guarded(st.term.read)
 	decoded := make(chan struct{})
@@ -239,6 +247,10 @@ func (st *stage) emit(s Stroke, program *tea.Program) {
 		raise(s.Char)
 		return
 	}
+	if st.level != nil && (s.move == movePageUp || s.move == movePageDown) {
+		st.level(s.move == movePageUp)
+		return
+	}
 	select {
 	case st.strokes <- s:
 	case <-st.quiet:
@@ -247,17 +259,21 @@ func (st *stage) emit(s Stroke, program *tea.Program) {
 
 // drawing is the page as the terminal library wants it.
 type drawing struct {
-	stage  *stage
-	canvas *canvas
-	width  int
-	height int
+	stage   *stage
+	canvas  *canvas
+	palette palette
+	width   int
+	height  int
 }
 
 func (d *drawing) Init() tea.Cmd { return nil }
 
 func (d *drawing) Update(m tea.Msg) (tea.Model, tea.Cmd) {
-	if size, ok := m.(tea.WindowSizeMsg); ok {
-		d.width, d.height = size.Width, size.Height
+	switch m := m.(type) {
+	case tea.WindowSizeMsg:
+		d.width, d.height = m.Width, m.Height
+	case tea.ColorProfileMsg:
+		d.palette = paletteOf(m.Profile)
 	}
 	return d, nil
 }
@@ -271,7 +287,7 @@ func (d *drawing) View() tea.View {
 func (d *drawing) frame() string {
 	d.canvas.resize(d.width, d.height)
 	drawOn(d.canvas, d.stage.page)
-	return d.canvas.String(d.stage.mono, d.stage.ascii)
+	return d.canvas.String(d.palette, d.stage.ascii)
 }
 
 // drawOn draws a page, or, where the canvas is too small for any, how large a terminal has to be.

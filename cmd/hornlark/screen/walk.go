@@ -175,27 +175,32 @@ func (p *walkPage) draw(c *canvas) {
 	c.text(x, 0, c.width-textWidth(place)-x-1, mode, keycap)
 	p.drawStrip(c, 1)
 
-	const head, least, captions, foot = 2, 6, 2, 2
-	lines, inPairs := s.gaugeLines(c.width, false), false
-	if n := s.gaugeLines(c.width, true); c.width >= pairsWidth && head+least+captions+n+foot+1 <= c.height {
-		lines, inPairs = n, true
+	const head, least, foot = 2, 6, 2
+	captions := inLines(s.profile.Captions, c.width, c.width)
+	lines, form := s.gaugeLines(c.width, digits), digits
+	for _, fuller := range []gaugeForm{scaled, paired} {
+		n := s.gaugeLines(c.width, fuller)
+		if (fuller == scaled || c.width >= pairsWidth) && head+least+captions.lines+n+foot+1 <= c.height {
+			lines, form = n, fuller
+		}
 	}
-	lines = min(lines, c.height-head-least-captions-foot-1)
-	cockpit := 0
-	if n := s.cockpit.height(c.width, squeezed); head+2*least+captions+lines+foot+n+1 <= c.height {
+	lines = max(0, min(lines, c.height-head-least-captions.lines-foot-1))
+	captions = captions.within(c.height - head - least - lines - foot - 1)
+	cockpit, rows := 0, s.cockpit.all(squeezed)
+	if n := s.cockpit.height(c.width, rows); head+2*least+captions.lines+lines+foot+n+1 <= c.height {
 		cockpit = n
 	}
-	list := c.height - head - captions - lines - cockpit - foot - 1
+	list := c.height - head - captions.lines - lines - cockpit - foot - 1
 	p.drawMoments(c, head, list)
 	y := head + list
 	rule(c, y, "the aircraft then")
 	y++
-	s.captions(c.width, captions).draw(c, y)
-	y += captions
-	s.drawGauges(c, y, lines, inPairs)
+	s.drawCaptions(c, y, captions)
+	y += captions.lines
+	s.drawGauges(c, y, lines, form)
 	y += lines
 	if cockpit > 0 {
-		s.cockpit.draw(c, y, squeezed, &s.view)
+		s.cockpit.draw(c, y, rows, &s.view)
 	}
 	note := p.note
 	if err := p.walk.Sound.Err(); note == "" && err != nil {
@@ -209,7 +214,7 @@ func (p *walkPage) draw(c *canvas) {
 }
 
 // stripLegend explains the characters of the strip. Every report has the whole caution; here is the shortest of it.
-const stripLegend = "| phase  A abnormal  = until over  x amiss  ◆ here.  A training aid, not for flight."
+const stripLegend = "| phase  A abnormal  = until over  x error  ◆ here  Training aid, not for flight"
 
 // drawStrip shows where in the sitting the moment is, and where the rest of what counts.
 func (p *walkPage) drawStrip(c *canvas, y int) {
