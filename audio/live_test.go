@@ -83,7 +83,7 @@ func playClicks() error {
 	if err != nil {
 		return err
 	}
-	out, err := Open(Options{Buffer: buffer})
+	out, err := Open(Options{Buffer: buffer, Grow: os.Getenv("GROW") != "", Early: os.Getenv("EARLY") != ""})
 	if err != nil {
 		return err
 	}
@@ -267,6 +267,95 @@ func distances(x []float64, from float64) []float64 {
 func quantile(x []float64, q float64) float64 {
 	x = slices.Sorted(slices.Values(x))
 	return x[int(math.Round(q*float64(len(x)-1)))]
+}
+
+// sendSignal sends signals that package syscall does not have on every platform.
+func sendSignal(t *testing.T, cmd *exec.Cmd, name string) {
+	t.Helper()
+	if err := exec.Command("kill", "-"+name, strconv.Itoa(cmd.Process.Pid)).Run(); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// TestADryDeviceGetsALargerBuffer stops the process that plays for longer than its buffer lasts: from then on more is kept ready, and
+// the onsets that are reported are those of a recording, before and after.
+func TestADryDeviceGetsALargerBuffer(t *testing.T) {
+	requireLinux(t)
+	if testing.Short() {
+		t.Skip("it plays in real time")
+	}
+	server := soundtest.Start(t)
+	recorder := server.Record(t)
+	cmd := child(t, "clicks", append(server.Env(), "BUFFER="+DefaultBuffer.String(), "COUNT=80", "GROW=1")...)
+	var data bytes.Buffer
+	cmd.Stdout = &data
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	time.Sleep(4 * time.Second)
+	sendSignal(t, cmd, "STOP")
+	stopped := time.Now()
+	time.Sleep(300 * time.Millisecond)
+	sendSignal(t, cmd, "CONT")
+	gone := time.Now()
+	if err := cmd.Wait(); err != nil {
+		t.Fatal(err)
+	}
+	recording := recorder.Stop(t)
+	var run clickRun
+	if err := json.Unmarshal(data.Bytes(), &run); err != nil {
+		t.Fatal(err)
+	}
+	if run.Health.Underruns == 0 || run.Health.Buffer <= DefaultBuffer {
+		t.Errorf("after it ran dry the buffer is %v: %+v", run.Health.Buffer, run.Health)
+	}
+	if !run.Health.Good && run.Health.Underruns > 1 {
+		t.Skipf("the machine is too busy to keep the pace of sound: %+v", run.Health)
+	}
+	var heard []time.Time
+	for _, sample := range clicksIn(recording.Samples) {
+		heard = append(heard, recording.TimeOf(sample))
+	}
+	var before, after []float64
+	for _, onset := range run.Onsets {
+		at := time.Unix(0, onset)
+		nearest := math.Inf(1)
+		for _, h := range heard {
+			if off := float64(at.Sub(h).Microseconds()) / 1000; math.Abs(off) < math.Abs(nearest) {
+				nearest = off
+			}
+		}
+		switch {
+		case at.Before(stopped):
+			before = append(before, nearest)
+		case at.After(gone.Add(time.Second)):
+			after = append(after, nearest)
+		}
+	}
+	if len(before) < 10 || len(after) < 10 {
+		t.Fatalf("%d clicks before and %d after prove nothing", len(before), len(after))
+	}
+	for when, off := range map[string][]float64{"before": before, "after": after} {
+		worst := quantile(distances(off, 0), 0.95)
+		t.Logf("%s it ran dry: %d onsets, median %.2f ms off, 95 of 100 within %.2f ms; health %+v", when, len(off), quantile(distances(off, 0), 0.5), worst, run.Health)
+		if worst > 3 {
+			t.Errorf("%s it ran dry 95 of 100 onsets are within %.2f ms of the recording, want 3", when, worst)
+		}
+	}
+}
+
+// TestAnEarlyOutputIsHonest opens the sound as a sitting does, which does not wait until the clock is known: the onsets of the first
+// clicks agree with a recording all the same.
+func TestAnEarlyOutputIsHonest(t *testing.T) {
+	run, heard := clicksThrough(t, DefaultBuffer, "COUNT=12", "EARLY=1")
+	var off []float64
+	for i, at := range heard {
+		off = append(off, float64(run.Onsets[i]-at.UnixNano())/1e6)
+	}
+	t.Logf("reported minus captured, from the first click on: %.2f ms; health %+v", off, run.Health)
+	if worst := slices.Max(distances(off, 0)); worst > 4 && len(run.stalls) == 0 {
+		t.Errorf("the first reports are within %.2f ms of the recording, want 4", worst)
+	}
 }
 
 // playUntilTold prints the health of the sound as a line of JSON ten times a second, until its standard input ends.

@@ -30,6 +30,13 @@ const (
 // quiet but not inaudible (MIL-STD-1472E 5.3.6.2 to 5.3.6.4).
 const LevelRange = 40.0
 
+// DefaultLevel is the level of the sound, in dB, until somebody has set it: the volume of the machine is not known then. What it comes
+// to is measured by TestNothingIsLouderThanTheSoundCheck of the program.
+const DefaultLevel = -24.0
+
+// LevelStep is how far one press of a key turns the level, in dB: a change that is heard and not startling. Ours.
+const LevelStep = 3.0
+
 // Why a cue is refused.
 var (
 	ErrTooMany   = fmt.Errorf("audio: more than %d cues are waiting or sounding; stop some first", MaxCues)

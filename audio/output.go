@@ -3,11 +3,8 @@ package audio
 import (
 	"cmp"
 	"errors"
-	"fmt"
 	"io"
-	"math"
 	"slices"
-	"strings"
 	"sync"
 	"time"
 
@@ -28,21 +25,9 @@ func Buffers() []time.Duration {
 }
 
 const (
-	pollEvery   = 100 * time.Millisecond
-	settleSpan  = 400 * time.Millisecond // of steady pulls before the sound is called ready
-	settleLimit = 4 * time.Second        // a sound server may take 2 s to find its pace
-	tellLimit   = 6 * time.Second        // and more to know its delay
-	stallAfter  = 500 * time.Millisecond // without a pull, before the device is asked what is wrong
-	lostAfter   = 2 * time.Second        // without a pull, before the device is given up whatever it says
-	backAfter   = 10                     // polls in a row with pulls, before a lost device is taken back
-	wavBacklog  = 512                    // blocks that may wait for a slow disk: more than 2 s of sound
-	maxLeadIn   = 10 * time.Second       // of silence put in front of a WAV file
-)
-
-// When the sound is good enough for reaction times to mean something.
-const (
-	slopeLimit    = 0.005                // off the nominal rate
-	residualLimit = 4 * time.Millisecond // standard deviation of pulls about the line
+	pollEvery  = 100 * time.Millisecond
+	wavBacklog = 512              // blocks that may wait for a slow disk: more than 2 s of sound
+	maxLeadIn  = 10 * time.Second // of silence put in front of a WAV file
 )
 
 // NoDevice is the notice of an output that found no device.
@@ -51,11 +36,14 @@ const NoDevice = "No sound device was found; the sitting is silent."
 // ErrNotBegun is the answer to a cue that is played before Begin.
 var ErrNotBegun = errors.New("audio: no sitting has begun; call Begin first")
 
-// Options say how to open an Output. The zero value is a loudspeaker with the default buffer at full level.
+// Options say how to open an Output. The zero value is a loudspeaker with the default buffer at full level, which is what nobody
+// should hear who has not set the level: see DefaultLevel.
 type Options struct {
 	Buffer time.Duration    // how much sound is kept ready, MinBuffer to MaxBuffer; 0 for DefaultBuffer
+	Grow   bool             // a device that has run dry gets a larger buffer, up to MaxBuffer, if it can be given one
+	Early  bool             // Open waits until a device that tells its own delay takes sound, and not until its clock is known
 	Silent bool             // no device: frames are dropped at the nominal pace
-	Level  float64          // of everything, in dB: 0 at most, -LevelRange at least
+	Level  float64          // of everything, in dB: 0 at most, -LevelRange at least; Turn never goes above it
 	WAV    io.WriteSeeker   // if not nil, gets what is heard from Begin on; stays open after Close
 	Clock  func() time.Time // time.Now if nil; it must not jump
 
@@ -79,8 +67,9 @@ type Output struct {
 
 	mu      sync.Mutex
 	mix     *Mixer
-	tap     *tap // that feeds the sink now
-	lost    *tap // that fed a device which has gone, and may come back
+	level   float64 // of the mix, dB
+	tap     *tap    // that feeds the sink now
+	lost    *tap    // that fed a device which has gone, and may come back
 	fit     frameClock
 	epoch   int           // counts the sinks and their underruns: frames before and after are not on one line
 	added   time.Duration // what the device adds to what it tells of itself
@@ -129,139 +118,6 @@ func (t *tap) Stream(samples [][2]float64) (int, bool) {
 
 // Err is always nil: silence is the worst that a tap gives.
 func (t *tap) Err() error { return nil }
-
-// Open starts the sound. A machine without sound, or one whose sound does not start within a few seconds, is no error:
-// the output is then silent, keeps the pace all the same, and Notice says so. An error means that the options are
-// wrong or that the WAV file cannot be written.
-func Open(options Options) (*Output, error) {
-	return open(options, openSpeaker)
-}
-
-func open(options Options, openDevice func(buffer time.Duration) (Sink, error)) (*Output, error) {
-	if options.Buffer == 0 {
-		options.Buffer = DefaultBuffer
-	}
-	if options.Buffer < MinBuffer || options.Buffer > MaxBuffer {
-		return nil, fmt.Errorf("audio: a sound buffer of %v is out of range; give %v to %v", options.Buffer, MinBuffer, MaxBuffer)
-	}
-	if options.Clock == nil {
-		options.Clock = time.Now
-	}
-	o := &Output{
-		options: options,
-		clock:   options.Clock,
-		base:    options.Clock(),
-		release: func() {},
-		reports: make(chan Report, MaxCues),
-		wake:    make(chan struct{}, 1),
-		done:    make(chan struct{}),
-		mix:     NewMixer(),
-	}
-	o.mix.level = slideAt(levelGain(options.Level))
-	if options.WAV != nil {
-		wav, err := newRecorder(options.WAV)
-		if err != nil {
-			return nil, err
-		}
-		o.wav = wav
-	}
-	o.openSink(openDevice)
-	o.ended.Go(o.run)
-	return o, nil
-}
-
-// openSink starts a device, or else the silent sink.
-func (o *Output) openSink(openDevice func(time.Duration) (Sink, error)) {
-	if o.options.Silent {
-		o.attach(newSilentSink(o.options.Buffer, o.clock))
-		o.notice = "Sound is off: the sitting runs silently."
-		return
-	}
-	if release, err := catchChatter(); err == nil {
-		o.release = release
-	}
-	err := o.tryDevice(openDevice)
-	if err == nil {
-		return
-	}
-	o.failed = oneLine(err)
-	o.notice = NoDevice
-	if !errors.Is(err, ErrNoDevice) {
-		o.notice = "No sound: " + o.failed + ". The sitting is silent."
-	}
-	o.attach(newSilentSink(o.options.Buffer, o.clock))
-}
-
-func (o *Output) tryDevice(openDevice func(time.Duration) (Sink, error)) error {
-	sink, err := openDevice(o.options.Buffer)
-	if err != nil {
-		return err
-	}
-	if err := o.attach(sink); err != nil {
-		sink.Close()
-		return err
-	}
-	if err := o.settle(sink); err != nil {
-		sink.Close()
-		return err
-	}
-	return nil
-}
-
-// attach makes sink the one that is heard.
-func (o *Output) attach(sink Sink) error {
-	o.mu.Lock()
-	t := &tap{out: o, sink: sink, last: o.clock()}
-	o.use(t)
-	o.mu.Unlock()
-	return sink.Start(t)
-}
-
-// use makes t the tap that is heard. The caller holds the lock.
-func (o *Output) use(t *tap) {
-	o.tap = t
-	o.fit = frameClock{jumps: o.fit.jumps}
-	o.epoch++
-	o.delay, o.added = 0, 0
-	if _, silent := t.sink.(*silentSink); !silent && o.options.Latency != nil {
-		o.added = o.options.Latency(t.sink.Device())
-	}
-}
-
-// settle waits until the device asks for frames at a steady pace. A request or two means nothing: the library fills its
-// own buffer without a device.
-func (o *Output) settle(sink Sink) error {
-	began, asked := o.clock(), false
-	for {
-		time.Sleep(10 * time.Millisecond)
-		now := o.clock()
-		o.mu.Lock()
-		idle := now.Sub(o.tap.last)
-		o.fit.beginAfterGap(2 * o.options.Buffer)
-		_, tells := sink.(asker)
-		ready := o.tap.told || !tells || now.Sub(began) > tellLimit
-		steady := ready && o.fit.span() >= settleSpan && math.Abs(o.fit.line.slope-1) < 2*slopeLimit
-		if steady {
-			o.fit.jumps = 0
-		}
-		o.mu.Unlock()
-		late := now.Sub(began) > settleLimit && (ready || idle > stallAfter)
-		switch {
-		case steady:
-			return nil
-		case idle > stallAfter && !asked:
-			// No answer is none yet: a sound server may keep its driver waiting for 2 s before it finds its pace.
-			if err := sink.Fault(); err != nil && !errors.Is(err, errNoAnswer) {
-				return err
-			}
-			asked = true
-		case late && idle > stallAfter:
-			return fmt.Errorf("the sound device took no sound for %v", idle.Round(100*time.Millisecond))
-		case late:
-			return nil // it plays, if badly; Health tells
-		}
-	}
-}
 
 // Begin starts a sitting whose time zero is t0, by the output's clock. Whatever sounds is faded out, and whatever
 // waits is dropped.
@@ -495,147 +351,26 @@ func (o *Output) send(s start) bool {
 	}
 }
 
-// watch notices a device that has gone, and one that has come back.
-func (o *Output) watch() {
-	o.mu.Lock()
-	now := o.clock()
-	t, lost := o.tap, o.lost
-	back := lost != nil && lost.returned()
-	idle := now.Sub(t.last)
-	o.mu.Unlock()
-
-	_, silent := t.sink.(*silentSink)
-	switch {
-	case back:
-		o.takeBack(lost)
-	case silent || idle < stallAfter:
-	default:
-		if err := t.sink.Fault(); err != nil {
-			o.giveUp(t, oneLine(err))
-		} else if idle > lostAfter {
-			o.giveUp(t, fmt.Sprintf("the sound device has taken no sound for %v", idle.Round(time.Second)))
-		}
-	}
-}
-
-// returned says whether a tap that had been given up is being asked again, and steadily.
-func (t *tap) returned() bool {
-	if t.pulls == t.polled {
-		t.alive = 0
-		return false
-	}
-	t.polled = t.pulls
-	t.alive++
-	return t.alive >= backAfter
-}
-
-// giveUp lets the silent sink take over from t, so that the sitting goes on.
-func (o *Output) giveUp(t *tap, why string) {
-	o.mu.Lock()
-	o.lost = t
-	t.polled, t.alive = t.pulls, 0
-	o.failed = why
-	o.notice = "The sound has stopped; the sitting goes on silently until it is back."
-	o.fit.jumps++
-	o.mu.Unlock()
-	o.attach(newSilentSink(o.options.Buffer, o.clock))
-}
-
-// takeBack returns to a device that had been given up and is asking for frames again.
-func (o *Output) takeBack(t *tap) {
-	o.mu.Lock()
-	silent := o.tap.sink
-	o.use(t)
-	o.lost, o.failed = nil, ""
-	o.notice = "The sound is back."
-	o.mu.Unlock()
-	silent.Close()
-}
-
-// Health says how far onsets can be trusted.
-type Health struct {
-	Good      bool          // reactions to sound mean something
-	Why       string        // what is wrong, as part of a sentence; empty while Good
-	Slope     float64       // seconds of the clock for a second of frames; 1 at the nominal rate
-	WorstGap  time.Duration // longest time between two requests of the device, over the last seconds
-	Residual  time.Duration // standard deviation of the requests about the fitted line
-	Underruns int           // suspected since Open: how often the device lost its place
-	Silent    bool          // nothing is heard: by choice, or because there is no device
-	Delay     time.Duration // from a request to its being heard, as the device told last; zero if it tells nothing
-	Added     time.Duration // what calibration adds to that
-}
-
-// Health gives the health of the sound over the last few seconds.
-func (o *Output) Health() Health {
-	o.mu.Lock()
-	defer o.mu.Unlock()
-	_, silent := o.tap.sink.(*silentSink)
-	h := Health{
-		Slope:     o.fit.line.slope,
-		WorstGap:  max(o.fit.worstGap(), o.clock().Sub(o.tap.last)),
-		Residual:  time.Duration(o.fit.sd * float64(time.Second)),
-		Underruns: o.fit.jumps,
-		Silent:    silent,
-		Delay:     o.delay,
-		Added:     o.added,
-	}
-	h.Why = o.ailment(h)
-	h.Good = h.Why == ""
-	return h
-}
-
-// ailment says what is wrong with the sound, or nothing. The caller holds the lock.
-func (o *Output) ailment(h Health) string {
-	switch {
-	case o.failed != "":
-		return "there is no sound: " + o.failed
-	case h.WorstGap > 2*o.options.Buffer:
-		return fmt.Sprintf("the sound has stuttered: %d ms between two requests of the device, with %d ms in its buffer",
-			h.WorstGap.Milliseconds(), o.options.Buffer.Milliseconds())
-	case len(o.fit.pulls) < clockFew:
-		return "the sound clock is settling"
-	case math.Abs(h.Slope-1) > slopeLimit:
-		return fmt.Sprintf("the device runs at %.1f %% of the nominal rate", 100/h.Slope)
-	case h.Residual > residualLimit:
-		return fmt.Sprintf("the sound clock scatters by %.1f ms", float64(h.Residual)/float64(time.Millisecond))
-	}
-	return ""
-}
-
-// Notice gives the one line about the sound that a person should read, or nothing if all is well.
-func (o *Output) Notice() string {
-	o.mu.Lock()
-	defer o.mu.Unlock()
-	if o.wav != nil {
-		if err := o.wav.failure(); err != nil {
-			return oneLine(err)
-		}
-	}
-	return o.notice
-}
-
-// Device names the device that is playing.
-func (o *Output) Device() string {
-	o.mu.Lock()
-	defer o.mu.Unlock()
-	return o.tap.sink.Device()
-}
-
-// Buffer is how much sound is kept ready.
-func (o *Output) Buffer() time.Duration { return o.options.Buffer }
-
-// Lead is how far ahead a cue has to be due to be heard on time: the whole buffer, and the half of it that may have
-// been filled a moment ago.
-func (o *Output) Lead() time.Duration {
-	o.mu.Lock()
-	defer o.mu.Unlock()
-	return o.latency() + o.options.Buffer/2
-}
-
-// SetLevel turns everything to db: 0 at most, -LevelRange at least.
+// SetLevel turns everything to db: 0 at most, -LevelRange at least. Turn can go up to it from then on.
 func (o *Output) SetLevel(db float64) {
 	o.mu.Lock()
 	defer o.mu.Unlock()
+	o.options.Level = min(max(db, -LevelRange), 0)
+	o.turnTo(o.options.Level)
+}
+
+// Turn makes everything louder by so many dB, or softer if it is negative, and gives the level that this comes to. It never goes
+// above the level that the output was opened with, or that SetLevel has set, nor below -LevelRange.
+func (o *Output) Turn(by float64) float64 {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	o.turnTo(min(max(o.level+by, -LevelRange), o.options.Level))
+	return o.level
+}
+
+// turnTo has the level glide to db. The caller holds the lock.
+func (o *Output) turnTo(db float64) {
+	o.level = db
 	o.mix.SetLevel(db)
 }
 
@@ -667,16 +402,6 @@ func (o *Output) shut() error {
 		err = cmp.Or(wav.close(), err)
 	}
 	return err
-}
-
-// oneLine makes an error fit into a line of text: a driver may list every device that it has tried.
-func oneLine(err error) string {
-	const most = 140
-	line := []rune(strings.Join(strings.Fields(err.Error()), " "))
-	if len(line) > most {
-		line = append(line[:most], '…')
-	}
-	return strings.TrimRight(string(line), ".")
 }
 
 var _ beep.Streamer = (*tap)(nil)

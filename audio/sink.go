@@ -39,6 +39,25 @@ type Asking struct {
 // source is being asked for frames.
 type asker interface{ Asking() Asking }
 
+// grower is a sink that can go to a larger buffer once it has run dry.
+type grower interface {
+	// Grow allows it to. It is called before Start.
+	Grow()
+
+	// Buffer is how much sound it is asked to keep ready at present.
+	Buffer() time.Duration
+}
+
+// larger gives the next larger size of buffer, or the same if there is none.
+func larger(buffer time.Duration) time.Duration {
+	for _, b := range append(Buffers(), MaxBuffer) {
+		if b > buffer {
+			return b
+		}
+	}
+	return buffer
+}
+
 // ErrNoDevice means that the machine has no sound device, or none that can be opened.
 var ErrNoDevice = errors.New("no sound device was found")
 

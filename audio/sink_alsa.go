@@ -77,8 +77,9 @@ const (
 // alsaSink plays through ALSA's default device, which may be a sound server. It keeps the device's buffer full, asks the
 // device with each request how long the next frame has to wait, and opens the device anew when it has gone.
 type alsaSink struct {
-	buffer   time.Duration // as granted
-	wanted   time.Duration
+	buffer   atomic.Int64 // as granted, ns
+	wanted   atomic.Int64 // as asked for, ns
+	grows    bool         // to a larger one once it has run dry
 	device   atomic.Pointer[string]
 	pcm      *pcm
 	stop     chan struct{}
@@ -99,24 +100,36 @@ type pcm struct {
 
 var hushOnce sync.Once
 
+// errDry ends a round of playing after which the device gets a larger buffer.
+var errDry = errors.New("the sound device has run dry")
+
 var errSwallows = errors.New("the sound device takes sound faster than it can be heard")
 
 // openSpeaker opens the default device with so much sound in its buffer.
 func openSpeaker(buffer time.Duration) (Sink, error) {
-	p, err := openPCM(buffer)
+	p, err := openPCM(buffer, "")
 	if err != nil {
 		return nil, err
 	}
-	s := &alsaSink{
-		buffer: p.buffer.Duration(), wanted: buffer, pcm: p,
-		stop: make(chan struct{}), ended: make(chan struct{}),
-	}
+	s := &alsaSink{pcm: p, stop: make(chan struct{}), ended: make(chan struct{})}
+	s.wanted.Store(int64(buffer))
+	s.buffer.Store(int64(p.buffer.Duration()))
 	s.device.Store(&p.name)
 	return s, nil
 }
 
-// openPCM opens the device and gives up after openDeadline; a device that opens later is closed again.
-func openPCM(buffer time.Duration) (*pcm, error) {
+// open opens the device anew. To find out what it is called takes as long as the rest, and is left out where it is known.
+func (s *alsaSink) open(name string) (err error) {
+	s.pcm, err = openPCM(time.Duration(s.wanted.Load()), name)
+	if err == nil {
+		s.device.Store(&s.pcm.name)
+	}
+	return err
+}
+
+// openPCM opens the device and gives up after openDeadline; a device that opens later is closed again. Without a name it is asked
+// for one.
+func openPCM(buffer time.Duration, name string) (*pcm, error) {
 	hushOnce.Do(func() { C.hushALSA() })
 	type opened struct {
 		pcm *pcm
@@ -125,7 +138,7 @@ func openPCM(buffer time.Duration) (*pcm, error) {
 	answer := make(chan opened)
 	given := make(chan struct{})
 	go func() {
-		p, err := openNow(buffer)
+		p, err := openNow(buffer, name)
 		select {
 		case answer <- opened{p, err}:
 		case <-given:
@@ -143,11 +156,11 @@ func openPCM(buffer time.Duration) (*pcm, error) {
 	}
 }
 
-func openNow(buffer time.Duration) (*pcm, error) {
-	name := C.CString(alsaDevice)
-	defer C.free(unsafe.Pointer(name))
+func openNow(buffer time.Duration, name string) (*pcm, error) {
+	device := C.CString(alsaDevice)
+	defer C.free(unsafe.Pointer(device))
 	var handle *C.snd_pcm_t
-	if rc := C.snd_pcm_open(&handle, name, C.SND_PCM_STREAM_PLAYBACK, C.SND_PCM_NONBLOCK); rc < 0 {
+	if rc := C.snd_pcm_open(&handle, device, C.SND_PCM_STREAM_PLAYBACK, C.SND_PCM_NONBLOCK); rc < 0 {
 		if syscall.Errno(-rc) == syscall.EBUSY {
 			return nil, errors.New("another program has the sound device to itself; close that program")
 		}
@@ -161,9 +174,10 @@ func openNow(buffer time.Duration) (*pcm, error) {
 		}
 		return nil, fmt.Errorf("the sound device refuses 16-bit stereo sound: %w", alsaError(rc))
 	}
-	p := &pcm{handle: handle, buffer: Frame(frames), period: max(1, Frame(period))}
-	p.name = describeDevice(C.GoString(C.nameOf(handle)))
-	return p, nil
+	if name == "" {
+		name = describeDevice(C.GoString(C.nameOf(handle)))
+	}
+	return &pcm{handle: handle, buffer: Frame(frames), period: max(1, Frame(period)), name: name}, nil
 }
 
 func alsaError[T ~int32 | ~int64](rc T) error {
@@ -177,11 +191,13 @@ func (s *alsaSink) Start(source beep.Streamer) error {
 }
 
 // run keeps the device full until Close. A device that fails is opened anew: at once if that has not just been done, for a
-// server may drop a stream and take another; otherwise it has gone, and is tried again and again.
+// server may drop a stream and take another; otherwise it has gone, and is tried again and again. One that has run dry is opened anew
+// with a larger buffer: what it had has been heard by then, so nothing is lost but the time that this takes.
 func (s *alsaSink) run(source beep.Streamer) {
+	// The thread is not given back: it may have been given a priority that nothing else should run with.
 	runtime.LockOSThread()
-	defer runtime.UnlockOSThread()
 	defer close(s.ended)
+	askRealtime(s.ended)
 	var renewed time.Time
 	for {
 		err := s.play(source)
@@ -193,15 +209,21 @@ func (s *alsaSink) run(source beep.Streamer) {
 			s.fault.Store(&err)
 			return
 		}
+		name, before := s.pcm.name, s.wanted.Load()
 		s.pcm, s.asking.Underran = nil, true
-		if time.Since(renewed) > reopenEvery {
-			s.pcm, _ = openPCM(s.wanted)
+		switch {
+		case errors.Is(err, errDry):
+			s.wanted.Store(int64(larger(time.Duration(before))))
+			if s.open(name) != nil {
+				s.wanted.Store(before) // it had not run dry but gone
+			}
+		case time.Since(renewed) > reopenEvery:
+			s.open("")
 			renewed = time.Now()
 		}
 		if s.pcm == nil && !s.await(err) {
 			return
 		}
-		s.device.Store(&s.pcm.name)
 	}
 }
 
@@ -215,7 +237,7 @@ func (s *alsaSink) await(why error) (back bool) {
 			return false
 		case <-time.After(wait):
 		}
-		if s.pcm, _ = openPCM(s.wanted); s.pcm == nil {
+		if s.open("") != nil {
 			s.fault.Store(&why)
 		}
 	}
@@ -226,6 +248,7 @@ func (s *alsaSink) await(why error) (back bool) {
 func (s *alsaSink) play(source beep.Streamer) error {
 	p := s.pcm
 	s.failures = 0
+	s.buffer.Store(int64(p.buffer.Duration())) // not before the first request, with which the output learns of it
 	began, taken := time.Now(), Frame(0)
 	block, out := make([][2]float64, p.period), make([]int16, 2*p.period)
 	for {
@@ -240,7 +263,7 @@ func (s *alsaSink) play(source beep.Streamer) error {
 				return err
 			}
 		}
-		if taken.Duration() > time.Since(began)+s.buffer+ahead { // ALSA's null device, for one
+		if taken.Duration() > time.Since(began)+s.Latency()+ahead { // ALSA's null device, for one
 			return errSwallows
 		}
 		var room, delay C.snd_pcm_sframes_t
@@ -273,12 +296,15 @@ func (s *alsaSink) play(source beep.Streamer) error {
 	}
 }
 
-// recover goes on after an underrun or a suspension, and gives an error if the device has gone.
+// recover goes on after an underrun or a suspension, and gives an error if the device has gone or is to be given a larger buffer.
 func (s *alsaSink) recover(rc int) error {
 	if syscall.Errno(-rc) == syscall.EAGAIN {
 		return nil
 	}
 	s.asking.Underran = true
+	if wanted := s.Buffer(); s.grows && larger(wanted) > wanted {
+		return errDry
+	}
 	if C.snd_pcm_recover(s.pcm.handle, C.int(rc), 1) == 0 {
 		return nil
 	}
@@ -301,7 +327,13 @@ func (s *alsaSink) Fault() error {
 	return nil
 }
 
-func (s *alsaSink) Latency() time.Duration { return s.buffer }
+func (s *alsaSink) Latency() time.Duration { return time.Duration(s.buffer.Load()) }
+
+// Grow allows the sink to go to a larger buffer once it has run dry.
+func (s *alsaSink) Grow() { s.grows = true }
+
+// Buffer is how much sound the device was last asked to keep ready.
+func (s *alsaSink) Buffer() time.Duration { return time.Duration(s.wanted.Load()) }
 
 func (s *alsaSink) Device() string { return *s.device.Load() }
 

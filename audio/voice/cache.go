@@ -51,6 +51,15 @@ func (c cache) load(key string) (audio.Sound, error) {
 	return s, err
 }
 
+// has says whether there is a file for a clip.
+func (c cache) has(key string) bool {
+	if c.dir == "" {
+		return false
+	}
+	_, err := os.Stat(c.path(key))
+	return err == nil
+}
+
 func readClip(r io.Reader) (audio.Sound, error) {
 	z, err := gzip.NewReader(r)
 	if err != nil {

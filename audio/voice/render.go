@@ -132,7 +132,7 @@ func (w *workshop) render(ctx context.Context, r recipe, spoken string) (Entry, 
 	if err != nil {
 		return Entry{}, err
 	}
-	decoded, err := decodeMP3(data)
+	decoded, err := decodeMP3(data, maxClip+maxCoderSkip)
 	if err != nil {
 		return Entry{}, err
 	}
@@ -169,13 +169,13 @@ func encodeMP3(ctx context.Context, s audio.Sound) ([]byte, error) {
 }
 
 // locate finds at which frame of the decoded file the clip begins, by correlating its loudest stretch.
-func locate(s audio.Sound, decoded []float64) (int, error) {
+func locate(s audio.Sound, decoded []int16) (int, error) {
 	from, n := loudest(s.PCM, matchFrames)
 	best, bestAt := 0.0, 0
 	for skip := 0; skip <= maxCoderSkip && skip+from+n <= len(decoded); skip++ {
 		var xy, yy, xx float64
 		for i := range n {
-			x, y := float64(s.PCM[from+i])/32768, decoded[skip+from+i]
+			x, y := float64(s.PCM[from+i]), float64(decoded[skip+from+i])
 			xy, yy, xx = xy+float64(x*y), yy+float64(y*y), xx+float64(x*x)
 		}
 		if c := xy / math.Sqrt(xx*yy); c > best {

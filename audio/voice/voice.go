@@ -36,7 +36,8 @@ var ErrNoVoice = errors.New("voice: there is no clip of this phrase and no speec
 
 // Limits of the library.
 const (
-	maxHeld       = 2048 // phrases in memory
+	maxHeld       = 2048             // phrases in memory
+	heldFrames    = 100 * audio.Rate // of clips in memory, 10 MB; what was used longest ago goes first
 	renderTimeout = 20 * time.Second
 )
 
@@ -61,10 +62,14 @@ type Library struct {
 	missing string // what to do about it
 	speed   float64
 
-	mu     sync.Mutex
-	held   map[Phrase]*clip
-	silent int // phrases that could not be spoken
-	cause  error
+	mu      sync.Mutex
+	held    map[Phrase]*clip
+	frames  audio.Frame // of the clips in held that may go
+	clock   int         // counts uses
+	ahead   []Phrase    // to be made ready next
+	working bool        // a goroutine is at it
+	silent  int         // phrases that could not be spoken
+	cause   error
 }
 
 // clip is a phrase that is ready, or is being made.
@@ -72,6 +77,9 @@ type clip struct {
 	ready chan struct{}
 	sound audio.Sound
 	err   error
+	made  bool // ready is closed; guarded by the library's lock
+	stays bool // it could not be had again at once: made by an engine, and kept nowhere else
+	used  int  // when it was last asked for
 }
 
 // Open makes a library. That a machine has no speech engine is no error: Notice tells when it matters. An error means
@@ -112,59 +120,126 @@ func Open(options Options) (*Library, error) {
 // Speak gives the spoken form of a written phrase.
 func (l *Library) Speak(text string) string { return l.lexicon.Speak(text) }
 
-// Clip gives the clip of a phrase. After Prepare it is there at once; otherwise it is decoded or rendered now, which
-// takes some tens of milliseconds. ErrNoVoice, perhaps wrapped, means that the phrase has to be shown as text.
+// Clip gives the clip of a phrase. One that was made ready with Ahead is there at once. Otherwise it is decoded now, which takes
+// some 10 ms for a second of speech, or rendered, which takes longer and is what Prepare is for. ErrNoVoice, perhaps wrapped,
+// means that the phrase has to be shown as text.
 func (l *Library) Clip(voice, text string) (audio.Sound, error) {
 	p := Phrase{voice, text}
 	l.mu.Lock()
 	c, found := l.held[p]
 	if !found {
-		if len(l.held) >= maxHeld {
-			l.held = map[Phrase]*clip{}
-		}
 		c = &clip{ready: make(chan struct{})}
 		l.held[p] = c
 	}
+	l.clock++
+	c.used = l.clock
 	l.mu.Unlock()
 	if !found {
-		c.sound, c.err = l.make(p)
+		var stays bool
+		c.sound, stays, c.err = l.make(p)
+		l.mu.Lock()
 		if c.err != nil {
-			l.mu.Lock()
 			l.silent++
 			l.cause = c.err
-			l.mu.Unlock()
 		}
+		c.made, c.stays = true, stays || c.err != nil // a failure stays too: it is counted once, and not tried again
+		if !c.stays {
+			l.frames += c.sound.Frames()
+		}
+		l.makeRoom(c)
+		l.mu.Unlock()
 		close(c.ready)
 	}
 	<-c.ready
 	return c.sound, c.err
 }
 
-// make finds a clip, or has it rendered.
-func (l *Library) make(p Phrase) (audio.Sound, error) {
+// makeRoom lets clips go that were used longest ago, as long as there are too many; never the one that was made just now. The caller
+// holds the lock.
+func (l *Library) makeRoom(fresh *clip) {
+	for l.frames > heldFrames || len(l.held) > maxHeld {
+		var oldest *clip
+		var which Phrase
+		for p, c := range l.held {
+			goes := c.made && c != fresh && (!c.stays || l.frames <= heldFrames)
+			if goes && (oldest == nil || c.used < oldest.used) {
+				oldest, which = c, p
+			}
+		}
+		if oldest == nil {
+			return
+		}
+		if !oldest.stays {
+			l.frames -= oldest.sound.Frames()
+		}
+		delete(l.held, which)
+	}
+}
+
+// Ahead makes phrases ready in the background, the first of them first. What an earlier call asked for and is not begun yet is
+// dropped. Of what would not fit into memory together only the first is made ready.
+func (l *Library) Ahead(phrases []Phrase) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.ahead = l.ahead[:0]
+	room := audio.Frame(heldFrames / 2)
+	for _, p := range phrases {
+		if room -= audio.Frames(l.Duration(p.Voice, p.Text)); room < 0 {
+			break
+		}
+		if c, held := l.held[p]; held {
+			l.clock++
+			c.used = l.clock
+			continue
+		}
+		l.ahead = append(l.ahead, p)
+	}
+	if len(l.ahead) > 0 && !l.working {
+		l.working = true
+		go l.work()
+	}
+}
+
+// work makes ready what is wanted, and ends when nothing is.
+func (l *Library) work() {
+	for {
+		l.mu.Lock()
+		if len(l.ahead) == 0 {
+			l.working = false
+			l.mu.Unlock()
+			return
+		}
+		p := l.ahead[0]
+		l.ahead = l.ahead[1:]
+		l.mu.Unlock()
+		l.Clip(p.Voice, p.Text) // what goes wrong is told when the phrase is to be heard, and by Notice
+	}
+}
+
+// make finds a clip, or has it rendered. One that stays could not be had again at once.
+func (l *Library) make(p Phrase) (s audio.Sound, stays bool, err error) {
 	spoken := l.Speak(p.Text)
 	if spoken == "" {
-		return audio.Sound{}, fmt.Errorf("%w: nothing in %q can be said", ErrNoVoice, p.Text)
+		return audio.Sound{}, false, fmt.Errorf("%w: nothing in %q can be said", ErrNoVoice, p.Text)
 	}
 	if s, err := l.clips.sound(builtIn(p.Voice, l.speed).key(spoken)); err == nil {
-		return s, nil
+		return s, false, nil
 	}
 	if l.engine == nil {
-		return audio.Sound{}, ErrNoVoice
+		return audio.Sound{}, false, ErrNoVoice
 	}
 	r := l.engine.recipe(p.Voice, l.speed)
 	key := r.key(spoken)
 	if s, err := l.cache.load(key); err == nil {
-		return s, nil
+		return s, false, nil
 	}
 	ctx, cancel := context.WithTimeout(context.Background(), renderTimeout)
 	defer cancel()
-	s, err := renderWith(ctx, l.engine, r, spoken)
+	s, err = renderWith(ctx, l.engine, r, spoken)
 	if err != nil {
-		return audio.Sound{}, fmt.Errorf("%w: %w", ErrNoVoice, err)
+		return audio.Sound{}, false, fmt.Errorf("%w: %w", ErrNoVoice, err)
 	}
-	l.cache.store(key, s)
-	return s, nil
+	return s, l.cache.store(key, s) != nil, nil
 }
 
 // Ready says whether a phrase has a clip that needs no engine any more: a built-in one, or one that is kept whole.
@@ -183,9 +258,9 @@ func (l *Library) Ready(voice, text string) bool {
 	return err == nil
 }
 
-// Prepare makes all phrases ready, so that no later call of Clip has to wait for one. progress, if not nil, is called
-// after each, in one goroutine at a time. Phrases that cannot be spoken are counted and do not stop the others; the
-// error is that of ctx.
+// Prepare has an engine make what has no clip yet, so that no later call of Clip has to wait for one: those that there are need
+// only be decoded. progress, if not nil, is called after each phrase, in one goroutine at a time. Phrases that cannot be spoken
+// are counted and do not stop the others; the error is that of ctx.
 func (l *Library) Prepare(ctx context.Context, phrases []Phrase, progress func(done, total int)) error {
 	var (
 		mu   sync.Mutex
@@ -193,22 +268,29 @@ func (l *Library) Prepare(ctx context.Context, phrases []Phrase, progress func(d
 		all  sync.WaitGroup
 		next = make(chan Phrase)
 	)
+	count := func() {
+		mu.Lock()
+		defer mu.Unlock()
+		done++
+		if progress != nil {
+			progress(done, len(phrases))
+		}
+	}
 	for range min(runtime.GOMAXPROCS(0), 4) {
 		all.Go(func() {
 			for p := range next {
 				l.Clip(p.Voice, p.Text)
-				mu.Lock()
-				done++
-				if progress != nil {
-					progress(done, len(phrases))
-				}
-				mu.Unlock()
+				count()
 			}
 		})
 	}
 	defer all.Wait()
 	defer close(next)
 	for _, p := range phrases {
+		if ctx.Err() == nil && l.kept(p) {
+			count()
+			continue
+		}
 		select {
 		case next <- p:
 		case <-ctx.Done():
@@ -216,6 +298,15 @@ func (l *Library) Prepare(ctx context.Context, phrases []Phrase, progress func(d
 		}
 	}
 	return nil
+}
+
+// kept says whether there is a clip of a phrase, built in or in the cache; whether that one is whole shows when it is read.
+func (l *Library) kept(p Phrase) bool {
+	spoken := l.Speak(p.Text)
+	if _, ok := l.clips.duration(builtIn(p.Voice, l.speed).key(spoken)); ok {
+		return true
+	}
+	return l.engine != nil && l.cache.has(l.engine.recipe(p.Voice, l.speed).key(spoken))
 }
 
 // Duration gives how long a phrase takes to say: that of its built-in clip, or else an estimate from its words. It is
