@@ -692,6 +692,8 @@ func (s *Sitting) endInjection(why logbook.Reason) {
 		entry = logbook.Entry{Kind: logbook.Cleared}
 	case s.dealtWith(in, readings):
 		entry = logbook.Entry{Kind: logbook.Handled}
+	case why == logbook.Refused, why == logbook.NotRight:
+		entry.Why = logbook.LeftOpen
 	}
 	s.finish(in, entry)
 }

@@ -510,6 +510,7 @@ var became = map[score.Outcome]string{
 	score.ToldFirst:  "handled only once it had been told",
 	score.NotNoticed: "not noticed",
 	score.Lost:       "not brought to its end",
+	score.LeftOpen:   "left open: the flow ended over it",
 	score.Stood:      "everything stood right already",
 	score.LeftAlone:  "left alone",
 	score.ActedOn:    "acted on, and nothing was wrong",

@@ -54,7 +54,7 @@ const (
 	Ending    Kind = "ending"     // Injection; Text: a condition with a text that held when it was over
 	Figure    Kind = "figure"     // Injection; Name: gauge; Class: Highest or Lowest or Last; Value, of that injection; Length: in its red band
 	Handled   Kind = "handled"    // Injection; Item: where the checklist goes on; its actions done and its end state reached
-	Lost      Kind = "lost"       // Injection; Item; Why: Timeout, Unseen, Inspection, or none if its own condition says so
+	Lost      Kind = "lost"       // Injection; Item; Why: Timeout, Unseen, Inspection, LeftOpen, or none if its own condition says so
 	Cleared   Kind = "cleared"    // Injection: the instructor has taken it out again; a look-alike is over
 	Resumed   Kind = "resumed"    // Item: the first item after an interruption; Why: AtPlace, Elsewhere or Twice; Length: since it could have been
 	Prompted  Kind = "prompted"   // Item: the trainee had not gone on unprompted and was asked to
@@ -96,6 +96,7 @@ const (
 	Assumed    Reason = "assumed"    // nobody reported it
 	Unseen     Reason = "unseen"     // it never showed itself
 	Timeout    Reason = "timeout"    // its time was over
+	LeftOpen   Reason = "left-open"  // the flow ended over it: a check was refused that ends it, or something that had to be right was not
 	Inspection Reason = "inspection" // a limit was passed whose passing means an inspection
 	AtPlace    Reason = "right"      // at the item that had been left
 	Elsewhere  Reason = "wrong"      // at another item

@@ -478,6 +478,8 @@ func (j *judge) outcomeOf(in *injection) Outcome {
 		return j.unended(in)
 	case in.endedBy == logbook.Handled && !in.noticed && !in.told && in.stood():
 		return Stood
+	case in.why == logbook.LeftOpen && (in.noticed || in.told || j.result.EndedWhy == logbook.Refused && !j.begun(in)):
+		return LeftOpen
 	case !in.noticed && !in.told:
 		return NotNoticed
 	case in.endedBy == logbook.Lost:
@@ -513,12 +515,17 @@ func (in *injection) howHandled() Outcome {
 // noticed it, or left it alone; where the sitting was broken off, or a refusal was the right end, or it had hardly begun,
 // nobody knows what would have come of it.
 func (j *judge) unended(in *injection) Outcome {
-	begun := in.over-in.onset >= LapseAt*j.sheet.Par.Of(string(in.Cue))
+	begun := j.begun(in)
 	if !in.noticed && !in.told && begun && j.result.ended() {
 		return NotNoticed
 	}
 	in.dropped = !j.result.ended() || j.result.EndedWhy == logbook.Refused || !begun
 	return Unended
+}
+
+// begun reports whether an injection was there for long enough to have been noticed.
+func (j *judge) begun(in *injection) bool {
+	return in.over-in.onset >= LapseAt*j.sheet.Par.Of(string(in.Cue))
 }
 
 // recovered reports whether its end state was reached by what the trainee did.

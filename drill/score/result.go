@@ -61,6 +61,7 @@ const (
 	ToldFirst  Outcome = "told-first"  // end state reached, but only once it had been told
 	NotNoticed Outcome = "not-noticed" // it took its course, and the trainee did nothing that had to do with it
 	Lost       Outcome = "lost"        // it got away, although it had been noticed or told
+	LeftOpen   Outcome = "left-open"   // the flow ended over it, at a check that was refused or at something that was not right: it was not brought to its end
 	Stood      Outcome = "stood-right" // everything stood right already, so that nothing was to be noticed; in no count
 	LeftAlone  Outcome = "left-alone"  // a look-alike that was not acted on
 	ActedOn    Outcome = "acted-on"    // a look-alike that was

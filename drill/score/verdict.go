@@ -193,6 +193,7 @@ func (j *judge) nextAbnormals() {
 		{"horn silenced and nothing else done", func(in *InjectionResult) bool { return in.SilencedOnly }},
 		{"not noticed", func(in *InjectionResult) bool { return in.Outcome == NotNoticed }},
 		{"not brought to its end", func(in *InjectionResult) bool { return in.Outcome == Lost }},
+		{"left open as the flow ended", func(in *InjectionResult) bool { return in.Outcome == LeftOpen }},
 		{"made worse", func(in *InjectionResult) bool { return len(in.Worse) > 0 }},
 		{"acted on although nothing was wrong", func(in *InjectionResult) bool { return in.Outcome == ActedOn }},
 		{"an action too late", func(in *InjectionResult) bool { return in.Outcome == HandLate }},
