@@ -105,7 +105,7 @@ func (k *keptSitting) debrief(s streams, asJSON bool) error {
 	k.ex.weigh(result)
 	return printJSON(s.out, debriefed{
 		k.ID, k.UID, k.Trainee, k.Started.UTC(), string(k.State), k.Version,
-		outcome{k.Scenario, k.Seed, k.Policy, version, result, debrief.Caution},
+		outcome{k.Scenario, k.Seed, k.Policy, version, result, debrief.CautionOf(k.ex.Profile)},
 	})
 }
 

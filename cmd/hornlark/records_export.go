@@ -42,7 +42,8 @@ func newExport(s streams) *cobra.Command {
 ` + columnHelp() + `
   xapi   statements of IEEE 9274.1.1 (xAPI 2.0, and 1.0.3 alike), as one JSON array: one for each sitting, each item
          that was reached and each abnormal. The trainee is an account at --home, by name. Whoever sends them sets the
-         header X-Experience-API-Version. Exported again they have the same ids.
+         header X-Experience-API-Version. Exported again they have the same ids. The context of each has the extensions
+         policy, seed and caution, below https://hornlark.example/xapi/extensions/: the caution that goes over all of it.
 
 A sitting that was killed is judged as incomplete in csv and xapi; json has its log, and no result.`,
 		Example: `  hornlark export --as json --out course.json
@@ -193,7 +194,7 @@ func judgedOf(store *record.Store, id int64) (*debrief.Sitting, error) {
 	return &debrief.Sitting{
 		ID: k.ID, UID: k.UID, Trainee: k.Trainee, Scenario: k.Scenario, Title: k.ex.Scenario.Title, Procedure: k.Procedure,
 		Profile: k.Profile, Policy: k.Policy, Version: k.Version, State: string(k.State), Seed: k.Seed, Started: k.Started,
-		Names: names, Log: k.ex.log, Result: result,
+		Names: names, Log: k.ex.log, Result: result, Caution: debrief.CautionOf(k.ex.Profile),
 	}, nil
 }
 

@@ -67,7 +67,7 @@ func (ex *exercise) head(sound string) debrief.Head {
 	return debrief.Head{
 		Scenario: ex.Scenario.Name, Title: ex.Scenario.Title, Trainee: ex.options.trainee,
 		Policy: ex.policy(), Seed: ex.seed, Date: ex.date, Sound: sound,
-		Names: ex.names(),
+		Names: ex.names(), Caution: debrief.CautionOf(ex.Profile),
 	}
 }
 
@@ -115,7 +115,7 @@ func (ex *exercise) print(result *score.Result, sound string) error {
 		return err
 	}
 	ex.weigh(result)
-	return printJSON(ex.options.out, outcome{ex.Scenario.Name, ex.seed, ex.policy(), version, result, debrief.Caution})
+	return printJSON(ex.options.out, outcome{ex.Scenario.Name, ex.seed, ex.policy(), version, result, debrief.CautionOf(ex.Profile)})
 }
 
 func printJSON(w io.Writer, v any) error {

@@ -136,6 +136,9 @@ func (c *compiler) identity() {
 		c.add("name", nameRemedy, "the profile cannot be called %q", c.Name)
 	}
 	c.text("title", c.Title, 40)
+	if c.By != "" {
+		c.text("by", c.By, 60)
+	}
 }
 
 // text checks words that are shown.

@@ -7,6 +7,7 @@ type Profile struct {
 	Name     string    `yaml:"name"`  // short name, as on the command line
 	Title    string    `yaml:"title"` // name on a screen
 	About    string    `yaml:"about"` // a paragraph; says that the aircraft never existed
+	By       string    `yaml:"by"`    // who made it and answers for its figures; empty over those that are built in
 	Controls []Control `yaml:"controls"`
 	Gauges   []Gauge   `yaml:"gauges"`
 	Captions []Caption `yaml:"captions"`
@@ -17,6 +18,10 @@ type Profile struct {
 
 	Inspections []Inspection `yaml:"inspections"` // limits whose passing means an inspection
 	Expected    *Expected    `yaml:"expected"`    // its data sheet: what the model is held to
+
+	// Own says that the profile is a user's and did not come with the program. It is nothing that a document says: whoever
+	// reads one sets it.
+	Own bool `yaml:"-"`
 
 	compiled `yaml:"-"` // what Compile makes of it
 }

@@ -68,6 +68,7 @@ var Columns = []Column{
 	{"told_ms", "from its onset to when the crew said what it was", injection(func(i *score.InjectionResult) string { return number(i.ToldMS) })},
 	{"let_go", "how many items were done over it before it was noticed", injection(func(i *score.InjectionResult) string { return strconv.Itoa(len(i.LetGo)) })},
 	{"beside", "how many further presses neither it nor the flow wanted", injection(func(i *score.InjectionResult) string { return strconv.Itoa(i.Beside) })},
+	{"caution", "training aid, not for flight: what goes over everything that is handed on", func(r *row) string { return r.warns() }},
 }
 
 const stamp = "2006-01-02T15:04:05.000Z07:00"

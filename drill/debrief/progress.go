@@ -98,7 +98,7 @@ func (p *Progress) Text(width int) string {
 		b.WriteByte('\n')
 	}
 	p.latest(&b)
-	fmt.Fprintf(&b, "\n%s\n", strings.Join(CautionLines(width), "\n"))
+	fmt.Fprintf(&b, "\n%s\n", strings.Join(CautionLines(Caution, width), "\n"))
 	return b.String()
 }
 

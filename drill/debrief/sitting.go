@@ -1,6 +1,7 @@
 package debrief
 
 import (
+	"cmp"
 	"time"
 
 	"hornlark/drill/logbook"
@@ -22,9 +23,13 @@ type Sitting struct {
 	Seed      uint64
 	Started   time.Time
 	Names     map[string]string // of items, by their ids: what the challenge is
+	Caution   string            // over its aircraft, see CautionOf; empty: Caution
 	Log       []logbook.Entry
 	Result    *score.Result
 }
+
+// warns is the caution over the sitting.
+func (s *Sitting) warns() string { return cmp.Or(s.Caution, Caution) }
 
 // times is when the parts of a sitting were over, on the clock of the callers, which pauses do not stop.
 type times struct {
@@ -58,9 +63,9 @@ func (s *Sitting) at(of map[string]time.Duration, key string, end time.Duration)
 	return s.Started.Add(at)
 }
 
-// CautionLines is the caution in lines of at most width characters.
-func CautionLines(width int) []string {
+// CautionLines is a caution in lines of at most width characters.
+func CautionLines(caution string, width int) []string {
 	w := &writer{width: width}
-	w.para("", Caution)
+	w.para("", caution)
 	return w.lines
 }

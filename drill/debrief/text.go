@@ -9,12 +9,27 @@ import (
 	"strconv"
 	"strings"
 
+	"hornlark/drill/aircraft"
 	"hornlark/drill/logbook"
 	"hornlark/drill/score"
 )
 
-// Caution is what every report says.
-const Caution = "Training aid at a desk. Not approved for operational use. The approved flight manual, the operator's procedures and a qualified instructor come first. Every aircraft in it is fictional."
+// Caution is what every report says. Over an aircraft of somebody's own CautionOf says whose it is.
+const Caution = trainingAid + " Every aircraft that comes with it is fictional."
+
+const trainingAid = "Training aid at a desk. Not approved for operational use. The approved flight manual, the operator's procedures and a qualified instructor come first."
+
+// CautionOf is the caution over what was done with an aircraft. Of one that did not come with the program nobody knows here
+// whether it is fictional, but only whose it is.
+func CautionOf(p *aircraft.Profile) string {
+	switch {
+	case p == nil || !p.Own:
+		return Caution
+	case p.By != "":
+		return fmt.Sprintf("%s The aircraft, %s, was made by %s.", trainingAid, p.Title, strings.TrimSuffix(p.By, "."))
+	}
+	return fmt.Sprintf("%s The aircraft, %s, did not come with the program: it is that of whoever wrote its profile, %s.", trainingAid, p.Title, p.Name)
+}
 
 // Head is what a report says of the sitting before it comes to the result.
 type Head struct {
@@ -23,7 +38,11 @@ type Head struct {
 	Date                             string // of the start; empty for a sitting without a clock
 	Sound                            string // what was heard, and how well its times are known
 	Names                            Names
+	Caution                          string // over this aircraft; empty: Caution
 }
+
+// Warns is the caution over the sitting.
+func (h *Head) Warns() string { return cmp.Or(h.Caution, Caution) }
 
 // Names are what a trainee knows things by, for their ids. Where there is none, the id is written. Units are those of the gauges,
 // and Decimals how many of them a gauge shows.
@@ -83,7 +102,7 @@ func Text(h Head, r *score.Result, width int) []string {
 		w.rehearse(h, r.Next, "Rehearse next, all of it")
 	}
 	w.rule("Caution")
-	w.para("", Caution)
+	w.para("", h.Warns())
 	return w.lines
 }
 

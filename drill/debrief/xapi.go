@@ -170,7 +170,9 @@ func (x *xapi) context(parent bool) *xcontext {
 	c := &xcontext{
 		Registration: x.id("registration"), Platform: "Hornlark " + x.s.Version,
 		Activities: contextActivities{Grouping: []activity{{"Activity", iri("procedures", slug(x.s.Procedure)), nil}}},
-		Extensions: map[string]any{iri("extensions", "policy"): x.s.Policy, iri("extensions", "seed"): fmt.Sprint(x.s.Seed)},
+		Extensions: map[string]any{
+			iri("extensions", "policy"): x.s.Policy, iri("extensions", "seed"): fmt.Sprint(x.s.Seed), iri("extensions", "caution"): x.s.warns(),
+		},
 	}
 	if parent {
 		c.Activities.Parent = []activity{x.scenario()}

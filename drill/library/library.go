@@ -237,6 +237,15 @@ func readDocument(f file) shelving {
 	switch kind {
 	case Profile:
 		decodeInto(&s, d, func(l *Library) shelf[aircraft.Profile] { return l.profiles }, compileProfile)
+		if shelve := s.shelve; shelve != nil {
+			s.shelve = func(l *Library, own bool) Problems {
+				problems := shelve(l, own)
+				if e, ok := l.profiles[s.name]; ok && e.source == d {
+					e.doc.Own = own
+				}
+				return problems
+			}
+		}
 	case Procedure:
 		decodeInto(&s, d, func(l *Library) shelf[procedure.Procedure] { return l.procedures },
 			func(p *procedure.Procedure) (string, fault.List) { return p.Name, nil })

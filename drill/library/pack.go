@@ -18,12 +18,16 @@ type packed struct {
 	Procedure json.RawMessage   `json:"procedure"`
 	Scenario  json.RawMessage   `json:"scenario"`
 	Abnormals []json.RawMessage `json:"abnormals"`
+	Own       bool              `json:"own,omitempty"` // the profile did not come with the program
 }
 
 // Pack gives the documents of the bundle as one JSON object, to be kept with a sitting: a log can then be judged again
-// when the files have long since changed. The same documents give the same bytes.
+// when the files have long since changed. The same documents give the same bytes. A data sheet is left out, which no sitting
+// goes by.
 func (b *Bundle) Pack() []byte {
-	p := packed{Profile: pack(b.Profile), Procedure: pack(b.Procedure), Scenario: pack(b.Scenario), Abnormals: []json.RawMessage{}}
+	profile := *b.Profile
+	profile.Expected = nil
+	p := packed{Own: b.Profile.Own, Profile: pack(&profile), Procedure: pack(b.Procedure), Scenario: pack(b.Scenario), Abnormals: []json.RawMessage{}}
 	for _, a := range b.Abnormals {
 		p.Abnormals = append(p.Abnormals, pack(a))
 	}
@@ -119,7 +123,22 @@ func Unpack(body []byte) (*Bundle, error) {
 	if len(names) != 1 {
 		return nil, fmt.Errorf("there are %d scenarios among the documents; one is wanted", len(names))
 	}
-	return l.unpack(names[0])
+	b, err := l.unpack(names[0])
+	if err == nil {
+		b.Profile.Own = p.Own || !builtIn(b.Profile.Name)
+	}
+	return b, err
+}
+
+// builtIn reports whether a profile of this name comes with the program. Documents that were kept before that was noted with them
+// are told by it.
+func builtIn(profile string) bool {
+	l, err := Builtin()
+	if err != nil {
+		return false
+	}
+	_, err = l.Profile(profile)
+	return err == nil
 }
 
 // unpack is resolve, except that an abnormal may go back to an item of a procedure that was not packed with it.

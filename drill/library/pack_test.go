@@ -3,6 +3,7 @@ package library
 import (
 	"bytes"
 	"encoding/json"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -23,7 +24,9 @@ func TestPackedAndUnpacked(t *testing.T) {
 		if err != nil {
 			t.Fatalf("%s: %v", s.Name, err)
 		}
-		for _, pair := range [][2]any{{b.Profile, back.Profile}, {b.Procedure, back.Procedure}, {b.Scenario, back.Scenario}, {b.Abnormals, back.Abnormals}} {
+		flown := *b.Profile
+		flown.Expected = nil // a data sheet is not packed
+		for _, pair := range [][2]any{{&flown, back.Profile}, {b.Procedure, back.Procedure}, {b.Scenario, back.Scenario}, {b.Abnormals, back.Abnormals}} {
 			x, err := json.Marshal(pair[0])
 			if err != nil {
 				t.Fatal(err)
@@ -86,4 +89,47 @@ func FuzzUnpack(f *testing.F) {
 			t.Error(b, err)
 		}
 	})
+}
+
+// Whose aircraft it was is kept with a sitting; documents that were kept before that was noted are told by their name.
+func TestWhoseAircraftIsKept(t *testing.T) {
+	lib, err := Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := lib.Resolve("first-start")
+	if err != nil {
+		t.Fatal(err)
+	}
+	built := *b.Profile
+	for _, c := range []struct {
+		name     string
+		own, old bool // old: kept before it was noted
+		want     bool
+	}{
+		{"dunlin-lt", false, false, false}, {"dunlin-lt", true, false, true}, {"skua-x", true, false, true}, {"skua-x", true, true, true}, {"dunlin-lt", false, true, false},
+	} {
+		p, flow := built, *b.Procedure
+		p.Name, p.Own, flow.Profile = c.name, c.own, c.name
+		abnormals := slices.Clone(b.Abnormals)
+		for i := range abnormals {
+			a := *abnormals[i]
+			a.Profile = c.name
+			abnormals[i] = &a
+		}
+		body := (&Bundle{Profile: &p, Procedure: &flow, Scenario: b.Scenario, Abnormals: abnormals}).Pack()
+		if c.old {
+			body = bytes.Replace(body, []byte(`,"own":true`), nil, 1)
+		}
+		back, err := Unpack(body)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if back.Profile.Own != c.want {
+			t.Errorf("%+v: own is %v", c, back.Profile.Own)
+		}
+	}
+	if b.Profile.Own {
+		t.Error("a built-in profile is taken for a user's")
+	}
 }

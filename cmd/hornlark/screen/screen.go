@@ -16,7 +16,7 @@ import (
 )
 
 // Caution is what every first screen and every report says.
-const Caution = `This is a training aid for use at a desk. It is not approved for operational use. The approved flight manual, the operator's procedures and a qualified instructor come first. Sound starts at a safe level: set it with the headphones off. Every aircraft in it is fictional.`
+const Caution = `This is a training aid for use at a desk. It is not approved for operational use. The approved flight manual, the operator's procedures and a qualified instructor come first. Sound starts at a safe level: set it with the headphones off. Every aircraft that comes with it is fictional.`
 
 // Errors that mean there is no terminal to draw on.
 var (

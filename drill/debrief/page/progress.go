@@ -8,6 +8,7 @@ import (
 	"image/color"
 	"io"
 	"slices"
+	"strings"
 	"time"
 
 	"gonum.org/v1/plot"
@@ -113,8 +114,16 @@ func plotTrend(t *debrief.Trend, of string) (trendPlot, error) {
 	if _, err := canvas.WriteTo(&svg); err != nil {
 		return plotted, err
 	}
-	plotted.Picture = inline(svg.String(), fmt.Sprintf("%s, %s, over time", of, t.Name))
+	plotted.Picture = described(svg.String(), fmt.Sprintf("%s, %s, over time", of, t.Name), plotted.Words)
 	return plotted, nil
+}
+
+// described is a picture in a page, with a title and a description for a screen reader. Its ids would have to differ from those of
+// every other picture of the page; a label needs none.
+func described(svg, title, words string) template.HTML {
+	picture := inline(svg, `aria-label="`+template.HTMLEscapeString(title+": "+words)+`"`)
+	open, rest, _ := strings.Cut(string(picture), ">")
+	return template.HTML(open + "><title>" + template.HTMLEscapeString(title) + "</title><desc>" + template.HTMLEscapeString(words) + "</desc>" + rest)
 }
 
 // trendWords says what a plot shows, for whoever cannot see it.

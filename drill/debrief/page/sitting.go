@@ -51,17 +51,17 @@ func (s *Sitting) Write(w io.Writer) error {
 		if err := s.Trace.WriteSVG(&svg); err != nil {
 			return err
 		}
-		plot = inline(svg.String(), "Phases, items, abnormals, sounds and keys over the gauges and their limits")
+		plot = inline(svg.String(), `aria-labelledby="`+trace.TitleID+`" aria-describedby="`+trace.DescriptionID+`"`)
 	}
 	return sitting.Execute(w, map[string]any{
-		"Head": s.Head, "R": s.Result, "Plot": plot, "Caution": debrief.Caution, "Formula": score.IndexFormula,
+		"Head": s.Head, "R": s.Result, "Plot": plot, "Caution": s.Head.Warns(), "Formula": score.IndexFormula,
 		"Certainty": debrief.Certainty(s.Result), "Verdict": debrief.Verdict(s.Result), "Ended": debrief.Ended(s.Result), "Outcomes": debrief.Outcomes(s.Result), "Costs": costs(s.Result), "Red": red(s.Result), "Phases": phases(s.Result),
 	})
 }
 
 // inline makes a picture a part of the page: what stands before the picture goes, and its size follows the page. Its text
-// has been escaped by the library that drew it.
-func inline(svg, title string) template.HTML {
+// has been escaped by the library that drew it. named says what it is called, in attributes.
+func inline(svg, named string) template.HTML {
 	_, svg, _ = strings.Cut(svg, "<svg")
 	tag, rest, ok := strings.Cut(svg, ">")
 	if !ok {
@@ -69,7 +69,7 @@ func inline(svg, title string) template.HTML {
 	}
 	_, box, _ := strings.Cut(tag, `viewBox="`)
 	box, _, _ = strings.Cut(box, `"`)
-	return template.HTML(`<svg role="img" aria-label="` + template.HTMLEscapeString(title) + `" viewBox="` + box + `" xmlns="http://www.w3.org/2000/svg">` + rest)
+	return template.HTML(`<svg role="img" ` + named + ` viewBox="` + box + `" xmlns="http://www.w3.org/2000/svg">` + rest)
 }
 
 // cost is what an abnormal did to one gauge.

@@ -52,6 +52,7 @@ func TestSittingPage(t *testing.T) {
 		if err := p.Write(&again); err != nil || !bytes.Equal(out.Bytes(), again.Bytes()) {
 			t.Errorf("%s: two pages of one sitting differ (%v)", name, err)
 		}
+		source := out.String()
 		document, err := html.Parse(&out)
 		if err != nil {
 			t.Fatal(err)
@@ -65,6 +66,7 @@ func TestSittingPage(t *testing.T) {
 				t.Errorf("%s: the page does not say %q", name, want)
 			}
 		}
+		footed(t, name, document, source)
 		for _, item := range result.Items {
 			if !slices.ContainsFunc(rows, func(row []string) bool {
 				return len(row) == 5 && row[1] == item.ID && strings.TrimPrefix(row[2], "! ") == string(item.Outcome)
@@ -83,6 +85,7 @@ func TestSittingPage(t *testing.T) {
 		for n := range document.Descendants() {
 			if n.Type == html.ElementNode && n.Data == "svg" {
 				drawn += textOf(n)
+				told(t, name, document, n)
 			}
 		}
 		for _, in := range result.Injections {
@@ -120,6 +123,56 @@ func selfContained(t *testing.T, name string, document *html.Node) {
 			if a.Key == "src" || a.Key == "href" || strings.HasPrefix(a.Key, "on") {
 				t.Errorf("%s: %s has %s=%q", name, n.Data, a.Key, a.Val)
 			}
+		}
+	}
+}
+
+// told sees to it that a screen reader says what a picture is and what it shows: what its attributes refer to is in it, once in the
+// page (SVG 2, 5.8 and 5.9, title and desc; WAI-ARIA 1.2, aria-labelledby and aria-describedby).
+func told(t *testing.T, name string, document, picture *html.Node) {
+	t.Helper()
+	if attribute(picture, "role") != "img" {
+		t.Errorf("%s: a picture is not said to be one", name)
+	}
+	for tag, key := range map[string]string{"title": "aria-labelledby", "desc": "aria-describedby"} {
+		found := 0
+		for n := range document.Descendants() {
+			if n.Type == html.ElementNode && attribute(picture, key) != "" && attribute(n, "id") == attribute(picture, key) && n.Data == tag && n.Parent == picture && len(textOf(n)) > 10 {
+				found++
+			}
+		}
+		if found != 1 {
+			t.Errorf("%s: a picture has %d of %s", name, found, tag)
+		}
+	}
+}
+
+func attribute(n *html.Node, key string) string {
+	for _, a := range n.Attr {
+		if a.Key == key {
+			return a.Val
+		}
+	}
+	return ""
+}
+
+// footed sees to it that the caution stands at the foot of every sheet of paper: in a footer that the style makes a row of a
+// table, which browsers repeat on each page as long as it is not to be broken (CSS 2.2, 17.2; CSS Fragmentation 3, from memory).
+func footed(t *testing.T, name string, document *html.Node, page string) {
+	t.Helper()
+	feet := 0
+	for n := range document.Descendants() {
+		if n.Type == html.ElementNode && n.Data == "footer" && n.Parent.Data == "body" && textOf(n) == debrief.Caution {
+			feet++
+		}
+	}
+	if feet != 1 {
+		t.Errorf("%s: %d footers have the caution", name, feet)
+	}
+	_, paper, _ := strings.Cut(page, "@media print {")
+	for _, rule := range []string{"body { display: table;", ".foot { display: table-footer-group; break-inside: avoid;"} {
+		if !strings.Contains(paper, rule) {
+			t.Errorf("%s: the style for paper has no %q", name, rule)
 		}
 	}
 }

@@ -1,6 +1,7 @@
 package trace
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"image/color"
@@ -57,7 +58,7 @@ var meanings = map[aircraft.Colour]meaning{
 }
 
 // WriteSVG writes a plot over the running time: two panels of what happened, and one for each scale with limits, gauges that
-// have the same limits together.
+// have the same limits together. It has a title and a description for whoever cannot see it.
 func (t *Trace) WriteSVG(w io.Writer) error {
 	scales := t.scales()
 	if len(scales) == 0 {
@@ -85,7 +86,11 @@ func (t *Trace) WriteSVG(w io.Writer) error {
 	for i, row := range plot.Align(panels, tiles, draw.Crop(whole, 0, 0, 0, -headHeight)) {
 		panels[i][0].Draw(row[0])
 	}
-	_, err := canvas.WriteTo(w)
+	var picture bytes.Buffer
+	if _, err := canvas.WriteTo(&picture); err != nil {
+		return err
+	}
+	_, err := w.Write(t.describe(picture.Bytes()))
 	return err
 }
 
@@ -97,7 +102,7 @@ func (t *Trace) head() []string {
 			what = fmt.Sprintf("%s: %s, policy %s, seed %d", what, e.Text, e.Name, e.Seed)
 		}
 	}
-	return append([]string{what}, debrief.CautionLines(140)...)
+	return append([]string{what}, debrief.CautionLines(debrief.CautionOf(t.profile), 140)...)
 }
 
 // scales puts the gauges with limits together that have the same, in the order of the profile.

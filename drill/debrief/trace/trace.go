@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"hornlark/drill/aircraft"
+	"hornlark/drill/debrief"
 	"hornlark/drill/logbook"
 )
 
@@ -87,11 +88,12 @@ var told = []logbook.Kind{
 
 // WriteCSV writes a table (RFC 4180): the running time in seconds; each gauge in its unit, empty while it shows nothing; each
 // caption, 1 while it is lit; each control by its position; each fact outside, 1 while it is so, empty while it is out of sight; and what happened since the
-// row before.
+// row before. The last column has the caution, in the first row, and nothing below it.
 func (t *Trace) WriteCSV(w io.Writer) error {
 	out := csv.NewWriter(w)
 	out.UseCRLF = true
 	out.Write(t.header())
+	caution := debrief.CautionOf(t.profile)
 	next := 0
 	for i := range t.rows {
 		r := &t.rows[i]
@@ -99,7 +101,8 @@ func (t *Trace) WriteCSV(w io.Writer) error {
 		for next < len(t.entries) && (t.entries[next].At <= r.at || i == len(t.rows)-1) {
 			next++
 		}
-		out.Write(t.record(r, t.entries[first:next]))
+		out.Write(append(t.record(r, t.entries[first:next]), caution))
+		caution = ""
 	}
 	out.Flush()
 	return out.Error()
@@ -120,7 +123,7 @@ func (t *Trace) header() []string {
 	for i := range p.Outside {
 		head = append(head, "outside "+p.Outside[i].ID)
 	}
-	return append(head, "events")
+	return append(head, "events", "caution")
 }
 
 func (t *Trace) record(r *row, entries []logbook.Entry) []string {

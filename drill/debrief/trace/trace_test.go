@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"hornlark/drill/aircraft"
+	"hornlark/drill/debrief"
 	"hornlark/drill/debrief/trace"
 	"hornlark/drill/drilltest"
 	"hornlark/drill/logbook"
@@ -50,8 +51,9 @@ func TestTableAgreesWithTheLog(t *testing.T) {
 			t.Errorf("%s: %d rows in %v", name, len(records)-1, tr.Length())
 		}
 		presses, peaks := 0, 0
+		events := slices.Index(records[0], "events")
 		for _, record := range records[1:] {
-			for event := range strings.SplitSeq(record[len(record)-1], "; ") {
+			for event := range strings.SplitSeq(record[events], "; ") {
 				if strings.HasPrefix(event, "press ") {
 					presses++
 				}
@@ -76,6 +78,11 @@ func TestTableAgreesWithTheLog(t *testing.T) {
 		}
 		if peaks == 0 {
 			t.Errorf("%s: no extremes to compare with", name)
+		}
+		// The caution stands beside the first row, whole, and once.
+		caution := slices.Index(records[0], "caution")
+		if caution < 0 || records[1][caution] != debrief.Caution || records[2][caution] != "" {
+			t.Errorf("%s: the caution is %q", name, records[1][max(caution, 0)])
 		}
 		if presses != 0 {
 			t.Errorf("%s: the log has %d presses more than the table", name, -presses)
@@ -133,6 +140,17 @@ func TestPlotIsWhole(t *testing.T) {
 			}
 			if e.Kind == logbook.Phase && !strings.Contains(text, e.Name) {
 				t.Errorf("%s: the plot does not name %s", name, e.Name)
+			}
+		}
+		// What it shows is said in words as well: SVG 2, 5.8 and 5.9.
+		for _, part := range []string{tr.Title(), tr.Description()} {
+			if len(part) < 20 || !strings.Contains(text, part) {
+				t.Errorf("%s: the plot does not say %q", name, part)
+			}
+		}
+		for _, part := range []string{s.Profile.Title, "Phases: ", "NR: ", " to ", "fictional"} {
+			if !strings.Contains(tr.Title()+tr.Description(), part) {
+				t.Errorf("%s: %q is not in the description: %s", name, part, tr.Description())
 			}
 		}
 		if !strings.Contains(text, "Not approved for operational use") {
