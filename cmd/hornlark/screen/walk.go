@@ -194,6 +194,7 @@ func (p *walkPage) draw(c *canvas) {
 	p.drawMoments(c, head, list)
 	y := head + list
 	rule(c, y, "the aircraft then")
+	c.right(0, y, c.width-2, walkCaution, strong)
 	y++
 	s.drawCaptions(c, y, captions)
 	y += captions.lines
@@ -213,8 +214,11 @@ func (p *walkPage) draw(c *canvas) {
 	drawKeys(c, c.height-1, "Up/Down", "moment", "Lt/Rt", "item", "PgUp/Dn", "mistake", "Space", "hear", "Enter", "play", "q", "leave")
 }
 
-// stripLegend explains the characters of the strip. Every report has the whole caution; here is the shortest of it.
-const stripLegend = "| phase  A abnormal  = until over  x error  ◆ here  Training aid, not for flight"
+// stripLegend explains the characters of the strip.
+const stripLegend = "| phase  A abnormal  = until over  x error  ◆ here"
+
+// walkCaution is what a walk says all the time, whatever else it has to say. Every report has the whole caution; here is what fits.
+const walkCaution = " Training aid. Not approved for operational use. "
 
 // drawStrip shows where in the sitting the moment is, and where the rest of what counts.
 func (p *walkPage) drawStrip(c *canvas, y int) {

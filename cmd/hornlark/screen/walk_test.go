@@ -68,6 +68,18 @@ func TestWalkFits(t *testing.T) {
 	}
 }
 
+// The caution is there at every size, uncut, and no note takes its place.
+func TestWalkIsCautious(t *testing.T) {
+	page, _ := walked(t)
+	for _, page.note = range []string{"", "Nothing was heard then."} {
+		for _, size := range [][2]int{{80, 24}, {100, 30}, {200, 70}} {
+			if text := ansi.Strip(shot(page, size[0], size[1], false)); !strings.Contains(text, strings.TrimSpace(walkCaution)) {
+				t.Errorf("%v, note %q: it is not there:\n%s", size, page.note, text)
+			}
+		}
+	}
+}
+
 // The keys go to the moments that they say, and stay where there is none.
 func TestWalkKeys(t *testing.T) {
 	page, _ := walked(t)
