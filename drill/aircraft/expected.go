@@ -65,7 +65,7 @@ type Run struct {
 
 // RunMove is one move of a run: hands first, then what fails, then waiting for a condition, then letting time pass.
 type RunMove struct {
-	Set    Settings           `yaml:"set"`    // controls into positions, in this order
+	Set    Settings           `yaml:"set"`    // controls into positions, in this order; one that is locked stops the run
 	Fail   map[string]float64 `yaml:"fail"`   // failure points, and how badly: 0 to 1
 	Until  string             `yaml:"until"`  // condition that is waited for
 	Within time.Duration      `yaml:"within"` // how long that may take; left out: one minute

@@ -27,6 +27,7 @@ type flown struct {
 	stuck       string // why the run did not come to its end; "" if it did
 	never       bool   // it did not even begin, since one before it is stuck
 	aircraft    *aircraft.Aircraft
+	each        func() // instead of taking samples
 }
 
 func (f *flown) before() sample { return f.samples[max(f.from-1, 0)] }
@@ -77,7 +78,7 @@ func (p *pilot) fly(name string) (*flown, error) {
 		return f, nil
 	}
 	run := p.profile.Expected.Runs[name]
-	f := &flown{greenOilBar: p.greenOil()}
+	f := &flown{}
 	if _, ok := p.profile.Expected.Runs[run.From]; ok {
 		before, err := p.fly(run.From)
 		if err != nil {
@@ -95,6 +96,7 @@ func (p *pilot) fly(name string) (*flown, error) {
 	if name == start {
 		p.engine = p.firstStarted(f.aircraft, run)
 	}
+	f.greenOilBar = p.greenOil()
 	f.samples = append(f.samples, p.look(f, 0))
 	for i, m := range run.Moves {
 		if f.stuck != "" {
@@ -122,7 +124,12 @@ func (p *pilot) move(f *flown, m aircraft.RunMove) error {
 	a := f.aircraft
 	for _, set := range m.Set {
 		control, _ := p.profile.ControlIndex(set.Control)
-		position, _ := p.profile.Controls[control].Index(set.Position)
+		c := &p.profile.Controls[control]
+		position, _ := c.Index(set.Position)
+		if a.Locked(control) && a.Position(control) != position {
+			f.stuck = fmt.Sprintf("%s is locked (%s)", set.Control, c.Locked)
+			return nil
+		}
 		a.Move(control, position)
 	}
 	for _, point := range slices.Sorted(maps.Keys(m.Fail)) {
@@ -155,6 +162,10 @@ func (p *pilot) move(f *flown, m aircraft.RunMove) error {
 func (p *pilot) step(f *flown) {
 	f.aircraft.Step()
 	f.aircraft.Drain(func(aircraft.Change) {})
+	if f.each != nil {
+		f.each()
+		return
+	}
 	f.samples = append(f.samples, p.look(f, len(f.samples)))
 }
 
@@ -189,23 +200,24 @@ func (p *pilot) read(a *aircraft.Aircraft, name string) float64 {
 	return a.Readings()[slot]
 }
 
-// firstStarted is the engine whose starter takes hold first in a run; the first one if none does.
+// firstStarted is the engine whose starter takes hold first in a run; the first one if none does. The run is flown for it on an
+// aircraft that is then dropped.
 func (p *pilot) firstStarted(a *aircraft.Aircraft, run aircraft.Run) int {
-	if len(p.profile.Systems.Engines) == 1 {
-		return 0
-	}
-	ahead := &flown{aircraft: a.Clone(), samples: []sample{{}}}
-	for _, m := range run.Moves {
-		if p.move(ahead, m) != nil || ahead.stuck != "" {
-			break
-		}
+	first := -1
+	ahead := &flown{aircraft: a.Clone()}
+	ahead.each = func() {
 		for i := range p.profile.Systems.Engines {
-			if p.read(ahead.aircraft, "cranking"+strconv.Itoa(i+1)) != 0 || p.read(ahead.aircraft, "alight"+strconv.Itoa(i+1)) != 0 {
-				return i
+			if first < 0 && p.read(ahead.aircraft, "cranking"+strconv.Itoa(i+1)) != 0 {
+				first = i
 			}
 		}
 	}
-	return 0
+	for _, m := range run.Moves {
+		if err := p.move(ahead, m); err != nil || ahead.stuck != "" || first >= 0 {
+			break
+		}
+	}
+	return max(first, 0)
 }
 
 // greenOil is where the green band of the oil pressure gauge begins, bar; 0 if there is no such gauge.
