@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -107,12 +108,16 @@ func showSheets(s streams, args []string) error {
 	if err != nil {
 		return err
 	}
-	missed := 0
-	for i, arg := range args {
-		p, err := profileBy(lib, arg)
+	var profiles []*aircraft.Profile
+	for _, arg := range args {
+		found, err := profilesBy(lib, arg)
 		if err != nil {
 			return err
 		}
+		profiles = append(profiles, found...)
+	}
+	missed := 0
+	for i, p := range profiles {
 		if i > 0 {
 			fmt.Fprintln(s.out)
 		}
@@ -134,19 +139,22 @@ func showSheets(s streams, args []string) error {
 	return nil
 }
 
-// profileBy finds a profile by its name, or in a file of one's own.
-func profileBy(lib *library.Library, arg string) (*aircraft.Profile, error) {
-	if !strings.ContainsAny(arg, `/\.`) {
-		return lib.Profile(arg)
+// profilesBy finds a profile by its name, or those in a file or a folder of one's own.
+func profilesBy(lib *library.Library, arg string) ([]*aircraft.Profile, error) {
+	p, unknown := lib.Profile(arg)
+	if unknown == nil {
+		return []*aircraft.Profile{p}, nil
+	}
+	if _, err := os.Stat(arg); err != nil && !strings.ContainsAny(arg, `/\.`) {
+		return nil, unknown
 	}
 	own, err := lib.With(arg)
 	if err != nil {
 		return nil, err
 	}
-	for _, p := range own.Profiles() {
-		if before, err := lib.Profile(p.Name); err != nil || before != p {
-			return p, nil
-		}
+	found := slices.DeleteFunc(own.Profiles(), func(p *aircraft.Profile) bool { return !p.Own })
+	if len(found) == 0 {
+		return nil, usageError{fmt.Errorf("%s holds no profile, and only a profile has a data sheet", arg)}
 	}
-	return nil, usageError{fmt.Errorf("%s is no profile, and only a profile has a data sheet", arg)}
+	return found, nil
 }

@@ -88,8 +88,27 @@ func (to *shower) show(name string) error {
 		_, err := to.lib.Scenario(name)
 		return fmt.Errorf("%w\nnor is there a procedure, profile or abnormal of that name; hornlark list has them all", err)
 	}
-	fmt.Fprintln(to.out, debrief.Caution)
+	fmt.Fprintln(to.out, debrief.CautionOf(to.aircraft(name)))
 	return nil
+}
+
+// aircraft is the one that a document is about; nil if it is not known.
+func (to *shower) aircraft(name string) *aircraft.Profile {
+	profile := name
+	if s, err := to.lib.Scenario(name); err == nil {
+		name = s.Procedure
+	}
+	if p, err := to.lib.Procedure(name); err == nil {
+		profile = p.Profile
+	}
+	if a, err := to.lib.Abnormal(name); err == nil {
+		profile = a.Profile
+	}
+	p, err := to.lib.Profile(profile)
+	if err != nil {
+		return nil
+	}
+	return p
 }
 
 func (to *shower) scenario(s *scenario.Scenario) {
