@@ -39,7 +39,7 @@ type flow struct {
 
 	passing passing
 
-	resuming   bool          // an abnormal is over and the flow has not been gone on with
+	resuming   bool          // an abnormal is over and the flow has not been resumed
 	resumeFrom time.Duration // since when it could have been
 }
 

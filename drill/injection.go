@@ -582,7 +582,7 @@ func (t *injections) refused(s *Sitting) {
 }
 
 // finish ends an injection: what it came to is logged, its cause goes, the crew puts back what it has to, and the flow is to
-// be gone on with.
+// be resumed.
 func (s *Sitting) finish(in *inserted, entry logbook.Entry) {
 	shown := in.how == showing
 	if shown {
@@ -630,7 +630,7 @@ func (s *Sitting) finish(in *inserted, entry logbook.Entry) {
 	s.resume()
 }
 
-// resume has the flow gone on with after an abnormal: by the trainee, unprompted, if they had stopped it, and otherwise by
+// resume has the flow resumed after an abnormal: by the trainee, unprompted, if they had stopped it, and otherwise by
 // the partner, who asks anew.
 func (s *Sitting) resume() {
 	f := &s.flow

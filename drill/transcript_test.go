@@ -680,7 +680,7 @@ func (d *desk) injection(in score.InjectionResult) {
 		d.print("  first move: %s", in.FirstMove)
 	}
 	for _, a := range in.Actions {
-		d.print("  %s: %s of %.0f ms%s%s", a.Say, ms(a.DoneMS), a.LimitMS, either(a.Late, ", late", ""), either(a.Already, ", stood so already", ""))
+		d.print("  %s: %s of %.0f ms%s%s", a.Say, ms(a.DoneMS), a.LimitMS, either(a.Late, ", late", ""), either(a.Already, ", already set", ""))
 	}
 	for _, w := range in.Worse {
 		d.print("  worse: %s", w)

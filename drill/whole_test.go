@@ -36,15 +36,15 @@ func (w *whole) items(o score.Outcome) []string {
 	return ids
 }
 
-// amiss is what was not as it should have been.
-func (w *whole) amiss() (list []string) {
+// errors is what was not as it should have been.
+func (w *whole) errors() (list []string) {
 	for _, it := range w.Result.Items {
-		if it.Outcome.Amiss() {
+		if it.Outcome.IsError() {
 			list = append(list, fmt.Sprintf("%s %s", it.ID, it.Outcome))
 		}
 	}
 	for _, in := range w.Result.Injections {
-		if in.Outcome.Amiss() {
+		if in.Outcome.IsError() {
 			list = append(list, fmt.Sprintf("%s %s", in.Name, in.Outcome))
 		}
 	}
@@ -125,7 +125,7 @@ func oneLeftOutAndTwoSwapped(t *testing.T, omit string, swap [2]string) {
 		t.Errorf("order says that %v were omitted", got)
 	}
 	for _, in := range w.Result.Injections {
-		if in.Outcome.Amiss() {
+		if in.Outcome.IsError() {
 			t.Errorf("%s: %s", in.Abnormal, in.Outcome)
 		}
 	}
@@ -145,7 +145,7 @@ func oneLeftOutAndTwoSwapped(t *testing.T, omit string, swap [2]string) {
 // slips gives the neighbours of the first start that can be swapped so that it shows, and the items that can be left out
 // without the aircraft or the crew making more of it.
 func slips(proc *procedure.Procedure) (swaps [][2]string, omissions []string) {
-	// Without these nothing burns, turns or is lit, and that is missed too; and these are where the flow is gone on with.
+	// Without these nothing burns, turns or is lit, and that is missed too; and these are where the flow is resumed.
 	grave := []string{"battery", "prime", "start-1", "start-2", "selectors-flight", "engines-off", "radio", "cyclic", "needles", "hover-captions"}
 	// What is done next puts out the light that is being asked about, and that light has to be right.
 	putsOut := map[string]string{"hyd-test-2": "hyd-light-2", "hyd-normal": "hyd-light-1"}
@@ -196,7 +196,7 @@ func TestEveryScenarioCanBePassed(t *testing.T) {
 				setup.Seed = 7 + seed
 				w := &whole{setup.On(t, ex, perfect(), nil)}
 				if !w.Result.Passed {
-					t.Errorf("seed %d: not passed: %v", 7+seed, w.amiss())
+					t.Errorf("seed %d: not passed: %v", 7+seed, w.errors())
 				}
 				for _, c := range w.Result.Reactions.Classes {
 					if !set[parClass(string(c.Class))] {
@@ -366,7 +366,7 @@ func TestOneLeftOutFromMemory(t *testing.T) {
 			}
 			one := slices.ContainsFunc(run, func(of string) bool { return slices.Equal(deviations, []string{"omission " + of}) })
 			if one == (reasons[id] != "") {
-				t.Errorf("%s without %s (%s): %v %v (%s)", name, id, reasons[id], deviations, w.amiss(), w.Result.EndedWhy)
+				t.Errorf("%s without %s (%s): %v %v (%s)", name, id, reasons[id], deviations, w.errors(), w.Result.EndedWhy)
 			}
 		}
 		if tried < 40 || len(reasons) > tried/2 {

@@ -339,14 +339,14 @@ func (a *arena) putRight(s *drilltest.Sitting, touched map[string]bool) bool {
 // Then the one sitting is not the other with something more.
 func undone(before, after *score.Result, touched map[string]bool) bool {
 	for i, was := range before.Items {
-		if touched[was.ID] && was.Outcome.Amiss() && !after.Items[i].Outcome.Amiss() {
+		if touched[was.ID] && was.Outcome.IsError() && !after.Items[i].Outcome.IsError() {
 			return true
 		}
 	}
 	for _, was := range before.Injections {
 		i := slices.IndexFunc(after.Injections, func(in score.InjectionResult) bool { return in.Abnormal == was.Abnormal })
 		gone := i < 0 || after.Injections[i].Outcome == score.Unseen || after.Injections[i].Outcome == score.Stood
-		if touched[was.Abnormal] && was.Outcome.Amiss() && gone {
+		if touched[was.Abnormal] && was.Outcome.IsError() && gone {
 			return true
 		}
 	}
@@ -405,7 +405,7 @@ func better(before, after *score.Result, strays bool) (all []string) {
 	}
 	for _, in := range after.Injections {
 		i := slices.IndexFunc(before.Injections, func(was score.InjectionResult) bool { return was.Name == in.Name })
-		if i >= 0 && !in.Outcome.Amiss() && before.Injections[i].Outcome.Amiss() && in.Outcome != score.Unseen && in.Outcome != score.Stood {
+		if i >= 0 && !in.Outcome.IsError() && before.Injections[i].Outcome.IsError() && in.Outcome != score.Unseen && in.Outcome != score.Stood {
 			say("%s %s, was %s", in.Name, in.Outcome, before.Injections[i].Outcome)
 		}
 	}

@@ -118,6 +118,7 @@ type exercise struct {
 	layout    screen.Layout
 	answers   *scenario.Answers // nil: the keyboard answers
 	date      string            // of a sitting out of the records
+	heard     bool              // there was a sound device
 	log       []logbook.Entry
 }
 

@@ -172,7 +172,7 @@ func (w *where) see(e logbook.Entry) {
 	case logbook.Onset:
 		w.turn(e.Injection, e.At)
 		w.cue = 0
-	case logbook.Handled, logbook.Lost: // what is to be gone on with is asked for by nobody
+	case logbook.Handled, logbook.Lost: // nobody asks for what is to be resumed
 		w.turn(e.Item, e.At)
 		w.cue = 0
 	case logbook.Heard:
@@ -362,7 +362,7 @@ func shortcomings(t *testing.T, name string, log []logbook.Entry) string {
 		}
 	}
 	for _, it := range result.Items {
-		if it.Outcome.Amiss() {
+		if it.Outcome.IsError() {
 			all = append(all, it.ID+" "+string(it.Outcome))
 		}
 	}

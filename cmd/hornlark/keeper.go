@@ -34,7 +34,7 @@ func openKeeper(ex *exercise, sound *audio.Output, began time.Time) (*keeper, er
 	writer, err := store.Begin(record.Sitting{
 		Trainee: ex.options.trainee, Scenario: ex.Scenario.Name, Procedure: ex.procedure().Name, Profile: ex.Profile.Name,
 		Policy: ex.policy(), Seed: ex.seed, Started: began, Version: version,
-		Plan: record.HashOf(ex.documents), Documents: ex.documents, Layout: string(ex.layout), Lead: sound.Lead(), Buffer: sound.Buffer(),
+		Plan: record.HashOf(ex.documents), Documents: ex.documents, Layout: string(ex.layout), Lead: sound.Lead(), Buffer: sound.Buffer(), Heard: !sound.Health().Silent,
 	})
 	if err != nil {
 		store.Close()

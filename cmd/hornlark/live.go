@@ -73,6 +73,7 @@ func (ex *exercise) runLive(ctx context.Context) error {
 	kept := l.keep.end(result)
 	id := l.keep.writer.ID()
 	account := l.account()
+	ex.heard = !l.sound.Health().Silent
 	err = errors.Join(err, closeSound(), kept)
 	if err != nil {
 		ex.report(account)

@@ -103,7 +103,7 @@ func loadKept(store *record.Store, sitting record.Sitting) (*keptSitting, error)
 	if k.ex, err = newExercise(bundle, scenario.PolicyName(sitting.Policy), sitting.Seed); err != nil {
 		return nil, about(fmt.Errorf("this version cannot take its documents: %w", err))
 	}
-	k.ex.date, k.ex.lead = clockTime(sitting.Started), sitting.Lead
+	k.ex.date, k.ex.lead, k.ex.heard = clockTime(sitting.Started), sitting.Lead, sitting.Heard
 	if k.ex.log, err = store.Log(sitting.ID); err != nil {
 		return nil, about(err)
 	}

@@ -66,7 +66,7 @@ func (ex *exercise) text(result *score.Result, sound string) []string {
 func (ex *exercise) head(sound string) debrief.Head {
 	return debrief.Head{
 		Scenario: ex.Scenario.Name, Title: ex.Scenario.Title, Trainee: ex.options.trainee,
-		Policy: ex.policy(), Seed: ex.seed, Date: ex.date, Sound: sound,
+		Policy: ex.policy(), Seed: ex.seed, Date: ex.date, Sound: sound, Heard: ex.heard,
 		Names: ex.names(), Caution: debrief.CautionOf(ex.Profile),
 	}
 }

@@ -142,7 +142,7 @@ func (t *Trainee) Take(o drill.Output) {
 	}
 }
 
-// over is the end of an abnormal: from where the flow is gone on with.
+// over is the end of an abnormal: from where the flow is resumed.
 func (t *Trainee) over(a *scenario.Abnormal) {
 	if t.at < 0 {
 		return

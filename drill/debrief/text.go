@@ -37,6 +37,7 @@ type Head struct {
 	Seed                             uint64
 	Date                             string // of the start; empty for a sitting without a clock
 	Sound                            string // what was heard, and how well its times are known
+	Heard                            bool   // there was a sound device, so that sounds reported as heard were
 	Names                            Names
 	Caution                          string // over this aircraft; empty: Caution
 }
@@ -164,9 +165,9 @@ func Ended(r *score.Result) string {
 	case logbook.Inspection:
 		return "The sitting ended when a limit was passed after which the aircraft has to be inspected."
 	case logbook.NotRight:
-		return "The sitting ended at something that had to be right before the flow went on."
+		return "The sitting ended at an item that had to be right before the flow could continue."
 	case logbook.TooLong:
-		return "The sitting was ended before it was complete: it had lasted as long as a sitting may."
+		return "The sitting was ended before it was complete: it had reached the longest time allowed."
 	}
 	if r.Completed {
 		return ""
@@ -187,7 +188,7 @@ func (w *writer) verdict(r *score.Result) {
 		w.para("  ", "! "+text)
 	}
 	if len(r.Held) > 0 {
-		w.para("  ", "! had to be right before the flow went on: "+strings.Join(r.Held, ", "))
+		w.para("  ", "! had to be right before the flow could continue: "+strings.Join(r.Held, ", "))
 	}
 	var unmet []score.Criterion
 	for _, c := range r.Criteria {
@@ -208,15 +209,15 @@ func (w *writer) verdict(r *score.Result) {
 func Verdict(r *score.Result) string {
 	switch {
 	case r.Passed && len(r.Criteria) == 0:
-		return "PASSED: it was gone through; there were no criteria."
+		return "PASSED: complete; there were no criteria."
 	case r.Passed:
 		return "PASSED: every criterion was met."
 	case len(r.Inspections) > 0:
 		return "NOT PASSED: the aircraft has to be inspected."
 	case len(r.Held) > 0:
-		return "NOT PASSED: the flow came to where something had to be right, and it was not."
+		return "NOT PASSED: an item that had to be right before the flow could continue was not."
 	case r.CutShort():
-		return "NOT PASSED: it ended before the flow did."
+		return "NOT PASSED: the sitting ended before the flow was complete."
 	case !r.Completed:
 		return "NOT PASSED: incomplete."
 	}
@@ -231,7 +232,7 @@ func (w *writer) index(r *score.Result) {
 	for _, p := range r.Index.Parts {
 		parts = append(parts, fmt.Sprintf("%s %.0f %% of %d", p.Name, 100*p.Share, p.Count))
 	}
-	text := "No index of an incomplete sitting"
+	text := "No index, the sitting being incomplete"
 	if r.Index.Value != nil {
 		text = fmt.Sprintf("Index %.1f of 100", *r.Index.Value)
 	}
@@ -250,9 +251,9 @@ func (w *writer) glance(r *score.Result) {
 		}
 		beyond := ""
 		if r.Order.Beyond > 0 {
-			beyond = fmt.Sprintf(", %s beside them", Count(r.Order.Beyond, "departure"))
+			beyond = fmt.Sprintf(", and %s", Count(r.Order.Beyond, "further departure"))
 		}
-		line("order", "%d of %d items done in their place%s%s", r.Order.InPlace, r.Order.Wanted, beyond, tau)
+		line("order", "%d of %d items done in place%s%s", r.Order.InPlace, r.Order.Wanted, beyond, tau)
 	}
 	if h := r.Handling; h.Count > 0 {
 		line("abnormals", "of %d: %d noticed%s, %d diagnosed, %d made worse, %d recovered, %d handled", h.Count, h.Noticed, told(h.Told), h.Diagnosed, h.MadeWorse, h.Recovered, h.Handled)
@@ -349,7 +350,7 @@ func (w *writer) items(r *score.Result) {
 	w.rule("Items")
 	w.para("", Outcomes(r))
 	for _, it := range r.Items {
-		if it.Outcome.Amiss() {
+		if it.Outcome.IsError() {
 			head := fmt.Sprintf("  ! %-12s %-24s ", it.Outcome, it.ID)
 			if text := timeOf(it); text != "" {
 				w.hanging(head, text)
@@ -428,19 +429,19 @@ func (n Names) Departure(d score.Deviation) string {
 		if d.After != "" {
 			after = "after " + d.After
 		}
-		return fmt.Sprintf("jump back: %s was only done %s", what, after)
+		return fmt.Sprintf("jump back: %s was done only %s", what, after)
 	case score.Omission:
 		return fmt.Sprintf("omission: %s was left out%s", what, around(d))
 	case score.Repetition:
 		return fmt.Sprintf("repetition: %s was done again%s", what, around(d))
 	case score.Intrusion:
-		return fmt.Sprintf("intrusion: nothing called for %s%s", n.Control(d.Control), around(d))
+		return fmt.Sprintf("intrusion: %s was not called for%s", n.Control(d.Control), around(d))
 	case score.Overshot:
 		with := ""
 		if d.Control != "" {
 			with = " with " + n.Control(d.Control)
 		}
-		return fmt.Sprintf("overshoot: %s was passed%s%s", what, with, around(d))
+		return fmt.Sprintf("overshoot: %s was moved past its position%s%s", what, with, around(d))
 	case score.TooEarly:
 		return fmt.Sprintf("too early: %s%s", what, around(d))
 	case score.TooLate:
@@ -479,7 +480,7 @@ func (w *writer) injections(h Head, r *score.Result) {
 
 func (w *writer) injection(h Head, in score.InjectionResult) {
 	mark := " "
-	if in.Outcome.Amiss() {
+	if in.Outcome.IsError() {
 		mark = "!"
 	}
 	w.para("  ", fmt.Sprintf("%s %s: %s", mark, cmp.Or(in.Title, in.Abnormal), Became(in.Outcome)))
@@ -489,20 +490,20 @@ func (w *writer) injection(h Head, in score.InjectionResult) {
 		}
 	}
 	say(Noticed(in) != "", "first cue: %s; %s", in.Cue, Noticed(in))
-	say(len(in.LetGo) > 0 && !in.Harmless, "! done over it before it was noticed: %s", strings.Join(in.LetGo, ", "))
-	say(in.Diagnosis == score.DiagnosedRight && in.DiagnosisMS != nil, "diagnosed: the first move belonged to it, first action after %s", secondsOf(in.DiagnosisMS))
-	say(in.Diagnosis == score.DiagnosedRight && in.DiagnosisMS == nil, "diagnosed: the first move belonged to it")
-	say(in.Diagnosis == score.DiagnosedWrong, "! the first move was another one: %s", h.Names.Control(in.FirstMove))
-	say(in.Diagnosis == score.NoMove && in.Outcome.Amiss(), "! nothing was moved")
-	say(in.Beside > 0, "! pressed beside it, and wanted by nothing: %d", in.Beside)
-	say(in.SilencedOnly, "! the horn was silenced after %s, and nothing done about what it meant", secondsOf(in.SilencedMS))
+	say(len(in.LetGo) > 0 && !in.Harmless, "! items done while it went unnoticed: %s", strings.Join(in.LetGo, ", "))
+	say(in.Diagnosis == score.DiagnosedRight && in.DiagnosisMS != nil, "diagnosed: the first move was a right one, first action after %s", secondsOf(in.DiagnosisMS))
+	say(in.Diagnosis == score.DiagnosedRight && in.DiagnosisMS == nil, "diagnosed: the first move was a right one")
+	say(in.Diagnosis == score.DiagnosedWrong, "! the first move was a wrong one: %s", h.Names.Control(in.FirstMove))
+	say(in.Diagnosis == score.NoMove && in.Outcome.IsError(), "! no control was moved")
+	say(in.Beside > 0, "! other presses, called for by nothing: %d", in.Beside)
+	say(in.SilencedOnly, "! the horn was silenced after %s, and nothing done about its cause", secondsOf(in.SilencedMS))
 	for _, a := range in.Actions {
 		say(in.Outcome != score.Unseen, "%s", actionLine(a))
 	}
 	for _, text := range in.Worse {
 		w.para("      ", "! made it worse: "+text)
 	}
-	say(len(in.Early) > 0, "! the flow was gone on with too soon: %s", strings.Join(in.Early, ", "))
+	say(len(in.Early) > 0, "! the flow was resumed too soon: %s", strings.Join(in.Early, ", "))
 	for _, sentence := range How(h.Names, in) {
 		w.para("      ", sentence)
 	}
@@ -513,29 +514,29 @@ func (w *writer) injection(h Head, in score.InjectionResult) {
 		}
 		w.para("      ", fmt.Sprintf("cost in %s: %s%s", h.Names.Gauge(c.Gauge), h.Names.toll(c.Gauge, c.AsWas), half))
 	}
-	say(in.Resumed == score.ResumedRight, "went on at the right item after %s", secondsOf(in.ResumeMS))
-	say(in.Resumed == score.ResumedWrong, "! went on at the wrong item after %s%s", secondsOf(in.ResumeMS), instead(in))
-	say(in.Resumed == score.ResumedTwice, "! did again what had been done")
-	say(in.Resumed == score.ResumedPrompted, "! had to be asked to go on")
+	say(in.Resumed == score.ResumedRight, "resumed at the right item after %s", secondsOf(in.ResumeMS))
+	say(in.Resumed == score.ResumedWrong, "! resumed at the wrong item after %s%s", secondsOf(in.ResumeMS), instead(in))
+	say(in.Resumed == score.ResumedTwice, "! repeated items that had been done")
+	say(in.Resumed == score.ResumedPrompted, "! had to be asked to resume")
 }
 
 // became are the outcomes of an injection in words.
 var became = map[score.Outcome]string{
 	score.Handled:    "handled",
 	score.HandLate:   "handled late",
-	score.MadeWorse:  "made worse, and then brought to its end",
-	score.WrongFirst: "brought to its end, but the first move was another one",
-	score.OutOfOrder: "brought to its end, but its actions were out of order",
-	score.ToldFirst:  "handled only once it had been told",
+	score.MadeWorse:  "made worse, then recovered",
+	score.WrongFirst: "recovered, but the first move was a wrong one",
+	score.OutOfOrder: "recovered, but its actions were out of order",
+	score.ToldFirst:  "handled only after it had been told",
 	score.NotNoticed: "not noticed",
-	score.Lost:       "not brought to its end",
+	score.Lost:       "not recovered",
 	score.LeftOpen:   "left open: the flow ended over it",
-	score.Stood:      "everything stood right already",
+	score.Stood:      "everything was already set",
 	score.LeftAlone:  "left alone",
-	score.ActedOn:    "acted on, and nothing was wrong",
-	score.Unseen:     "never showed itself",
-	score.Unended:    "not over when the sitting was",
-	score.Cleared:    "taken out again by the instructor",
+	score.ActedOn:    "acted on, though nothing was wrong",
+	score.Unseen:     "never showed",
+	score.Unended:    "still there when the sitting ended",
+	score.Cleared:    "removed by the instructor",
 }
 
 // Became says what became of an injection.
@@ -546,10 +547,10 @@ var noticedBy = map[score.Notice]string{
 	score.ByStop:    "a stop call",
 	score.ByRefusal: "a check that was refused",
 	score.ByAction:  "its first action",
-	score.ByAlso:    "a move that is right as well",
+	score.ByAlso:    "another right move",
 	score.ByWorse:   "a move that made it worse",
 	score.BySilence: "silencing its alert",
-	score.ByMove:    "a control of its actions",
+	score.ByMove:    "a move of one of its controls",
 }
 
 // Noticed says when an injection was noticed, or told, and how long it took; empty where there is nothing to be said.
@@ -566,9 +567,9 @@ func Noticed(in score.InjectionResult) string {
 		parts = append(parts, "told after "+secondsOf(in.ToldMS))
 	}
 	if in.Outcome == score.NotNoticed {
-		text := "noticed: never"
+		text := "not noticed"
 		if in.ShownMS != nil {
-			text += ", in the " + secondsOf(in.ShownMS) + " that it was there"
+			text += " in the " + secondsOf(in.ShownMS) + " that it was there"
 		}
 		parts = append(parts, text)
 	}
@@ -603,7 +604,7 @@ func (n Names) toll(gauge string, t score.Toll) string {
 func actionLine(a score.ActionResult) string {
 	switch {
 	case a.Already:
-		return fmt.Sprintf("  %s: stood so already", a.Say)
+		return fmt.Sprintf("  %s: already set", a.Say)
 	case a.DoneMS == nil:
 		return fmt.Sprintf("! %s: not done", a.Say)
 	case a.OutOfOrder && !a.Late:
@@ -614,7 +615,7 @@ func actionLine(a score.ActionResult) string {
 	return fmt.Sprintf("  %s: %s of %.0f s", a.Say, secondsOf(a.DoneMS), a.LimitMS/1000)
 }
 
-// instead says where the flow was gone on with, and where it should have been.
+// instead says where the flow was resumed, and where it should have been.
 func instead(in score.InjectionResult) string {
 	switch {
 	case in.WentOnAt == "":
@@ -645,13 +646,13 @@ func (w *writer) reactions(h Head, r *score.Result) {
 		w.para("", fmt.Sprintf("Fastest %.2f s, slowest %.2f s, of %d.", x.FastestMS/1000, x.SlowestMS/1000, x.Count))
 	}
 	if none := x.Of - x.Count; none > 0 {
-		w.para("", fmt.Sprintf("No reactions, and in the median as twice their time: %d (%s).", none, noReactions(x)))
+		w.para("", fmt.Sprintf("Not reactions, and counted in the median as twice their time: %d (%s).", none, noReactions(x)))
 	}
 	if r.Reactions.AssumedCount > 0 {
-		w.para("", fmt.Sprintf("Timed from when the challenge should have ended, nothing having been heard: %d.", r.Reactions.AssumedCount))
+		w.para("", fmt.Sprintf("Timed from when the challenge should have ended, as no sound was reported: %d.", r.Reactions.AssumedCount))
 	}
 	w.classes(r.Reactions.Classes)
-	for _, sentence := range Certainty(r) {
+	for _, sentence := range Certainty(h, r) {
 		w.para("", sentence)
 	}
 	w.para("", h.Sound)
@@ -685,8 +686,8 @@ func (w *writer) classes(classes []score.ClassReactions) {
 	}
 	w.para("", "Seconds. Quartiles by definition 7 of Hyndman and Fan. 1/s: mean of the reciprocals. Fast and slow: mean of "+
 		"the fastest and of the slowest tenth. Within: not beyond the par. Lapse: twice the par or more. None: no reaction. "+
-		"Early: under 0.1 s, over the challenge, too soon to have looked, or before it was asked for. What was no reaction is in the "+
-		"figures as twice its time.")
+		"Early: under 0.1 s, over the challenge, too soon to have looked, or before it was asked for. What was not a reaction "+
+		"counts as twice its time.")
 }
 
 // figure is a number in five characters, or a dash where there is nothing that it rests on.
@@ -702,7 +703,7 @@ func figure(v float64, count int) string {
 }
 
 // Certainty says, in sentences, how well the reaction times are known. Those that cast doubt begin with "!".
-func Certainty(r *score.Result) []string {
+func Certainty(h Head, r *score.Result) []string {
 	var all []string
 	say := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
 	doubtful := 0
@@ -723,15 +724,16 @@ func Certainty(r *score.Result) []string {
 		say("Keyboard and screen make one to a light or a gauge %.0f to %.0f ms longer.", seen.LeastLateMS, seen.MostLateMS)
 	}
 	if !r.Trusted {
-		say("! The sound was not healthy all the time: do not rely on these times.")
+		say("! The sound was not steady all the time: do not rely on these times.")
 	}
 	for _, b := range r.Sound.Bad {
-		say("! Not healthy from %.1f s to %.1f s: %s", b.FromMS/1000, b.UntilMS/1000, b.Why)
+		say("! Not steady from %.1f s to %.1f s: %s", b.FromMS/1000, b.UntilMS/1000, b.Why)
 	}
 	if doubtful > 0 {
 		say("! Reactions in these stretches: %d.", doubtful)
 	}
 	switch s := r.Sound; {
+	case !h.Heard: // what reports there are, are of what would have been heard
 	case s.Assumed > 0:
 		say("Of %d sounds, %d were reported as heard; the others are taken to have been heard when they were due.",
 			s.Reported+s.Assumed, s.Reported)
@@ -747,9 +749,9 @@ func (w *writer) looking(r *score.Result) {
 		return
 	}
 	w.rule("Looking")
-	w.para("", fmt.Sprintf("Of %d that were wrong, %d were found; of %d that were not, %d were taken for wrong.", l.Signals, l.Hits, l.Noise, l.FalseAlarms))
+	w.para("", fmt.Sprintf("Faults to be seen: %d, found %d. Looks at something right: %d, false alarms %d.", l.Signals, l.Hits, l.Noise, l.FalseAlarms))
 	if l.QuietStretches > 0 {
-		w.para("", fmt.Sprintf("Of the latter, %d were stretches of %.0f s in which nothing was wrong.", l.QuietStretches, score.QuietStretch.Seconds()))
+		w.para("", fmt.Sprintf("Among the latter, stretches of %.0f s in which nothing was wrong: %d.", score.QuietStretch.Seconds(), l.QuietStretches))
 	}
 	if l.Sensitivity != nil {
 		w.para("", fmt.Sprintf("Sensitivity d' %.2f (0 is guessing), criterion c %+.2f (above 0 leans towards yes, in limits); of %d looks, with the log-linear correction.",
@@ -769,6 +771,6 @@ func (w *writer) extremes(h Head, r *score.Result) {
 	}
 	w.rule("Beyond a limit")
 	for _, x := range red {
-		w.line("  ! %-12s %6.1f s in its red band, between %s and %s", h.Names.Gauge(x.Gauge), x.RedS, h.Names.reading(x.Gauge, x.Lowest), h.Names.reading(x.Gauge, x.Highest))
+		w.line("  ! %-12s %6.1f s in its red band, lowest %s, highest %s", h.Names.Gauge(x.Gauge), x.RedS, h.Names.reading(x.Gauge, x.Lowest), h.Names.reading(x.Gauge, x.Highest))
 	}
 }

@@ -75,17 +75,17 @@ func slips() *score.Result {
 		}},
 		Sound:    score.Sound{Reported: 5, Assumed: 2, Bad: []score.Stretch{{FromMS: 2000, UntilMS: 4500, Why: "it was late"}}, BadMS: 2500},
 		Handling: score.Handling{Count: 5, Noticed: 3, Told: 1, Diagnosed: 1, Actions: 5, Done: 4, InTime: 3, InOrder: 3, MadeWorse: 1, Recovered: 3, Handled: 1, SilencedOnly: 1},
-		Looking:  score.Looking{Signals: 7, Hits: 4, Noise: 8, FalseAlarms: 1, QuietStretches: 3, Sensitivity: ms(1.19), Criterion: ms(0.42), Words: "says yes too easily: what is wrong gets by"},
+		Looking:  score.Looking{Signals: 7, Hits: 4, Noise: 8, FalseAlarms: 1, QuietStretches: 3, Sensitivity: ms(1.19), Criterion: ms(0.42), Words: "says yes too easily: misses faults"},
 		Resuming: score.Resuming{Count: 2, Lost: 2, Prompted: 1, LagCount: 1, LagMS: ms(6000)},
 		Index:    score.Index{Value: ms(41.5), Parts: []score.Part{{Name: score.PartItems, Weight: 30, Share: 0.125, Count: 8}, {Name: score.PartOrder, Weight: 20, Share: 4.0 / 7, Count: 7}}},
 		Next: []score.Rehearse{{Kind: score.RehearseAbnormal, Name: "low-rotor", Why: "horn silenced and nothing else done, 1 of 1 times"}, {Kind: score.RehearseAbnormal, Name: "hot-start", Why: "made worse, 1 of 1 times"},
-			{Kind: score.RehearseItem, Name: "harness", Why: "left out; 1 of 8 in all"}, {Kind: score.RehearseLooking, Why: "3 of 7 that were wrong got by"}},
+			{Kind: score.RehearseItem, Name: "harness", Why: "left out; 1 of 8 in all"}, {Kind: score.RehearseLooking, Why: "3 of 7 faults missed"}},
 		Criteria: []score.Criterion{{Name: "items right", Want: "at least 90.0 %", Got: "12.5 %", Count: 8}, {Name: "items omitted", Want: "at most 1", Got: "1", Met: true, Count: 8}},
 		Extremes: []score.Extreme{{Gauge: "tot2", Highest: 905, Lowest: 12, RedS: 3.5}, {Gauge: "nr", Highest: 101, Lowest: 0}},
 	}
 }
 
-var head = debrief.Head{Scenario: "first-start", Title: "First start", Trainee: "Kim", Policy: "prompted", Seed: 7, Date: "2026-11-25 07:40", Sound: "Times are known to 2 ms.",
+var head = debrief.Head{Scenario: "first-start", Title: "First start", Trainee: "Kim", Policy: "prompted", Seed: 7, Date: "2026-11-25 07:40", Sound: "Times are known to 2 ms.", Heard: true,
 	Names: debrief.Names{Gauges: map[string]string{"nr": "NR"}, Units: map[string]string{"nr": "%"}, Controls: map[string]string{"throttle": "Twist grip", "fire_test2": "Fire test 2"}}}
 
 func TestText(t *testing.T) {
@@ -105,66 +105,66 @@ func TestText(t *testing.T) {
 		"  ! repeated     beacon                   0.90 s of 6 s\n",
 		"! reversal: battery before guard, after cabin\n",
 		"! jump forward: pump was done too soon, at the beginning\n",
-		"! jump back: brake was only done after beacon\n",
+		"! jump back: brake was done only after beacon\n",
 		"! omission: harness was left out, after brake and before doors\n",
 		"! repetition: beacon was done again, after beacon\n",
-		"! overshoot: throttle was passed with Twist grip, after doors and before cabin\n",
-		"! intrusion: nothing called for Fire test 2, after doors and before cabin\n",
+		"! overshoot: throttle was moved past its position with Twist grip, after doors\n  and before cabin\n",
+		"! intrusion: Fire test 2 was not called for, after doors and before cabin\n",
 		"! too early: battery, after cabin and before guard\n",
 		"! too late: cabin, after doors and before battery\n",
 		"! place lost after an interruption: lights, seen as omission, after heat and\n  before pump\n",
 		"Index 41.5 of 100: items 12 % of 8, order 57 % of 7.\n",
-		"  order     4 of 7 items done in their place, 3 departures beside them; tau-b\n            0.60 of 6\n",
+		"  order     4 of 7 items done in place, and 3 further departures; tau-b 0.60 of\n            6\n",
 		"  abnormals of 5: 3 noticed, 1 told, 1 diagnosed, 1 made worse, 3 recovered, 1\n            handled\n",
 		"  actions   of 5: 4 done, 3 in time, 3 in order; ! horn silenced without acting:\n            1\n",
 		"  reaction  speech 1.20 s of 7, gauge 8.00 s of 1 (medians)\n",
-		"  looking   says yes too easily: what is wrong gets by\n",
+		"  looking   says yes too easily: misses faults\n",
 		"  resuming  place kept 0 of 2 times, right item after 6.00 s (median of 1)\n",
 		"  1. abnormal low-rotor: horn silenced and nothing else done, 1 of 1 times\n",
 		"REHEARSE NEXT, ALL OF IT ",
-		"  4. looking: 3 of 7 that were wrong got by\n",
-		"diagnosed: the first move belonged to it, first action after 2.50 s\n",
+		"  4. looking: 3 of 7 faults missed\n",
+		"diagnosed: the first move was a right one, first action after 2.50 s\n",
 		"cost in tot2: 700 to 905, 3.5 s red; at half the delay 700 to 840, 0.0 s\n      red\n",
-		"! the horn was silenced after 0.90 s, and nothing done about what it meant\n",
-		"! nothing was moved\n",
-		"! the first move was another one: gen1\n",
+		"! the horn was silenced after 0.90 s, and nothing done about its cause\n",
+		"! no control was moved\n",
+		"! the first move was a wrong one: gen1\n",
 		"! Generator off: out of order, 2.00 s of 5 s\n",
 		"  speech     7  1.20  0.85  2.69  0.84  0.70  6.25  2.00      3     1    1     2\n",
 		"  gauge      1  8.00  8.00  8.00  0.12  8.00  8.00  4.00      0     0    1     0\n",
-		"! Not healthy from 2.0 s to 4.5 s: it was late\n",
+		"! Not steady from 2.0 s to 4.5 s: it was late\n",
 		"! Reactions in these stretches: 2.\n",
 		"Of 7 sounds, 5 were reported as heard",
 		"a reaction to a sound 5 to 28 ms longer than it was",
 		"one to a light or a gauge 5 to 115 ms longer",
-		"Of 7 that were wrong, 4 were found; of 8 that were not, 1 were taken for wrong.\n",
+		"Faults to be seen: 7, found 4. Looks at something right: 8, false alarms 1.\n",
 		"Sensitivity d' 1.19 (0 is guessing), criterion c +0.42",
-		"Of the latter, 3 were stretches of 30 s in which nothing was wrong.\n",
+		"Among the latter, stretches of 30 s in which nothing was wrong: 3.\n",
 		"! Hot start of engine 2: handled late\n",
 		"first cue: gauge; noticed after 2.50 s by a stop call, over after 4.02 s\n",
-		"! done over it before it was noticed: cabin, guard\n",
-		"! pressed beside it, and wanted by nothing: 2\n",
+		"! items done while it went unnoticed: cabin, guard\n",
+		"! other presses, called for by nothing: 2\n",
 		"NR: lowest 89 %, highest 101 %, in red 1.2 s, ended at 96 %\n",
 		"n2: lowest 99, highest 100, ended at 100\n",
-		"! Fuel pressure: not noticed\n      first cue: gauge; noticed: never, in the 30.00 s that it was there\n",
-		"! Oil: handled only once it had been told\n      first cue: gauge; told after 10.00 s, over after 14.00 s\n",
+		"! Fuel pressure: not noticed\n      first cue: gauge; not noticed in the 30.00 s that it was there\n",
+		"! Oil: handled only after it had been told\n      first cue: gauge; told after 10.00 s, over after 14.00 s\n",
 		"! Selector 2 off: late, 2.50 s of 2 s\n",
 		"Fuel cut 2 closed: 4.00 s of 6 s\n",
-		"Prime 2 off: stood so already\n",
+		"Prime 2 off: already set\n",
 		"! made it worse: The other engine was shut down.\n",
-		"! the flow was gone on with too soon: oil-2\n",
+		"! the flow was resumed too soon: oil-2\n",
 		"It cooled.\n",
-		"! went on at the wrong item after 1.50 s: lights, and heat only after 6.00\n      s\n",
-		"! low-rotor: not brought to its end\n",
+		"! resumed at the wrong item after 1.50 s: lights, and heat only after 6.00\n      s\n",
+		"! low-rotor: not recovered\n",
 		"! Lower the collective: not done\n",
-		"! had to be asked to go on\n",
+		"! had to be asked to resume\n",
 		"Somebody passes: left alone\n",
 		"median 1.20 s of 7.\n",
 		"Fastest 0.70 s, slowest 6.25 s, of 4.\n",
-		"twice their time: 3 (1 not answered, 1 before\nthe challenge was over, 1 too soon to have looked).\n",
-		"nothing having been heard: 2.\n",
-		"! The sound was not healthy all the time",
+		"twice their time: 3 (1 not answered,\n1 before the challenge was over, 1 too soon to have looked).\n",
+		"as no sound was reported: 2.\n",
+		"! The sound was not steady all the time",
 		"Times are known to 2 ms.\n",
-		"  ! tot2            3.5 s in its red band, between 12 and 905\n",
+		"  ! tot2            3.5 s in its red band, lowest 12, highest 905\n",
 	} {
 		if !strings.Contains(text, part) {
 			t.Errorf("the report does not say %q:\n%s", part, text)
@@ -191,6 +191,22 @@ func TestEssentialsFitOneScreen(t *testing.T) {
 	} {
 		if !strings.Contains(screen, part) {
 			t.Errorf("the first screen does not say %q:\n%s", part, screen)
+		}
+	}
+}
+
+// That sounds were reported as heard is said only where there was a device for them to be heard on.
+func TestNothingIsHeardWithoutADevice(t *testing.T) {
+	for _, sound := range []score.Sound{{Reported: 7}, {Reported: 5, Assumed: 2}, {Assumed: 7}, {}} {
+		for _, heard := range []bool{true, false} {
+			h := head
+			h.Heard = heard
+			r := slips()
+			r.Sound = sound
+			text := strings.Join(debrief.Text(h, r, 80), "\n")
+			if says := strings.Contains(text, "reported as heard"); says != (heard && sound.Reported+sound.Assumed > 0) {
+				t.Errorf("%+v, with a device %v: it says so %v\n%s", sound, heard, says, text)
+			}
 		}
 	}
 }

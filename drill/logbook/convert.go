@@ -153,7 +153,7 @@ type first struct {
 // The kinds of version 1 that there are no more, and its class.
 const (
 	crewOf1  Kind  = "crew"  // Item: the other pilot had done it
-	earlyOf1 Kind  = "early" // Item: gone on with while the abnormal was not handled
+	earlyOf1 Kind  = "early" // Item: resumed at while the abnormal was not handled
 	testOf1  Class = "test"  // a control was moved, and what should have followed did not
 )
 

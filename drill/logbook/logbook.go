@@ -57,7 +57,7 @@ const (
 	Lost      Kind = "lost"       // Injection; Item; Why: Timeout, Unseen, Inspection, LeftOpen, or none if its own condition says so
 	Cleared   Kind = "cleared"    // Injection: the instructor has taken it out again; a look-alike is over
 	Resumed   Kind = "resumed"    // Item: the first item after an interruption; Why: AtPlace, Elsewhere or Twice; Length: since it could have been
-	Prompted  Kind = "prompted"   // Item: the trainee had not gone on unprompted and was asked to
+	Prompted  Kind = "prompted"   // Item: the trainee had not resumed unprompted and was asked to
 	Paused    Kind = "paused"     // Seat: the sitting was held
 	Unpaused  Kind = "unpaused"   // Seat; Length: of the pause
 	Instruct  Kind = "instruct"   // Seat: instructor; Name: what was done (insert, delete, clear, say, back); Abnormal, Injection or Text: to or with what

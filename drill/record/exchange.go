@@ -56,6 +56,7 @@ type copied struct {
 	Lead       time.Duration     `json:"lead_ns"`
 	Buffer     time.Duration     `json:"buffer_ns"`
 	Latency    time.Duration     `json:"latency_ns"`
+	Heard      bool              `json:"heard,omitempty"`
 	State      State             `json:"state"`
 	Ended      *time.Time        `json:"ended"`
 	Result     json.RawMessage   `json:"result"`
@@ -151,7 +152,7 @@ func (s *Store) copy(of *Sitting) (*copied, error) {
 	c := &copied{
 		UID: of.UID, Trainee: of.Trainee, Scenario: of.Scenario, Procedure: of.Procedure, Profile: of.Profile, Policy: of.Policy,
 		Seed: strconv.FormatUint(of.Seed, 10), Started: of.Started.UTC(), Version: of.Version, Plan: of.Plan, Layout: of.Layout,
-		Lead: of.Lead, Buffer: of.Buffer, Latency: of.Latency, LogVersion: of.LogVersion,
+		Lead: of.Lead, Buffer: of.Buffer, Latency: of.Latency, Heard: of.Heard, LogVersion: of.LogVersion,
 		State: of.State, Result: of.Result, Inputs: []copiedInput{}, Log: []json.RawMessage{},
 	}
 	for _, body := range bodies {
@@ -366,7 +367,7 @@ func (im *importer) insert(path string, c *copied) error {
 	}
 	id, err := insertSitting(im.tx, c.UID, &Sitting{
 		Trainee: c.Trainee, Scenario: c.Scenario, Procedure: c.Procedure, Profile: c.Profile, Policy: c.Policy, Seed: seed,
-		Started: c.Started, Version: c.Version, Plan: c.Plan, Layout: c.Layout, Lead: c.Lead, Buffer: c.Buffer, Latency: c.Latency,
+		Started: c.Started, Version: c.Version, Plan: c.Plan, Layout: c.Layout, Lead: c.Lead, Buffer: c.Buffer, Latency: c.Latency, Heard: c.Heard,
 		LogVersion: c.LogVersion,
 	})
 	if err != nil {

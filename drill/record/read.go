@@ -28,7 +28,7 @@ const stateOf = "CASE r.complete WHEN 1 THEN 'complete' WHEN 0 THEN 'stopped' EL
 func (s *Store) Sittings(f Filter) ([]Sitting, error) {
 	where, args := f.where()
 	query := `SELECT s.id, s.uid, coalesce(t.name, ''), s.scenario, s.procedure, s.profile, s.policy, s.seed, s.started_ns, s.version,
-		s.plan, s.layout, s.lead_ns, s.buffer_ns, s.latency_ns, s.log_version, ` + stateOf + `, r.ended_ns, r.body
+		s.plan, s.layout, s.lead_ns, s.buffer_ns, s.latency_ns, s.heard, s.log_version, ` + stateOf + `, r.ended_ns, r.body
 		FROM sitting s LEFT JOIN trainee t ON t.id = s.trainee LEFT JOIN result r ON r.sitting = s.id` + where +
 		" ORDER BY s.started_ns DESC, s.id DESC"
 	if f.Limit > 0 {
@@ -61,7 +61,7 @@ func scanSitting(rows *sql.Rows) (Sitting, error) {
 	var ended sql.NullInt64
 	var body sql.NullString
 	err := rows.Scan(&s.ID, &s.UID, &s.Trainee, &s.Scenario, &s.Procedure, &s.Profile, &s.Policy, &seed, &started, &s.Version,
-		&s.Plan, &s.Layout, &s.Lead, &s.Buffer, &s.Latency, &s.LogVersion, &s.State, &ended, &body)
+		&s.Plan, &s.Layout, &s.Lead, &s.Buffer, &s.Latency, &s.Heard, &s.LogVersion, &s.State, &ended, &body)
 	s.Seed, s.Started = uint64(seed), time.Unix(0, started)
 	if ended.Valid {
 		s.Ended, s.Result = time.Unix(0, ended.Int64), json.RawMessage(body.String)

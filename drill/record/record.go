@@ -32,12 +32,13 @@ type Sitting struct {
 	Policy    string        `json:"policy"`
 	Seed      uint64        `json:"seed"`
 	Started   time.Time     `json:"started"`
-	Version   string        `json:"version"` // of the program
-	Plan      string        `json:"plan"`    // HashOf the documents
-	Layout    string        `json:"layout"`  // of the keyboard
-	Lead      time.Duration `json:"lead"`    // how far ahead of time sounds were asked for, ns
-	Buffer    time.Duration `json:"buffer"`  // of the sound output, ns
-	Latency   time.Duration `json:"latency"` // of the sound output, ns
+	Version   string        `json:"version"`         // of the program
+	Plan      string        `json:"plan"`            // HashOf the documents
+	Layout    string        `json:"layout"`          // of the keyboard
+	Lead      time.Duration `json:"lead"`            // how far ahead of time sounds were asked for, ns
+	Buffer    time.Duration `json:"buffer"`          // of the sound output, ns
+	Latency   time.Duration `json:"latency"`         // of the sound output, ns
+	Heard     bool          `json:"heard,omitempty"` // there was a sound device; false of an earlier version's, where it is not known
 
 	LogVersion int `json:"log_version"` // of the log and the inputs; set by the store, to logbook.Version when they are written here
 

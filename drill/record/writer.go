@@ -230,9 +230,9 @@ func insertSitting(tx *sql.Tx, uid string, s *Sitting) (id int64, err error) {
 		}
 	}
 	_, err = tx.Exec(`INSERT INTO sitting (uid, trainee, scenario, procedure, profile, policy, seed, started_ns, version,
-		plan, layout, lead_ns, buffer_ns, latency_ns, log_version) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`,
+		plan, layout, lead_ns, buffer_ns, latency_ns, heard, log_version) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`,
 		uid, trainee, s.Scenario, s.Procedure, s.Profile, s.Policy, int64(s.Seed), s.Started.UnixNano(), s.Version,
-		s.Plan, s.Layout, int64(s.Lead), int64(s.Buffer), int64(s.Latency), s.LogVersion)
+		s.Plan, s.Layout, int64(s.Lead), int64(s.Buffer), int64(s.Latency), s.Heard, s.LogVersion)
 	if err != nil {
 		return 0, err
 	}

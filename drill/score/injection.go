@@ -36,9 +36,9 @@ type injection struct {
 	letGo    []passed
 	early    []passed
 	beside   []passed      // presses that neither it nor the flow wanted
-	wentOn   step          // how the flow was gone on with
-	waits    bool          // for the item that should have been gone on with
-	lag      time.Duration // from when it could have been gone on with to when it was
+	wentOn   step          // how the flow was resumed
+	waits    bool          // for the item that the flow should have been resumed at
+	lag      time.Duration // from when the flow could have been resumed to when it was
 	dropped  bool          // the sitting ended before it could be seen what comes of it
 }
 
@@ -240,7 +240,7 @@ func (j *judge) notice(in *injection, e *logbook.Entry, by Notice) {
 	in.DetectionMS = millis(in.at - in.onset)
 	in.letGo = slices.DeleteFunc(in.letGo, func(p passed) bool { return p.at == in.at })
 	if !in.Harmless {
-		// The partner is silent. What was asked is gone on with unprompted, or asked anew.
+		// The partner is silent. What was asked is resumed unprompted, or asked anew.
 		j.untime(func(it *track) bool { return it != j.item(e.Item) || e.Kind == logbook.StopCall })
 	}
 }
@@ -343,7 +343,7 @@ func (j *judge) end(in *injection, e *logbook.Entry) {
 	}
 }
 
-// takeAfterwards is what one entry says of how the flow was gone on with.
+// takeAfterwards is what one entry says of how the flow was resumed.
 func (j *judge) takeAfterwards(in *injection, e *logbook.Entry) {
 	switch e.Kind {
 	case logbook.Resumed:
@@ -492,7 +492,7 @@ func (j *judge) outcomeOf(in *injection) Outcome {
 	return in.howHandled()
 }
 
-// stood reports whether everything that was to be done stood so already.
+// stood reports whether everything that was to be done was already set.
 func (in *injection) stood() bool {
 	return len(in.Actions) > 0 && !slices.ContainsFunc(in.Actions, func(a ActionResult) bool { return !a.Already })
 }
@@ -548,7 +548,7 @@ func (h *Handling) add(in *injection) {
 	count(&h.SilencedOnly, in.SilencedOnly)
 }
 
-// resuming sums up how the flow was gone on with.
+// resuming sums up how the flow was resumed.
 func (j *judge) resuming() {
 	r := &j.result.Resuming
 	var lags []float64

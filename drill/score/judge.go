@@ -109,7 +109,7 @@ type track struct {
 	mistaken   bool // said something wrong on the way
 	over       bool // answered while the challenge was still being spoken
 	ahead      bool // done before anybody had asked for it
-	resumed    bool // gone on with unprompted after an interruption
+	resumed    bool // resumed unprompted after an interruption
 	doneAt     time.Duration
 	called     bool          // a callout was made
 	offset     time.Duration // of a callout: from the passing to the call

@@ -283,7 +283,7 @@ func TestLooking(t *testing.T) {
 		hits, misses, rejects, fa int
 		says                      string
 	}{
-		{"all right", 6, 0, 10, 0, "told everything that was wrong"},
+		{"all right", 6, 0, 10, 0, "found every fault"},
 		{"few", 2, 0, 3, 0, "too few to be sure"},
 		{"yes to everything", 0, 6, 10, 0, "says yes too easily"},
 		{"no to everything", 6, 0, 0, 10, "says no too easily"},
@@ -347,7 +347,7 @@ func TestLookingAtInjections(t *testing.T) {
 	}
 }
 
-// The flow is gone on with at the right item or not, and the lag is that to the first right one.
+// The flow is resumed at the right item or not, and the lag is that to the first right one.
 func TestResuming(t *testing.T) {
 	resumed := func(ms int, item string, how logbook.Reason, seconds float64) func(*scribe) {
 		return func(w *scribe) {
@@ -372,7 +372,7 @@ func TestResuming(t *testing.T) {
 			w.at(31000, logbook.Entry{Kind: logbook.Prompted, Item: "b"})
 			w.done("b", 33000, true)
 		}}, Resuming{Count: 1, Lost: 1, Prompted: 1}, -1, ""},
-		{"not gone on with", nil, Resuming{}, -1, ""},
+		{"not resumed", nil, Resuming{}, -1, ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			sheet := sheetOf("abc")
@@ -459,8 +459,8 @@ func TestNextIsOrderedAndBounded(t *testing.T) {
 		got = append(got, n.Name+": "+n.Why)
 	}
 	want := []string{
-		"horn: horn silenced and nothing else done, 1 of 1 times", "gone: not brought to its end, 1 of 2 times", "worse: made worse, 1 of 1 times",
-		"alike: acted on although nothing was wrong, 1 of 1 times", "late: an action too late, 1 of 1 times",
+		"horn: horn silenced and nothing else done, 1 of 1 times", "gone: not recovered, 1 of 2 times", "worse: made worse, 1 of 1 times",
+		"alike: acted on, though nothing was wrong, 1 of 1 times", "late: an action too late, 1 of 1 times",
 	}
 	if !slices.Equal(got, want) {
 		t.Errorf("%q\nwanted %q", got, want)

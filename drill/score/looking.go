@@ -232,21 +232,21 @@ func (l *Looking) words() string {
 	var text string
 	switch {
 	case l.Sensitivity == nil && l.Signals > 0:
-		return fmt.Sprintf("nothing in limits was asked about, so a leaning cannot be told (%d of %d found)", l.Hits, l.Signals)
+		return fmt.Sprintf("nothing in limits was asked about, so a tendency cannot be told (%d of %d found)", l.Hits, l.Signals)
 	case l.Sensitivity == nil && l.Noise > 0:
 		return fmt.Sprintf("nothing was wrong, so looking cannot be told from answering (%d looks, %d refused)", l.Noise, l.FalseAlarms)
 	case l.Sensitivity == nil:
 		return ""
 	case missed == 0 && l.FalseAlarms == 0:
-		text = "told everything that was wrong from what was not"
+		text = "found every fault, with no false alarm"
 	case *l.Criterion >= leaning && missed > 0:
-		text = "says yes too easily: what is wrong gets by"
+		text = "says yes too easily: misses faults"
 	case *l.Criterion <= -leaning && l.FalseAlarms > 0:
 		text = "says no too easily: sees faults where there are none"
 	case missed > 0 && l.FalseAlarms > 0:
 		text = "errs both ways: look at the gauge before the answer"
 	case missed > 0:
-		text = "lets something wrong get by now and then"
+		text = "misses a fault now and then"
 	default:
 		text = "sees a fault now and then where there is none"
 	}

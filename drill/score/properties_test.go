@@ -109,7 +109,7 @@ func (p *performer) do(i int, how string) {
 	p.now += p.ms(300, 900, "breath")
 }
 
-// befall puts an abnormal in that is handled well, after which the flow is to be gone on with at an item.
+// befall puts an abnormal in that is handled well, after which the flow is to be resumed at an item.
 func (p *performer) befall(next string) {
 	class := rapid.SampledFrom([]logbook.Class{logbook.Horn, logbook.Caption, logbook.Gauge, logbook.Sight}).Draw(p.t, "class")
 	p.add(logbook.Entry{Kind: logbook.Inject, Injection: "walker#1", Abnormal: "walker"})

@@ -8,7 +8,7 @@ import (
 
 // Rules is the version of the rules that Judge goes by. It changes when the same log would give other figures, so that a
 // result that was kept can be told from one that somebody changed.
-const Rules = 4
+const Rules = 5
 
 // Result is what a sitting amounted to. It is the same for the same log.
 type Result struct {
@@ -70,8 +70,8 @@ const (
 	Cleared    Outcome = "cleared"     // the instructor took it out again; in no count
 )
 
-// Amiss reports whether an outcome is one to look at: something was not as it should have been.
-func (o Outcome) Amiss() bool {
+// IsError reports whether an outcome is one to look at: something was not as it should have been.
+func (o Outcome) IsError() bool {
 	switch o {
 	case Right, NotAsked, NotReached, Handled, LeftAlone, Unseen, Stood, Cleared:
 		return false
@@ -127,7 +127,7 @@ const (
 	Overshot    Slip = "overshoot"    // a control was moved past the position that was wanted, or away from it
 	TooEarly    Slip = "too-early"    // before the challenge could have been taken in, or the value was near
 	TooLate     Slip = "too-late"     // in its turn, and after its time
-	PlaceLosing Slip = "place-losing" // after an interruption, the flow was not gone on with where it had been left
+	PlaceLosing Slip = "place-losing" // after an interruption, the flow was not resumed where it had been left
 )
 
 // Deviation is one departure from the procedure.
@@ -167,10 +167,10 @@ const (
 	NoMove         Diagnosis = "none"  // nothing was moved
 )
 
-// Resumption is how the flow was gone on with after an interruption.
+// Resumption is how the flow was resumed after an interruption.
 type Resumption string
 
-// How the flow can be gone on with.
+// How the flow can be resumed.
 const (
 	ResumedRight    = Resumption(logbook.AtPlace)
 	ResumedWrong    = Resumption(logbook.Elsewhere)
@@ -200,7 +200,7 @@ type InjectionResult struct {
 	Actions     []ActionResult `json:"actions"`               // its immediate actions, in order
 	Worse       []string       `json:"worse,omitempty"`       // what made it worse
 	SilencedMS  *float64       `json:"silenced_ms,omitempty"` // onset to the silencing of its alert
-	Early       []string       `json:"early,omitempty"`       // items gone on with before it was over, although it had been noticed or told
+	Early       []string       `json:"early,omitempty"`       // items resumed at before it was over, although it had been noticed or told
 	LetGo       []string       `json:"let_go"`                // items done over it before it was noticed
 	ShownMS     *float64       `json:"shown_ms"`              // how long it was there: onset to its end, or to that of the sitting; null if it never showed itself
 	ToldMS      *float64       `json:"told_ms,omitempty"`     // onset to when the crew said what it was, if it had not been noticed by then
@@ -359,9 +359,9 @@ type Looking struct {
 	left           int // of them, those in which nothing was called
 }
 
-// Resuming sums up how the flow was gone on with after interruptions.
+// Resuming sums up how the flow was resumed after interruptions.
 type Resuming struct {
-	Count    int      `json:"count"` // interruptions after which the flow was to be gone on with
+	Count    int      `json:"count"` // interruptions after which the flow was to be resumed
 	Kept     int      `json:"kept"`  // at the right item, unprompted
 	Lost     int      `json:"lost"`
 	Prompted int      `json:"prompted"`  // of Lost, asked to go on

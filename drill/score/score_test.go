@@ -687,7 +687,7 @@ func TestInjectionCriteria(t *testing.T) {
 	}
 }
 
-// An interrupted item that is gone on with unprompted has no reaction, and is not late: nobody asked for it then.
+// An interrupted item that is resumed unprompted has no reaction, and is not late: nobody asked for it then.
 func TestInterruptedItemHasNoReaction(t *testing.T) {
 	sheet := sheetOf("a")
 	sheet.Abnormals["walker"] = walker(false)

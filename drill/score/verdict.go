@@ -18,7 +18,7 @@ const IndexFormula = `The index is 100 times the weighted mean of seven shares:
   limits    10  one tenth less for each second of a gauge in its red band, but for what an abnormal that was
                 handled brought with it
   looking    5  looks that were right: what was wrong found, what was not left alone, no stop called for nothing
-  resuming   5  interruptions after which the flow was gone on with at the right item, unprompted
+  resuming   5  interruptions after which the flow was resumed at the right item, unprompted
 A part that nothing was seen of is left out, and so is its weight; figures asked in any order have no order. A sitting
 that ended because of what had been done in it counts what was not reached as not done, abnormals that it never met as
 not handled, and limits, looking and resuming as nothing. One that was broken off has no index.`
@@ -158,7 +158,7 @@ func (j *judge) next() {
 		j.rehearse(RehearseLimit, "", text)
 	}
 	for _, item := range r.Held {
-		j.rehearse(RehearseHold, item, "it has to be right before the flow goes on")
+		j.rehearse(RehearseHold, item, "it has to be right before the flow can continue")
 	}
 	j.nextAbnormals()
 	j.nextItems()
@@ -166,7 +166,7 @@ func (j *judge) next() {
 		j.rehearse(RehearseOrder, j.firstMoved(), fmt.Sprintf("%d departures from the order of %d items", o.OutOfOrder+o.Beyond, o.Wanted))
 	}
 	if l := &r.Looking; l.Hits < l.Signals || l.FalseAlarms > 0 {
-		j.rehearse(RehearseLooking, "", fmt.Sprintf("%d of %d that were wrong got by, %d of %d that were right were taken for wrong",
+		j.rehearse(RehearseLooking, "", fmt.Sprintf("%d of %d faults missed, %d false alarms in %d looks at something right",
 			l.Signals-l.Hits, l.Signals, l.FalseAlarms, l.Noise))
 	}
 	if r.Resuming.Lost > 0 {
@@ -192,14 +192,14 @@ func (j *judge) nextAbnormals() {
 	}{
 		{"horn silenced and nothing else done", func(in *InjectionResult) bool { return in.SilencedOnly }},
 		{"not noticed", func(in *InjectionResult) bool { return in.Outcome == NotNoticed }},
-		{"not brought to its end", func(in *InjectionResult) bool { return in.Outcome == Lost }},
+		{"not recovered", func(in *InjectionResult) bool { return in.Outcome == Lost }},
 		{"left open as the flow ended", func(in *InjectionResult) bool { return in.Outcome == LeftOpen }},
 		{"made worse", func(in *InjectionResult) bool { return len(in.Worse) > 0 }},
-		{"acted on although nothing was wrong", func(in *InjectionResult) bool { return in.Outcome == ActedOn }},
+		{"acted on, though nothing was wrong", func(in *InjectionResult) bool { return in.Outcome == ActedOn }},
 		{"an action too late", func(in *InjectionResult) bool { return in.Outcome == HandLate }},
-		{"first move was another one", func(in *InjectionResult) bool { return in.Diagnosis == DiagnosedWrong }},
+		{"first move was a wrong one", func(in *InjectionResult) bool { return in.Diagnosis == DiagnosedWrong }},
 		{"actions out of order", func(in *InjectionResult) bool { return in.Outcome == OutOfOrder }},
-		{"handled only once it had been told", func(in *InjectionResult) bool { return in.Outcome == ToldFirst }},
+		{"handled only after it had been told", func(in *InjectionResult) bool { return in.Outcome == ToldFirst }},
 	} {
 		for i := range j.result.Injections {
 			in := &j.result.Injections[i]

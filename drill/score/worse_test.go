@@ -100,7 +100,7 @@ func anyCourse(t *rapid.T) *course {
 			notice: at(rapid.IntRange(100, 900).Draw(t, "notice")), act: [2]time.Duration{at(rapid.IntRange(900, 1500).Draw(t, "first")), at(rapid.IntRange(1600, 3000).Draw(t, "second"))},
 			lag: at(rapid.IntRange(300, 3000).Draw(t, "lag")), resumed: logbook.AtPlace, later: at(rapid.IntRange(1, 9000).Draw(t, "later")),
 		}
-		c.items[i].taken = !c.spells[i].harmless // gone on with unprompted
+		c.items[i].taken = !c.spells[i].harmless // resumed unprompted
 	}
 	red := c.brought()
 	c.sheet.Pass.RedBand = &red

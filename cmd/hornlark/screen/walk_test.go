@@ -35,7 +35,7 @@ func walked(t testing.TB) (*walkPage, *listened) {
 		{Kind: walk.Asked, Text: `asked: "Battery"`, Cue: 1},
 		{Text: "key 1: BATTERY on"},
 		{Text: "done: Battery, after 6.00 s, late", Slip: true},
-		{Kind: walk.Abnormal, Text: "ABNORMAL hot-start#1 shows itself"},
+		{Kind: walk.Abnormal, Text: "ABNORMAL hot-start#1 begins to show"},
 		{Text: "sounds: low rotor horn", Cue: 9},
 		{Kind: walk.Over, Text: "hot-start#1 is handled"},
 		{Kind: walk.Asked, Text: `asked: "Radio"`, Cue: 3},

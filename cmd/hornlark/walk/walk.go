@@ -32,7 +32,7 @@ type Moment struct {
 	At   time.Duration // as the clock of the sitting showed it, pauses included
 	Kind Kind
 	Text string
-	Slip bool       // it was amiss
+	Slip bool       // it was an error
 	Cue  int        // what began to be heard; 0 if nothing did
 	View drill.View // what the screen showed
 }
@@ -132,13 +132,13 @@ func (b *builder) entry(e *logbook.Entry) {
 	case logbook.Answer:
 		b.because(e, e.Text, false)
 	case logbook.Stray:
-		b.because(e, "nothing wanted it", true)
+		b.because(e, "not called for", true)
 	case logbook.Silence:
 		b.because(e, "silenced "+cmp.Or(b.alert(e.Name), "nothing"), false)
 	case logbook.StopCall:
-		b.because(e, "the partner is told to stop", false)
+		b.because(e, "stop call to the partner", false)
 	case logbook.GoOn:
-		plain("the partner goes on")
+		plain("the partner resumes")
 	case logbook.Cue:
 		b.cue(e)
 	case logbook.Instruct:
@@ -148,11 +148,11 @@ func (b *builder) entry(e *logbook.Entry) {
 	case logbook.Paused:
 		plain("the sitting is held")
 	case logbook.Unpaused:
-		plain("the sitting goes on after %.0f s", e.Length.Seconds())
+		plain("the sitting is resumed after %.0f s", e.Length.Seconds())
 	case logbook.SoundBad:
-		slip("the sound is not healthy: %s", e.Text)
+		slip("the sound is not steady: %s", e.Text)
 	case logbook.SoundGood:
-		plain("the sound is healthy again")
+		plain("the sound is steady again")
 	case logbook.End:
 		b.add(e, Moment{Text: "end: " + e.Text, Slip: !e.OK})
 	}
@@ -174,21 +174,21 @@ func (b *builder) flow(e *logbook.Entry) bool {
 	case logbook.Undone:
 		slip("%s is undone")
 	case logbook.Overshoot:
-		b.add(e, Moment{Text: fmt.Sprintf("%s: %s went past, to %s", b.names.Item(e.Item), b.control(e.Control), e.Position), Slip: true})
+		b.add(e, Moment{Text: fmt.Sprintf("%s: %s was moved past its position, to %s", b.names.Item(e.Item), b.control(e.Control), e.Position), Slip: true})
 	case logbook.Again:
 		slip("%s is done again")
 	case logbook.TimedOut:
-		slip("no answer to %s: the sitting goes on")
+		slip("no answer to %s: the flow continues")
 	case logbook.Fixed:
 		plain("%s has been put right")
 	case logbook.Held:
-		slip("%s was not right where the flow could not go on without it")
+		slip("%s was not right, and the flow could not continue without it")
 	case logbook.Reopen:
 		plain("%s is to be done again")
 	case logbook.Resumed:
-		b.add(e, Moment{Text: fmt.Sprintf("gone on with %s: %s", b.names.Item(e.Item), e.Why), Slip: e.Why != logbook.AtPlace})
+		b.add(e, Moment{Text: fmt.Sprintf("resumed at %s: %s", b.names.Item(e.Item), e.Why), Slip: e.Why != logbook.AtPlace})
 	case logbook.Prompted:
-		slip("asked to go on with %s")
+		slip("asked to resume at %s")
 	default:
 		return false
 	}
@@ -202,13 +202,13 @@ func (b *builder) injection(e *logbook.Entry) bool {
 	case logbook.Inject:
 		b.add(e, Moment{Text: "the cause of " + e.Injection + " is put in"})
 	case logbook.Onset:
-		b.add(e, Moment{Kind: Abnormal, Text: "ABNORMAL " + e.Injection + " shows itself"})
+		b.add(e, Moment{Kind: Abnormal, Text: "ABNORMAL " + e.Injection + " begins to show"})
 	case logbook.Told:
 		b.add(e, Moment{Text: e.Injection + " is told"})
 	case logbook.Action:
 		b.add(e, Moment{Text: fmt.Sprintf("action %d of %s is done", e.Number, e.Injection)})
 	case logbook.Also:
-		b.because(e, "right as well for "+e.Injection, false)
+		b.because(e, "another right move for "+e.Injection, false)
 	case logbook.Worse:
 		what := strings.TrimSpace(b.control(e.Control) + " " + e.Position)
 		b.add(e, Moment{Text: fmt.Sprintf("%s makes %s worse", cmp.Or(what, e.Text), e.Injection), Slip: true})
@@ -220,9 +220,9 @@ func (b *builder) injection(e *logbook.Entry) bool {
 		over("is over", false)
 	case logbook.Lost:
 		if e.Why == logbook.Unseen {
-			over("never showed itself", false)
+			over("never showed", false)
 		} else {
-			over("not brought to its end", true)
+			over("is not recovered", true)
 		}
 	default:
 		return false

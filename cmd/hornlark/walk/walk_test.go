@@ -107,7 +107,7 @@ func TestSlipsAreMarked(t *testing.T) {
 			t.Errorf("%q is not among what is marked: %q", debrief.Departure(d), got)
 		}
 	}
-	for _, want := range []string{"no answer to anti-collision", "not brought to its end"} {
+	for _, want := range []string{"no answer to anti-collision", "is not recovered"} {
 		if !slices.ContainsFunc(got, func(text string) bool { return strings.Contains(text, want) }) {
 			t.Errorf("nothing of %q is marked: %q", want, got)
 		}

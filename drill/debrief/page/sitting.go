@@ -55,7 +55,7 @@ func (s *Sitting) Write(w io.Writer) error {
 	}
 	return sitting.Execute(w, map[string]any{
 		"Head": s.Head, "R": s.Result, "Plot": plot, "Caution": s.Head.Warns(), "Formula": score.IndexFormula,
-		"Certainty": debrief.Certainty(s.Result), "Verdict": debrief.Verdict(s.Result), "Ended": debrief.Ended(s.Result), "Outcomes": debrief.Outcomes(s.Result), "Costs": costs(s.Result), "Red": red(s.Result), "Phases": phases(s.Result),
+		"Certainty": debrief.Certainty(s.Head, s.Result), "Verdict": debrief.Verdict(s.Result), "Ended": debrief.Ended(s.Result), "Outcomes": debrief.Outcomes(s.Result), "Costs": costs(s.Result), "Red": red(s.Result), "Phases": phases(s.Result),
 	})
 }
 
