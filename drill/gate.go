@@ -83,13 +83,14 @@ func (s *Sitting) putRight(i, before int) bool {
 	return true
 }
 
-// crewMoves has the crew put controls where they belong.
-func (s *Sitting) crewMoves(set []setting) {
+// crewMoves has the crew put controls where they belong, and gives those that were not there.
+func (s *Sitting) crewMoves(set []setting) (moved []setting) {
 	for _, want := range set {
-		if s.craft.Position(want.control) == want.position {
-			continue
+		if s.craft.Position(want.control) != want.position {
+			s.put(want.control, want.position)
+			moved = append(moved, want)
 		}
-		s.put(want.control, want.position)
-		s.log(logbook.Entry{Kind: logbook.Moved, Seat: logbook.Instructor, Control: s.controlID(want.control), Position: s.position(want.control)})
 	}
+	s.logMoved(moved)
+	return moved
 }

@@ -27,7 +27,8 @@ type inserted struct {
 	did      []bool             // its actions
 	hand     []bool             // those that the trainee did
 	open     []time.Duration    // since when each has been there to be done: the onset, or when its controls last stood as it wants them
-	stood    []int              // where every control stood at the onset
+	was      []int              // where every control stood as it was put in
+	stood    []int              // the same at the onset
 	before   *aircraft.Aircraft // as it was when the cause was put in
 	turn     int                // whose turn it was then
 	call     bool               // its words from outside have had no reply
@@ -129,8 +130,9 @@ func (s *Sitting) tickInjections() {
 	for _, in := range t.list {
 		s.tickWaiting(in)
 	}
+	s.tickSettling()
 	s.tickDrawn()
-	if t.active == nil && !s.flow.resuming {
+	if t.active == nil && !s.flow.resuming && s.settled() {
 		if i := slices.IndexFunc(t.list, func(in *inserted) bool { return in.how == due && s.now >= in.at }); i >= 0 {
 			s.inject(t.list[i])
 		}
@@ -187,7 +189,7 @@ func (s *Sitting) tickDrawn() {
 
 func (s *Sitting) mayDraw() bool {
 	t := &s.injections
-	if t.open() || s.flow.resuming || s.now < t.draw.Window.From {
+	if t.open() || s.flow.resuming || !s.settled() || s.now < t.draw.Window.From {
 		return false
 	}
 	if t.draw.Window.Until > 0 && s.now > t.draw.Window.Until {
@@ -219,7 +221,7 @@ func (s *Sitting) inject(in *inserted) {
 	in.how, in.injected = injected, s.now
 	s.injections.active = in
 	s.healthy = s.craft.Clone()
-	in.turn = s.flow.turn
+	in.turn, in.was = s.flow.turn, s.positions()
 	if in.Reset == scenario.Before {
 		in.before = s.craft.Clone()
 	}
@@ -321,14 +323,20 @@ func (s *Sitting) begin(in *inserted, by sign) {
 	in.how, in.onset, in.alert = showing, s.now, by.alert
 	in.did, in.hand = make([]bool, len(in.Actions)), make([]bool, len(in.Actions))
 	in.open = slices.Repeat([]time.Duration{s.now}, len(in.Actions))
-	in.stood = make([]int, len(s.profile().Controls))
-	for i := range in.stood {
-		in.stood[i] = s.craft.Position(i)
-	}
+	in.stood = s.positions()
 	in.lasting = scenario.NewLasting(s.profile())
 	in.held, in.came = make([]time.Duration, len(in.ends)), make([]bool, len(in.ends))
 	in.extents = make([]extent, len(s.profile().Gauges))
 	s.log(logbook.Entry{Kind: logbook.Onset, Injection: in.name, Class: by.class, Name: by.name, Cue: by.cue})
+}
+
+// positions is where every control stands.
+func (s *Sitting) positions() []int {
+	at := make([]int, len(s.profile().Controls))
+	for i := range at {
+		at[i] = s.craft.Position(i)
+	}
+	return at
 }
 
 // tickActive moves the cause along and looks how the injection ends.
@@ -598,10 +606,13 @@ func (s *Sitting) finish(in *inserted, entry logbook.Entry) {
 	entry.Injection = in.name
 	wasReal := shown && !in.Harmless
 	var moved []setting
+	back, turn := in.backTo, s.flow.turn
 	if wasReal && !s.ended {
-		back := in.backTo
-		if in.Reset != "" { // before the flow goes back: what has to be right there is taken by the aircraft
+		switch { // before the flow goes back: what has to be right there is taken by the aircraft
+		case in.Reset != "":
 			back, moved = s.reset(in)
+		case s.policy.Flow == scenario.Nothing && !in.Remains:
+			moved = s.become(s.Exercise.settled, nil)
 		}
 		s.goBack(back)
 	}
@@ -612,21 +623,19 @@ func (s *Sitting) finish(in *inserted, entry logbook.Entry) {
 	if s.ended {
 		return
 	}
-	for _, now := range moved {
-		s.log(logbook.Entry{Kind: logbook.Moved, Seat: logbook.Instructor, Control: s.controlID(now.control), Position: s.position(now.control)})
-	}
-	s.crewMoves(in.afterwards)
-	if in.Motored && wasReal {
-		s.craft.MotorEngines()
-	}
+	s.logMoved(moved)
+	moved = append(moved, s.crewMoves(s.putBack(in, back, turn))...)
 	if !wasReal {
 		return
+	}
+	if in.Motored {
+		s.craft.MotorEngines()
 	}
 	text := in.Takeover()
 	if entry.Kind == logbook.Handled {
 		text = in.Closing()
 	}
-	s.say(Crew, logbook.Speech, text)
+	s.crewSays(text, len(moved) > 0)
 	s.resume()
 }
 

@@ -128,12 +128,18 @@ func (s *Sitting) move(p Press) {
 		s.log(logbook.Entry{Kind: logbook.Stray, Seat: p.Seat, Key: p.String(), Control: s.controlID(control)})
 		return
 	}
+	if p.Seat == logbook.Trainee && s.crewHasControls() {
+		s.note(string(p.Seat), s.profile().Controls[control].Name+" is being reset")
+		s.log(logbook.Entry{Kind: logbook.Blocked, Seat: p.Seat, Key: p.String(), Control: s.controlID(control), Position: s.position(control), Why: logbook.Reset})
+		return
+	}
 	if s.craft.Locked(control) {
 		s.note(string(p.Seat), s.profile().Controls[control].Name+" is locked")
 		s.log(logbook.Entry{Kind: logbook.Blocked, Seat: p.Seat, Key: p.String(), Control: s.controlID(control), Position: s.position(control)})
 		return
 	}
 	s.put(control, to)
+	s.settling.from = s.now
 	s.note(string(p.Seat), s.profile().Controls[control].Name+" "+s.position(control))
 	asked := s.askedFor(control, from, p)
 	s.log(logbook.Entry{Kind: logbook.Moved, Seat: p.Seat, Item: asked, Control: s.controlID(control), Position: s.position(control)})

@@ -9,23 +9,24 @@ import (
 // reset has the crew put the exercise back: every control to where it is in a state of the profile, or was before, and the
 // machinery to what it is there. It gives the item from which the flow is done again, and the controls that this has moved.
 func (s *Sitting) reset(in *inserted) (back int, moved []setting) {
-	back = in.backTo
-	var other *aircraft.Aircraft
-	var kept []setting
 	if in.Reset == scenario.Before {
-		back, other = s.asBefore(in)
-		kept = s.reopen(back)
-	} else {
-		var err error
-		if other, err = s.inState(in.Reset); err != nil {
-			return back, nil // the state is one of the profile's, or the abnormal would not have been compiled
-		}
+		back, then := s.asBefore(in)
+		return back, s.become(then, s.reopen(back))
 	}
-	stood := make([]int, len(s.profile().Controls))
-	for i := range stood {
-		stood[i] = s.craft.Position(i)
+	other, err := s.inState(in.Reset)
+	if err != nil {
+		return in.backTo, nil // the state is one of the profile's, or the abnormal would not have been compiled
 	}
+	return in.backTo, s.become(other, nil)
+}
+
+// become puts the aircraft into the place of another, but for the controls that are kept, and gives those that this has moved.
+func (s *Sitting) become(other *aircraft.Aircraft, kept []setting) (moved []setting) {
+	stood := s.positions()
 	s.craft.Become(other)
+	if s.healthy != nil {
+		s.healthy.Become(other)
+	}
 	for _, set := range kept {
 		s.craft.Move(set.control, set.position)
 	}
@@ -34,7 +35,14 @@ func (s *Sitting) reset(in *inserted) (back int, moved []setting) {
 			moved = append(moved, setting{i, now})
 		}
 	}
-	return back, moved
+	return moved
+}
+
+// logMoved logs what the crew has moved.
+func (s *Sitting) logMoved(moved []setting) {
+	for _, now := range moved {
+		s.log(logbook.Entry{Kind: logbook.Moved, Seat: logbook.Instructor, Control: s.controlID(now.control), Position: s.position(now.control)})
+	}
 }
 
 // asBefore is the item from which the flow is done again, and the aircraft as it was then.

@@ -39,6 +39,7 @@ type Sitting struct {
 	flow       flow
 	pilot      pilot
 	injections injections
+	settling   settling
 	phases     map[int]*aircraft.Aircraft // as each phase began, for the instructor
 
 	seq  int

@@ -32,6 +32,9 @@ func (b *Bundle) Phrases() []Phrase {
 			c.add(crew, a.Telling())
 		}
 	}
+	if policy.Flow == scenario.Nothing {
+		c.add(crew, scenario.ControlsReset)
+	}
 	return c.phrases
 }
 
@@ -54,6 +57,7 @@ func (l *Library) Phrases() []Phrase {
 			}
 		}
 	}
+	c.add(crew, scenario.ControlsReset)
 	return c.phrases
 }
 

@@ -106,7 +106,7 @@ var (
 	Kinds = []Kind{Begin, Phase, Ask, AskAgain, Press, Moved, Blocked, Answer, Done, Undone, Overshoot, Stray, Again, TimedOut, Fixed, Skip,
 		Reopen, Held, Cue, Heard, CueEnd, Silence, StopCall, GoOn, Inject, Onset, Told, Action, Also, Worse, Ending, Figure, Handled,
 		Lost, Cleared, Resumed, Prompted, Paused, Unpaused, Instruct, Inspect, Peak, Exceeded, End, SoundBad, SoundGood}
-	Reasons = []Reason{Wanted, Anew, Unanswered, Answered, Passing, Over, Already, Sprang, Assumed, Unseen, Timeout, LeftOpen, Inspection,
+	Reasons = []Reason{Wanted, Anew, Unanswered, Answered, Passing, Over, Already, Sprang, Assumed, Unseen, Timeout, Reset, LeftOpen, Inspection,
 		AtPlace, Elsewhere, Twice, Complete, Refused, NotRight, Outside, TooLong}
 	Classes = []Class{Speech, Call, Echo, Horn, Caption, Gauge, Sight, Missing, Highest, Lowest, LastRead}
 	Seats   = []Seat{Trainee, Partner, Pilot, Instructor}

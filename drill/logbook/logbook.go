@@ -27,7 +27,7 @@ const (
 	AskAgain  Kind = "ask-again"  // Item, Text, Cue: the challenge was repeated; Why: Wanted, Anew or Unanswered
 	Press     Kind = "press"      // Seat; Key: the key as it was pressed; Began, if it has a length
 	Moved     Kind = "moved"      // Seat, none for a spring; Control, Position: where a press, the crew, or its own spring put a control; Item: which had just asked the trainee for that; Why: Sprang
-	Blocked   Kind = "blocked"    // Seat; Key, Control, Position: a press that moved nothing, because the control is locked where it is
+	Blocked   Kind = "blocked"    // Seat; Key, Control, Position: a press that moved nothing, because the control is locked where it is, or, Why: Reset, the crew was putting controls back
 	Answer    Kind = "answer"     // Seat, Began; Item; Text: yes, no, or the digits that were typed; Truth: what would have been right; Value: the true reading; Why: Passing for a callout, with Onset: when the value was passed, and Length: from then to the call, below zero if that came first; Over if the challenge was still being spoken; OK: a check was refused that a healthy aircraft would pass
 	Done      Kind = "done"       // Seat, Began; Item: its response has been given; OK: rightly; Why: Over if the challenge was still being spoken
 	Undone    Kind = "undone"     // Item: a control was taken out of the position that the item wants
@@ -96,6 +96,7 @@ const (
 	Assumed    Reason = "assumed"    // nobody reported it
 	Unseen     Reason = "unseen"     // it never showed itself
 	Timeout    Reason = "timeout"    // its time was over
+	Reset      Reason = "reset"      // the crew was putting the exercise back
 	LeftOpen   Reason = "left-open"  // the flow ended over it: a check was refused that ends it, or something that had to be right was not
 	Inspection Reason = "inspection" // a limit was passed whose passing means an inspection
 	AtPlace    Reason = "right"      // at the item that had been left

@@ -165,6 +165,9 @@ func (a *Abnormal) Takeover() string {
 	return "Exercise: " + a.Say
 }
 
+// ControlsReset is what the crew says as it puts back what somebody has moved with nothing wrong, where nothing flows.
+const ControlsReset = "Exercise reset: controls as they were."
+
 // Telling is what the crew says where a scenario has abnormals told.
 func (a *Abnormal) Telling() string { return "Exercise: " + a.Title + "." }
 
