@@ -302,13 +302,44 @@ func (to *shower) profile(p *aircraft.Profile) {
 	fmt.Fprintln(out, "\nALERTS")
 	for i := range p.Alerts {
 		a := &p.Alerts[i]
-		fmt.Fprintf(w, "  %s\t%s\t%s\t%s\n", a.ID, a.Tone, a.Level, a.When)
+		fmt.Fprintf(w, "  %s\t%s\t%s\t%s\n", a.ID, a.Tone, a.Level, a.When+unlessEmpty("; silenced by ", a.Mute))
 	}
 	w.Flush()
+	showOutside(out, p)
 	if to.reveal {
 		to.abnormalsOf(p)
 	}
 	fmt.Fprintln(out)
+}
+
+// showOutside shows what is to be seen through the window, and what has a circuit breaker.
+func showOutside(out io.Writer, p *aircraft.Profile) {
+	if len(p.Outside) > 0 {
+		fmt.Fprintln(out, "\nOUTSIDE")
+	}
+	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
+	for i := range p.Outside {
+		f := &p.Outside[i]
+		fmt.Fprintf(w, "  %s\t%s\n", f.ID, f.True+"; or: "+f.Not+unlessEmpty("; seen while ", f.Seen))
+	}
+	w.Flush()
+	var breakers []string
+	for i := range p.Systems.Electrical.Equipment {
+		if q := &p.Systems.Electrical.Equipment[i]; q.Breaker {
+			breakers = append(breakers, q.ID)
+		}
+	}
+	if len(breakers) > 0 {
+		fmt.Fprintf(out, "\nCIRCUIT BREAKERS\n  %s; pushed in by %s\n", strings.Join(breakers, ", "), p.Systems.Electrical.Breakers.Reset)
+	}
+}
+
+// unlessEmpty is words before others, or nothing where those are missing.
+func unlessEmpty(before, text string) string {
+	if text == "" {
+		return ""
+	}
+	return before + text
 }
 
 func (to *shower) abnormalsOf(p *aircraft.Profile) {
@@ -324,13 +355,13 @@ func (to *shower) abnormalsOf(p *aircraft.Profile) {
 
 func positions(c *aircraft.Control) string {
 	if t := c.Travel; t != nil {
-		return fmt.Sprintf("%g to %g %s in steps of %g", t.From, t.To, t.Unit, t.Step)
+		return fmt.Sprintf("%g to %g %s in steps of %g", t.From, t.To, t.Unit, t.Step) + unlessEmpty("; locked while ", c.Locked)
 	}
 	text := strings.Join(c.Positions, " - ")
 	if c.Springs > 0 {
 		text += fmt.Sprintf(" (springs back after %v)", c.Springs)
 	}
-	return text
+	return text + unlessEmpty("; locked while ", c.Locked)
 }
 
 func bands(g *aircraft.Gauge) string {

@@ -1,6 +1,8 @@
 package aircraft
 
 import (
+	"slices"
+	"strings"
 	"testing"
 	"time"
 )
@@ -58,6 +60,38 @@ func TestLandings(t *testing.T) {
 		}
 		if r := newRig(t, p, fairWeather, "running"); r.read("touchdown") != 0 {
 			t.Errorf("%s has touched down without having flown: %v", name, r.read("touchdown"))
+		}
+	}
+}
+
+// A brake left on through a start is dragged by what the engines drive, gets hot, and is inspected before the aircraft can be in
+// the air.
+func TestBrakeLeftOn(t *testing.T) {
+	for _, name := range threeProfiles {
+		p := profileOf(t, name)
+		hover := slices.IndexFunc(p.States, func(s State) bool { return s.Name == "hover" })
+		for k := range p.States[hover].Moves {
+			set := &p.States[hover].Moves[k].Set
+			*set = slices.DeleteFunc(slices.Clone(*set), func(one Setting) bool { return one.Control == "rotor_brake" })
+		}
+		if err := p.Compile().Err(); err != nil {
+			t.Fatal(err)
+		}
+		r := newRig(t, p, fairWeather, "")
+		brake, due := slices.IndexFunc(p.Inspections, func(in Inspection) bool { return strings.HasPrefix(in.ID, "brake") }), false
+		for _, m := range p.moves[hover] {
+			for _, set := range m.set {
+				r.Move(set.control, set.position)
+			}
+			r.run(m.wait, func() {
+				due = due || r.InspectionDue(brake)
+				if r.is("airborne") && !due {
+					t.Fatalf("%s flies with its brake on, at %.0f °C", name, r.read("brake_temp"))
+				}
+			})
+		}
+		if !due || r.read("brake_temp") < 200 {
+			t.Errorf("%s: inspected %v, at %.0f °C", name, due, r.read("brake_temp"))
 		}
 	}
 }
