@@ -15,10 +15,8 @@ func catchChatter() (release func(), err error) {
 	if err != nil {
 		return nil, err
 	}
-	discard := func() {
-		file.Close()
-		os.Remove(file.Name())
-	}
+	os.Remove(file.Name()) // it goes with its last descriptor, however the program ends
+	discard := func() { file.Close() }
 	const stderr = 2
 	kept, err := unix.FcntlInt(stderr, unix.F_DUPFD_CLOEXEC, 0)
 	if err != nil {

@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"errors"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -400,4 +401,45 @@ func (f *memoryFile) Seek(offset int64, whence int) (int64, error) {
 		f.at += int(offset)
 	}
 	return int64(f.at), nil
+}
+
+// TestTheLevelIsTurnedWithinBounds turns the level by steps: never above the one that was set nor below the lowest, and without a jump
+// from one sample to the next that is more than the ramp makes.
+func TestTheLevelIsTurnedWithinBounds(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		var file memoryFile
+		o := mustOpen(t, Options{Silent: true, WAV: &file, Level: -12})
+		time.Sleep(time.Second)
+		o.Begin(time.Now())
+		if err := o.Play(Cue{ID: 1, Sound: flat(16000, 480), Loop: true}); err != nil {
+			t.Fatal(err)
+		}
+		for _, step := range []struct{ by, want float64 }{{3, -12}, {-3, -15}, {3, -12}, {100, -12}, {-100, -LevelRange}, {-3, -LevelRange}, {3, -37}, {100, -12}} {
+			time.Sleep(100 * time.Millisecond)
+			if got := o.Turn(step.by); got != step.want {
+				t.Errorf("turned by %g it is at %g dB, want %g", step.by, got, step.want)
+			}
+		}
+		o.SetLevel(-6)
+		time.Sleep(100 * time.Millisecond)
+		if got := o.Turn(100); got != -6 {
+			t.Errorf("after SetLevel(-6) it goes to %g dB", got)
+		}
+		if err := o.Close(); err != nil {
+			t.Fatal(err)
+		}
+		x := decodeWAV(t, file.Bytes())
+		start := 0
+		for x[start] == 0 {
+			start++
+		}
+		var worst, most float64
+		for i := start + 2; i < len(x); i++ {
+			worst, most = max(worst, math.Abs(float64(x[i]-x[i-1]))), max(most, math.Abs(float64(x[i])))
+		}
+		full := 16000 * levelGain(-6)
+		if ramp := full / float64(rampFrames); worst > 2*ramp+1 || most > full+2 {
+			t.Errorf("the largest jump is %.0f and the largest sample %.0f; want a ramp of %.1f a sample up to %.0f", worst, most, ramp, full)
+		}
+	})
 }

@@ -1,5 +1,8 @@
 package drill
 
+// FirstWords is how long after its beginning a sitting asks for its first words: the breath that there is between any two utterances.
+const FirstWords = breath
+
 // Utterance is words, and who says them.
 type Utterance struct {
 	Voice Voice

@@ -18,17 +18,25 @@ import (
 	"hornlark/sounds"
 )
 
-// Named gives a tone by its name. A tone that Loops is one round of it.
+// Named gives a tone by its name. A tone that Loops is one round of it. The first call for a tone makes it, which takes some 10 ms.
 func Named(name string) (audio.Sound, error) {
 	set, err := builtIn()
 	if err != nil {
 		return audio.Sound{}, err
 	}
-	s, ok := set.sounds[name]
-	if !ok {
-		return audio.Sound{}, fmt.Errorf("tone: there is no %q; there are %s", name, strings.Join(set.names, ", "))
+	if err := set.has(name); err != nil {
+		return audio.Sound{}, err
 	}
-	return s, nil
+	return set.sounds[name](), nil
+}
+
+// Known gives nil if there is a tone of this name, and otherwise an error that names those that there are. It makes none.
+func Known(name string) error {
+	set, err := builtIn()
+	if err != nil {
+		return err
+	}
+	return set.has(name)
 }
 
 // Names gives the names of all tones, sorted.
@@ -52,11 +60,18 @@ func Check(data []byte) error {
 	return err
 }
 
-// set is a book of tones with the sounds made from it.
+// set is a book of tones with the sounds made from it, each when it is first asked for.
 type set struct {
 	book   book
 	names  []string
-	sounds map[string]audio.Sound
+	sounds map[string]func() audio.Sound
+}
+
+func (s *set) has(name string) error {
+	if _, ok := s.sounds[name]; !ok {
+		return fmt.Errorf("tone: there is no %q; there are %s", name, strings.Join(s.names, ", "))
+	}
+	return nil
 }
 
 var builtIn = sync.OnceValues(func() (*set, error) {
@@ -107,7 +122,7 @@ const (
 )
 
 func load(data []byte) (*set, error) {
-	s := &set{sounds: map[string]audio.Sound{}}
+	s := &set{sounds: map[string]func() audio.Sound{}}
 	dec := yaml.NewDecoder(bytes.NewReader(data))
 	dec.KnownFields(true)
 	if err := dec.Decode(&s.book); err != nil {
@@ -123,7 +138,7 @@ func load(data []byte) (*set, error) {
 		if err := t.check(partials); err != nil {
 			return nil, fmt.Errorf("tone: %s: %s: %w", sounds.Tones, name, err)
 		}
-		s.sounds[name] = t.make(partials)
+		s.sounds[name] = sync.OnceValue(func() audio.Sound { return t.make(partials) })
 	}
 	return s, nil
 }

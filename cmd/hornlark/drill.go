@@ -148,34 +148,58 @@ func freshSeed() uint64 {
 
 // drillRun goes through a scenario and gives its report.
 func drillRun(ctx context.Context, o *drillOptions) error {
-	ex, err := o.exercise()
-	if err != nil {
+	if err := o.check(); err != nil {
 		return err
 	}
-	if o.virtual {
+	var sound *opening
+	if !o.virtual && o.wav == "" { // a file is not written over before it is known that there will be a sitting
+		var err error
+		if sound, err = beginOpening(o); err != nil {
+			return err
+		}
+	}
+	ex, err := o.exercise()
+	switch {
+	case err != nil:
+		if sound != nil {
+			sound.close()
+		}
+		return err
+	case o.virtual:
 		return ex.runVirtual()
 	}
-	return ex.runLive(ctx)
+	return ex.runLive(ctx, sound)
+}
+
+// check says whether the options make sense by themselves.
+func (o *drillOptions) check() error {
+	if _, err := screen.ParseLayout(o.layout); err != nil {
+		return usageError{err}
+	}
+	if err := record.CheckTrainee(o.trainee); err != nil {
+		return usageError{err}
+	}
+	policy := scenario.PolicyName(o.policy)
+	if _, known := scenario.PolicyOf(policy); policy != "" && !known {
+		return usageError{fmt.Errorf("there is no policy %q; write one of %s", o.policy, strings.Join(scenario.PolicyNames(), ", "))}
+	}
+	switch {
+	case o.virtual && o.answers == "":
+		return usageError{errors.New("a virtual sitting has no keyboard: add --answers perfect, or --answers and a file")}
+	case !o.virtual && o.answers == "" && !o.terminal:
+		return usageError{errors.New("there is no terminal to answer on: run it in one, or add --answers perfect --virtual")}
+	}
+	return nil
 }
 
 // exercise reads everything that the options name, and finds what is wrong with them.
 func (o *drillOptions) exercise() (*exercise, error) {
+	if err := o.check(); err != nil {
+		return nil, err
+	}
 	layout, err := screen.ParseLayout(o.layout)
 	if err != nil {
 		return nil, usageError{err}
-	}
-	if err := record.CheckTrainee(o.trainee); err != nil {
-		return nil, usageError{err}
-	}
-	policy := scenario.PolicyName(o.policy)
-	if _, known := scenario.PolicyOf(policy); policy != "" && !known {
-		return nil, usageError{fmt.Errorf("there is no policy %q; write one of %s", o.policy, strings.Join(scenario.PolicyNames(), ", "))}
-	}
-	switch {
-	case o.virtual && o.answers == "":
-		return nil, usageError{errors.New("a virtual sitting has no keyboard: add --answers perfect, or --answers and a file")}
-	case !o.virtual && o.answers == "" && !o.terminal:
-		return nil, usageError{errors.New("there is no terminal to answer on: run it in one, or add --answers perfect --virtual")}
 	}
 	bundle, err := o.bundle()
 	if err != nil {
@@ -185,7 +209,7 @@ func (o *drillOptions) exercise() (*exercise, error) {
 	if !o.seedSet {
 		seed = cmp.Or(bundle.Scenario.Seed, freshSeed())
 	}
-	ex, err := newExercise(bundle, policy, seed)
+	ex, err := newExercise(bundle, scenario.PolicyName(o.policy), seed)
 	if err != nil {
 		return nil, err
 	}

@@ -39,7 +39,7 @@ func onTerminal(t *testing.T, server *soundtest.Server, args []string, hand *han
 	t.Helper()
 	data := t.TempDir()
 	cmd := exec.Command(program(t), append([]string{"drill", "--trainee", "kim"}, args...)...)
-	cmd.Env = append(os.Environ(), append(server.Env(), "HORNLARK_DATA="+data, "TERM=xterm-256color")...)
+	cmd.Env = append(os.Environ(), append(server.Env(), "HORNLARK_DATA="+data, "TERM=xterm-256color", atLevel(t, 0))...)
 	record := server.Record(t)
 	started := time.Now()
 	term, err := pty.StartWithSize(cmd, &pty.Winsize{Rows: 24, Cols: 80})

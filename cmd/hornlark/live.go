@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"strconv"
 	"time"
 
@@ -21,7 +20,7 @@ import (
 )
 
 const (
-	frameGap  = 50 * time.Millisecond  // between two views for the screen
+	frameGap  = 100 * time.Millisecond // between two views for the screen while nothing happens: a clock in tenths of a second
 	healthGap = 500 * time.Millisecond // between two looks at the sound
 	noticeFor = 8 * time.Second        // that it is told how the sound is before the keys are
 	aloneFor  = 5 * time.Second        // that a held sitting with nobody at the keyboard waits for its sound
@@ -36,9 +35,10 @@ type live struct {
 	sounder
 	sound    *audio.Output
 	settings *soundSettings
-	voices   *voice.Library
+	levels   *levels
 	screen   *screen.Screen // nil without a terminal
 	keep     *keeper
+	soon     []voice.Phrase // that may be said next
 
 	began   time.Time
 	told    time.Duration // the latest time that the sitting was told
@@ -48,25 +48,39 @@ type live struct {
 	heldAt  time.Time
 	shown   time.Time // when the screen last got a view
 	looked  time.Time // when the sound was last looked at
+	dry     int       // how often the device had run dry then
+	dryAt   time.Time // when it first did; zero while it has not
 	view    drill.View
 	why     error // what ended it from outside
 }
 
-// runLive goes through the exercise on a terminal, or without one where answers are played.
-func (ex *exercise) runLive(ctx context.Context) error {
+// runLive goes through the exercise on a terminal, or without one where answers are played. The sound may be being opened already;
+// it is closed in any case.
+func (ex *exercise) runLive(ctx context.Context, sound *opening) error {
 	l := &live{ex: ex, healthy: true}
-	closeSound, err := l.open(ctx)
-	if err != nil {
-		return err
+	if sound == nil {
+		var err error
+		if sound, err = beginOpening(ex.options); err != nil {
+			return err
+		}
+	}
+	if err := l.take(ctx, sound); err != nil {
+		return errors.Join(err, sound.close())
 	}
 	sitting, trainee, err := ex.sitting(l.sound.Lead())
 	if err != nil {
-		return errors.Join(err, closeSound())
+		return errors.Join(err, sound.close())
 	}
 	l.sitting, l.trainee = sitting, trainee
-	l.began = time.Now()
+	l.lookAhead()
+	if ctx.Err() != nil {
+		return errors.Join(errNotBegun, sound.close())
+	}
+	// The breath before the first words has passed while the sitting was made ready.
+	l.began = time.Now().Add(-drill.FirstWords)
+	l.looked = time.Now()
 	if l.keep, err = openKeeper(ex, l.sound, l.began); err != nil {
-		return errors.Join(err, closeSound())
+		return errors.Join(err, sound.close())
 	}
 	err = l.onScreen(ctx)
 	result := ex.judge()
@@ -74,7 +88,10 @@ func (ex *exercise) runLive(ctx context.Context) error {
 	id := l.keep.writer.ID()
 	account := l.account()
 	ex.heard = !l.sound.Health().Silent
-	err = errors.Join(err, closeSound(), kept)
+	if trouble := l.levels.kept(); trouble != nil {
+		fmt.Fprintln(ex.options.err, trouble)
+	}
+	err = errors.Join(err, sound.close(), kept)
 	if err != nil {
 		ex.report(account)
 		return err
@@ -85,57 +102,54 @@ func (ex *exercise) runLive(ctx context.Context) error {
 	return errors.Join(l.why, ex.report(account))
 }
 
-// open makes the voices and the sound ready. The function that it gives closes them.
-func (l *live) open(ctx context.Context) (func() error, error) {
-	o := l.ex.options
-	settings, err := loadSoundSettings()
-	if err != nil {
-		fmt.Fprintln(o.err, err)
-	}
-	voices, err := voice.Open(settings.voices())
-	if err != nil {
-		return nil, err
-	}
-	var wav *os.File
-	options := settings.options()
-	options.Silent = o.silent
-	if o.wav != "" {
-		if wav, err = os.Create(o.wav); err != nil {
-			return nil, usageError{fmt.Errorf("the sound cannot be written: %w", err)}
-		}
-		options.WAV = wav
-	}
-	if err := voices.Prepare(ctx, l.ex.phrases(), progress(o.err)); err != nil {
-		return nil, err
-	}
-	if err := prepareTones(l.ex.Profile); err != nil {
-		return nil, err
-	}
-	sound, err := audio.Open(options)
-	if err != nil {
-		return nil, err
-	}
-	l.sound, l.voices, l.settings = sound, voices, settings
-	l.silent = sound.Health().Silent
-	l.sounder = sounder{player: sound, voices: voices}
-	return func() error {
-		err := sound.Close()
-		if wav != nil {
-			err = errors.Join(err, wav.Close())
-		}
+// take waits for the sound and the voices, and has what is still missing of these made.
+func (l *live) take(ctx context.Context, o *opening) error {
+	if err := checkTones(l.ex.Profile); err != nil {
 		return err
-	}, nil
+	}
+	if err := o.wait(ctx); err != nil {
+		return err
+	}
+	l.sound, l.voices, l.settings = o.sound, o.voices, o.settings
+	l.levels = &levels{sound: o.sound, settings: o.settings}
+	l.silent = o.sound.Health().Silent
+	l.sounder = sounder{player: o.sound, voices: o.voices, mute: l.ex.options.silent && l.ex.options.wav == ""}
+	if l.mute {
+		return nil
+	}
+	if o.voices.Prepare(ctx, l.ex.phrases(), progress(l.ex.options.err)) != nil {
+		return errNotBegun
+	}
+	return nil
 }
 
-// prepareTones makes the tones of the alerts before the sitting begins: the first one asked for makes them all, which
-// takes longer than a horn can wait.
-func prepareTones(p *aircraft.Profile) error {
+// lookAhead has made ready what may be said next.
+func (l *live) lookAhead() {
+	if l.mute {
+		return
+	}
+	l.soon = l.soon[:0]
+	for _, u := range l.sitting.MaySay() {
+		l.soon = append(l.soon, voice.Phrase{Voice: string(u.Voice), Text: u.Text})
+	}
+	l.voices.Ahead(l.soon)
+}
+
+// checkTones looks whether there is a tone for every alert.
+func checkTones(p *aircraft.Profile) error {
 	for i := range p.Alerts {
-		if _, err := tone.Named(p.Alerts[i].Tone); err != nil {
+		if err := tone.Known(p.Alerts[i].Tone); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// makeTones makes the tones of the alerts, so that no horn has to wait for its own.
+func makeTones(p *aircraft.Profile) {
+	for i := range p.Alerts {
+		tone.Named(p.Alerts[i].Tone) // that there are all of them has been looked at
+	}
 }
 
 // progress tells how far the voices are, if it takes long enough to be worth telling.
@@ -162,7 +176,7 @@ func (l *live) onScreen(ctx context.Context) error {
 	var err error
 	l.screen, err = screen.New(screen.Options{
 		Profile: l.ex.Profile, Title: l.ex.Scenario.Title, Policy: l.ex.Policy(), Help: l.ex.Scenario.Map, Layout: l.ex.layout,
-		Silent: l.ex.options.silent,
+		Silent: l.ex.options.silent, Level: l.levels.turn,
 	})
 	if err != nil {
 		return err
@@ -182,6 +196,7 @@ func (l *live) drive(ctx context.Context, strokes <-chan screen.Stroke, ended <-
 		defer l.screen.Guard()
 	}
 	l.sound.Begin(l.began)
+	go makeTones(l.ex.Profile)
 	timer := time.NewTimer(0)
 	defer timer.Stop()
 	for {
@@ -317,8 +332,9 @@ func (l *live) carryOutAll() (over bool, err error) {
 		}
 	}
 	if len(outputs) > 0 {
+		l.lookAhead()
 		l.sitting.View(&l.view)
-		l.show(over)
+		l.show(true) // what has begun to be seen is timed from now
 	}
 	return over, nil
 }
@@ -341,6 +357,10 @@ func (l *live) lookAtSound() error {
 	}
 	l.looked = time.Now()
 	h := l.sound.Health()
+	if h.Underruns > l.dry && l.dryAt.IsZero() {
+		l.dryAt = time.Now()
+	}
+	l.dry = h.Underruns
 	if l.screen != nil {
 		l.screen.Silent(h.Silent)
 	}
@@ -375,12 +395,26 @@ func (l *live) soundNotice(h audio.Health) string {
 		return "The sound device has gone: the sitting is held. Esc goes on silently."
 	case l.held:
 		return "The sound is back. Esc goes on."
+	case !l.dryAt.IsZero() && !h.Silent:
+		// Told once. That reactions cannot be timed for some seconds after each of them is in the log.
+		if time.Since(l.dryAt) < noticeFor {
+			return dryNotice(h)
+		}
+		return ""
 	case !h.Good && !h.Silent:
 		return "Reactions to sounds cannot be timed at present: " + h.Why
 	case l.now() < noticeFor:
-		return l.sound.Notice()
+		return cmp.Or(l.sound.Notice(), l.levels.notice())
 	}
 	return "" // that the sitting is silent stands above; the line is wanted for the keys
+}
+
+// dryNotice says what came of a stutter.
+func dryNotice(h audio.Health) string {
+	if h.Buffer > audio.DefaultBuffer {
+		return fmt.Sprintf("The sound has stuttered: %d ms of it are kept ready from now on.", h.Buffer.Milliseconds())
+	}
+	return "The sound has stuttered: the machine is busy with something else."
 }
 
 func (l *live) notice(text string) {
@@ -401,8 +435,12 @@ func (l *live) account() string {
 		if added := l.settings.describe(device); added != "" {
 			device += ", " + added
 		}
-		return fmt.Sprintf("Sound: %s; its clock scattered by %.1f ms; a keyboard adds some milliseconds of its own, typically 5 to 25.",
+		text := fmt.Sprintf("Sound: %s; its clock scattered by %.1f ms; a keyboard adds some milliseconds of its own, typically 5 to 25.",
 			device, milliseconds(h.Residual))
+		if h.Underruns > 0 {
+			text += fmt.Sprintf(" It stuttered, and went to a buffer of %d ms.", h.Buffer.Milliseconds())
+		}
+		return text
 	}
 }
 

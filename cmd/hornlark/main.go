@@ -42,11 +42,22 @@ var errNotPassed = errors.New("the criteria were not met")
 // errStopped ends a sitting that somebody stopped before its end. Its report has been given already.
 var errStopped = errors.New("the sitting was stopped before its end")
 
+// errNotBegun ends a sitting that was stopped while it was being made ready. It is told as it is.
+var errNotBegun = errors.New("Stopped before the sitting had begun; nothing was kept.")
+
+// freshLine is what takes away what stands on the line of a terminal.
+func (s *streams) freshLine() string {
+	if s.terminal {
+		return "\r\x1b[K"
+	}
+	return ""
+}
+
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	os.Exit(run(ctx, os.Args[1:], streams{
-		in: os.Stdin, out: os.Stdout, err: os.Stderr,
+		in: os.Stdin, out: os.Stdout, err: ownStderr(),
 		terminal: term.IsTerminal(int(os.Stdin.Fd())) && term.IsTerminal(int(os.Stdout.Fd())),
 	}))
 }
@@ -67,6 +78,10 @@ func run(ctx context.Context, args []string, s streams) int {
 	case errors.Is(err, errMissed):
 		return exitUsage
 	case errors.Is(err, errStopped):
+		return exitOther
+	case errors.Is(err, errNotBegun):
+		// The terminal has written ^C on this line, and perhaps how far the voices were.
+		fmt.Fprintf(s.err, "%s%v\n", s.freshLine(), err)
 		return exitOther
 	case errors.As(err, &problems), errors.As(err, &unknown):
 		fmt.Fprintln(s.err, err)

@@ -274,11 +274,15 @@ func (k *keptSitting) writeWAV(s streams, path string, heard []drill.Output) err
 	if err != nil {
 		return err
 	}
+	settings, err := loadSoundSettings()
+	if err != nil {
+		fmt.Fprintln(s.err, err)
+	}
 	file, err := os.Create(path)
 	if err != nil {
 		return usageError{fmt.Errorf("the sound cannot be written: %w", err)}
 	}
-	render, err := audio.NewRender(file, 0)
+	render, err := audio.NewRender(file, settings.level())
 	if err != nil {
 		return errors.Join(err, file.Close())
 	}

@@ -9,7 +9,6 @@ import (
 	"sync"
 	"time"
 
-	"hornlark/audio"
 	"hornlark/audio/voice"
 	"hornlark/cmd/hornlark/screen"
 	"hornlark/cmd/hornlark/walk"
@@ -34,12 +33,12 @@ func (k *keptSitting) walk(ctx context.Context, s streams, silent bool) (err err
 	if err != nil {
 		return err
 	}
-	if err := prepareTones(k.ex.Profile); err != nil {
+	if err := checkTones(k.ex.Profile); err != nil {
 		return err
 	}
 	options := settings.options()
-	options.Silent = silent
-	sound, err := audio.Open(options)
+	options.Silent, options.Grow = silent, true
+	sound, err := settings.openOutput(options)
 	if err != nil {
 		return err
 	}

@@ -3,11 +3,11 @@ package main
 import (
 	"context"
 	"fmt"
+	"time"
 
 	"github.com/spf13/cobra"
 
 	"hornlark/audio"
-	"hornlark/audio/tone"
 	"hornlark/cmd/hornlark/screen"
 	"hornlark/drill/debrief"
 )
@@ -98,12 +98,22 @@ func welcome(ctx context.Context, s streams) error {
 	return drillRun(ctx, &drillOptions{streams: s, scenario: name, layout: string(screen.QWERTY)})
 }
 
-// checkLevel is how far below full the first sound is played: nobody has set the volume yet.
-const checkLevel = -24 // dB
+// How the first screen lets the loudest be heard: it swells, so that nobody who has the volume at its highest is startled.
+const (
+	swellFrom  = -18.0                  // dB below the level of sittings
+	swellEvery = 200 * time.Millisecond // between two steps of audio.LevelStep
+	swellHold  = 600 * time.Millisecond // at the level of sittings
+)
 
-// soundCheck plays the beginning tone quietly and says what it was played on.
+// soundCheck plays the loudest that a sitting can play, at the level of sittings, and says what it was played on.
 func soundCheck(ctx context.Context) string {
-	out, err := audio.Open(audio.Options{Level: checkLevel})
+	settings, err := loadSoundSettings()
+	if err != nil {
+		return err.Error()
+	}
+	options := settings.options()
+	options.Early = true
+	out, err := audio.Open(options)
 	if err != nil {
 		return err.Error()
 	}
@@ -111,12 +121,47 @@ func soundCheck(ctx context.Context) string {
 	if notice := out.Notice(); notice != "" {
 		return notice
 	}
-	sound, err := tone.Named("begin")
+	out.Turn(settings.TurnedDB + swellFrom)
+	if err := swell(ctx, out, settings.level()); err != nil {
+		return err.Error()
+	}
+	return fmt.Sprintf("nothing will be louder than that, on %s. Not heard? Check the volume.", out.Device())
+}
+
+// swell plays the loudest up to a level.
+func swell(ctx context.Context, out *audio.Output, level float64) error {
+	cues, err := loudestCues()
 	if err != nil {
-		return err.Error()
+		return err
 	}
-	if err := playOnce(ctx, out, sound); err != nil {
-		return err.Error()
+	began := time.Now()
+	out.Begin(began)
+	due := out.Lead()
+	for i, cue := range cues {
+		cue.ID, cue.Due = i, due
+		if err := out.Play(cue); err != nil {
+			return err
+		}
 	}
-	return fmt.Sprintf("a quiet tone was played on %s. Nothing heard? Check the volume.", out.Device())
+	step := time.NewTicker(swellEvery)
+	defer step.Stop()
+	now := out.Turn(0)
+	for now < level {
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-step.C:
+			now = out.Turn(min(audio.LevelStep, level-now))
+		}
+	}
+	end := time.Since(began) + swellHold
+	for i := range cues {
+		out.Stop(i, end)
+	}
+	select {
+	case <-ctx.Done():
+		return ctx.Err()
+	case <-time.After(swellHold + out.Lead()):
+		return nil
+	}
 }

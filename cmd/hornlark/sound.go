@@ -20,7 +20,6 @@ import (
 )
 
 const (
-	levelStep   = 3.0             // dB a key
 	loopFor     = 3 * time.Second // that a tone without an end is played
 	soundGap    = 400 * time.Millisecond
 	measureTime = 4 * time.Second // as long as the frame clock looks back
@@ -44,8 +43,9 @@ func newSound(s streams) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "sound",
 		Short: "Check the sound: hear every alert and voice, measure the device, calibrate it",
-		Long: `Plays every alert and voice, quietly at first; + and - set the level, which is kept for sittings. Names the device and
-measures how well the time of a sound can be known on it.
+		Long: `Plays every alert and voice, quietly at first; + and - set the level, which is kept for sittings, and play the loudest
+that a sitting can: nothing that is heard afterwards is louder. Names the device and measures how well the time of a
+sound can be known on it.
 
 What a device adds without telling of it (wireless headphones do) can be given with --latency, or calibrated by
 tapping a key to a regular click. It is kept for that device, and sittings reckon with it.
@@ -63,7 +63,7 @@ Exit status: 0 the sound is good enough for reaction times, 2 usage, 1 anything 
 		},
 	}
 	f := c.Flags()
-	f.Float64Var(&o.level, "level", checkLevel, fmt.Sprintf("how loud, in dB: %g to 0", -audio.LevelRange))
+	f.Float64Var(&o.level, "level", audio.DefaultLevel, fmt.Sprintf("how loud, in dB: %g to 0", -audio.LevelRange))
 	f.DurationVar(&o.buffer, "buffer", 0, "sound kept ready, kept for sittings: "+bufferNames()+" (default: as kept, or "+audio.DefaultBuffer.String()+")")
 	f.Float64Var(&o.latency, "latency", 0, "keep this as the delay, in ms, that the device adds without telling of it")
 	f.BoolVar(&o.calibrate, "calibrate", false, "find that delay by tapping a key to a click")
@@ -118,6 +118,9 @@ func (o *soundOptions) run(ctx context.Context) error {
 	case o.json:
 		return c.tell(ctx)
 	case o.play != nil:
+		if c.keep && !slices.Contains(o.play, loudest) && !slices.Contains(o.play, "all") {
+			chosen = append(c.samples[:1:1], chosen...) // a level is set by the loudest that is played at it
+		}
 		return c.playThrough(ctx, chosen)
 	case o.calibrate:
 		return c.withKeys(ctx, c.tapAlong)
@@ -143,12 +146,27 @@ func (o *soundOptions) check() error {
 
 func (o *soundOptions) needsKeys() bool { return !o.given && !o.json && o.play == nil }
 
-// sample is one sound to be heard.
+// sample is something to be heard.
 type sample struct {
 	name, what string
-	sound      func() (audio.Sound, error)
-	loop       bool
-	rank       audio.Rank
+	cues       func() ([]audio.Cue, error) // that begin together, without numbers and times
+}
+
+// loudest is the name of the sample that nothing in a sitting is louder than.
+const loudest = "loudest"
+
+// loudestCues are every tone at once, again and again, none of them ducked. More than that cannot come together, whatever the aircraft
+// is.
+func loudestCues() ([]audio.Cue, error) {
+	var cues []audio.Cue
+	for _, name := range tone.Names() {
+		sound, err := tone.Named(name)
+		if err != nil {
+			return nil, err
+		}
+		cues = append(cues, audio.Cue{Sound: sound, Loop: true, Rank: audio.Warning})
+	}
+	return cues, nil
 }
 
 // voiceSamples are phrases of the built-in procedures, one for each voice.
@@ -174,11 +192,14 @@ func soundSamples() ([]sample, error) {
 		}
 	}
 	meaning["begin"], meaning["end"] = "a sitting begins", "a sitting has ended"
-	var list []sample
+	list := []sample{{name: loudest, what: "all alerts at once: nothing in a sitting is louder", cues: loudestCues}}
 	for _, name := range tone.Names() {
 		list = append(list, sample{
-			name: name, what: cmp.Or(meaning[name], "not used by a built-in profile"), loop: tone.Loops(name), rank: audio.Caution,
-			sound: func() (audio.Sound, error) { return tone.Named(name) },
+			name: name, what: cmp.Or(meaning[name], "not used by a built-in profile"),
+			cues: func() ([]audio.Cue, error) {
+				sound, err := tone.Named(name)
+				return []audio.Cue{{Sound: sound, Loop: tone.Loops(name), Rank: audio.Caution}}, err
+			},
 		})
 	}
 	voices, err := voice.Open(voice.Options{})
@@ -188,7 +209,10 @@ func soundSamples() ([]sample, error) {
 	for _, p := range voiceSamples {
 		list = append(list, sample{
 			name: p.Voice, what: fmt.Sprintf("voice: %q", p.Text),
-			sound: func() (audio.Sound, error) { return voices.Clip(p.Voice, p.Text) },
+			cues: func() ([]audio.Cue, error) {
+				clip, err := voices.Clip(p.Voice, p.Text)
+				return []audio.Cue{{Sound: clip}}, err
+			},
 		})
 	}
 	return list, nil
@@ -224,8 +248,8 @@ type hearing struct {
 	keep     bool // the level was set by the user, and is for sittings too
 	out      *audio.Output
 	began    time.Time
-	cue      int // number of the latest cue
-	sounding int // number of the one that may still sound; 0 for none
+	cue      int   // number of the latest cue
+	sounding []int // numbers of those that may still sound
 }
 
 // open starts the sound. For a calibration nothing is added to what the device tells of itself.
@@ -381,32 +405,37 @@ func (f *soundFigures) describe(w io.Writer) {
 // start plays a sample instead of whatever sounds, and says how long it takes.
 func (c *hearing) start(s sample) (time.Duration, error) {
 	c.hush()
-	sound, err := s.sound()
+	cues, err := s.cues()
 	if errors.Is(err, voice.ErrNoVoice) {
 		return 0, nil
 	}
 	if err != nil {
 		return 0, err
 	}
-	c.cue++
+	var longest time.Duration
 	due := time.Since(c.began) + c.out.Lead()
-	if err := c.out.Play(audio.Cue{ID: c.cue, Due: due, Sound: sound, Loop: s.loop, Rank: s.rank}); err != nil {
-		return 0, err
+	for _, cue := range cues {
+		c.cue++
+		cue.ID, cue.Due = c.cue, due
+		if err := c.out.Play(cue); err != nil {
+			return 0, err
+		}
+		length := cue.Sound.Duration()
+		if cue.Loop {
+			length = loopFor
+			c.out.Stop(cue.ID, due+length)
+		}
+		c.sounding = append(c.sounding, cue.ID)
+		longest = max(longest, length)
 	}
-	length := sound.Duration()
-	if s.loop {
-		length = loopFor
-		c.out.Stop(c.cue, due+length)
-	}
-	c.sounding = c.cue
-	return c.out.Lead() + length, nil
+	return c.out.Lead() + longest, nil
 }
 
 func (c *hearing) hush() {
-	if c.sounding != 0 {
-		c.out.Stop(c.sounding, time.Since(c.began))
-		c.sounding = 0
+	for _, id := range c.sounding {
+		c.out.Stop(id, time.Since(c.began))
 	}
+	c.sounding = c.sounding[:0]
 }
 
 // announce names a sample as it is played.
@@ -444,7 +473,7 @@ func (c *hearing) keepLevel() error {
 	if !c.keep {
 		return nil
 	}
-	c.settings.LevelDB = c.level
+	c.settings.setLevel(c.level)
 	if err := c.settings.save(); err != nil {
 		return err
 	}

@@ -87,7 +87,7 @@ func leaves(key byte) bool {
 // byKeys lets the user hear what he likes.
 func (c *hearing) byKeys(ctx context.Context, keys <-chan keyStroke) error {
 	w := c.streams.out
-	fmt.Fprintf(w, "Sound on %s, at %.0f dB. Set the level with the headphones off.\n\n", c.out.Device(), c.level)
+	fmt.Fprintf(w, "Sound on %s, at %.0f dB. Set the level with the headphones off:\n+ and - play the loudest that a sitting can.\n\n", c.out.Device(), c.level)
 	for i, s := range c.samples {
 		fmt.Fprintf(w, "  %2d  %-11s %s\n", i+1, s.name, s.what)
 	}
@@ -102,6 +102,12 @@ func (c *hearing) byKeys(ctx context.Context, keys <-chan keyStroke) error {
 		if all = all && at < len(c.samples)-1; all {
 			over = time.After(length + soundGap)
 		}
+		return err
+	}
+	turn := func(by float64) error {
+		all, over = false, nil
+		c.turn(by)
+		_, err := c.start(c.samples[0])
 		return err
 	}
 	for {
@@ -131,9 +137,9 @@ func (c *hearing) byKeys(ctx context.Context, keys <-chan keyStroke) error {
 				all = true
 				err = play(0)
 			case '+', '=':
-				c.turn(levelStep)
+				err = turn(audio.LevelStep)
 			case '-', '_':
-				c.turn(-levelStep)
+				err = turn(-audio.LevelStep)
 			case 'm':
 				c.hush()
 				all, over = false, nil
@@ -150,7 +156,7 @@ func (c *hearing) byKeys(ctx context.Context, keys <-chan keyStroke) error {
 	}
 }
 
-// turn changes the level. What sounds goes on at the new one.
+// turn changes the level. It is set by the loudest that there is, which is played at the new one.
 func (c *hearing) turn(by float64) {
 	c.level = min(max(c.level+by, -audio.LevelRange), 0)
 	c.keep = true

@@ -4,6 +4,8 @@ package main
 
 import (
 	"bytes"
+	"errors"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -48,7 +50,7 @@ func (s *shown) string() string {
 func onPTY(t *testing.T, environ []string, args ...string) (*exec.Cmd, *os.File, *shown) {
 	t.Helper()
 	cmd := exec.Command(program(t), args...)
-	cmd.Env = append(append(os.Environ(), "XDG_CONFIG_HOME="+t.TempDir(), "TERM=xterm-256color"), environ...)
+	cmd.Env = append(append(os.Environ(), atLevel(t, 0), "TERM=xterm-256color"), environ...)
 	term, err := pty.StartWithSize(cmd, &pty.Winsize{Rows: 24, Cols: 80})
 	if err != nil {
 		t.Fatal(err)
@@ -60,6 +62,17 @@ func onPTY(t *testing.T, environ []string, args ...string) (*exec.Cmd, *os.File,
 	screen := new(shown)
 	go screen.take(term)
 	return cmd, term, screen
+}
+
+// atLevel gives a program settings of its own, in which the level is set, by an environment variable.
+func atLevel(t *testing.T, db float64) string {
+	t.Helper()
+	dir := t.TempDir()
+	path := filepath.Join(dir, "hornlark", "sound.json")
+	if err := errors.Join(os.MkdirAll(filepath.Dir(path), 0o700), os.WriteFile(path, fmt.Appendf(nil, `{"level_db": %g}`, db), 0o600)); err != nil {
+		t.Fatal(err)
+	}
+	return "XDG_CONFIG_HOME=" + dir
 }
 
 // await waits until a text has been written.

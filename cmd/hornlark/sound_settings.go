@@ -33,7 +33,8 @@ const (
 // soundSettings is what the user has settled about the sound, kept in the folder for settings.
 type soundSettings struct {
 	BufferMS  int           `json:"buffer_ms,omitempty"`  // one of audio.Buffers; 0 for the default
-	LevelDB   float64       `json:"level_db,omitempty"`   // of sittings: 0 at most, -audio.LevelRange at least
+	LevelDB   *float64      `json:"level_db,omitempty"`   // set in the sound check, above which no sitting goes: -audio.LevelRange to 0; nil for audio.DefaultLevel
+	TurnedDB  float64       `json:"turned_db,omitempty"`  // from there, by the keys in a sitting: 0 or less
 	VoiceRate float64       `json:"voice_rate,omitempty"` // % of the usual; 0 for 100
 	Devices   []deviceDelay `json:"devices,omitempty"`
 }
@@ -97,7 +98,10 @@ func (s *soundSettings) check() error {
 	if s.BufferMS != 0 && !slices.Contains(audio.Buffers(), time.Duration(s.BufferMS)*time.Millisecond) {
 		return fmt.Errorf("a buffer of %d ms is not offered", s.BufferMS)
 	}
-	if err := checkSoundLevel(s.LevelDB); err != nil {
+	if err := checkSoundLevel(s.most()); err != nil {
+		return err
+	}
+	if err := checkSoundLevel(s.TurnedDB); err != nil {
 		return err
 	}
 	if s.VoiceRate != 0 {
@@ -188,7 +192,31 @@ func (s *soundSettings) latency(device string) time.Duration {
 
 // options are those that the settings make for the sound.
 func (s *soundSettings) options() audio.Options {
-	return audio.Options{Buffer: time.Duration(s.BufferMS) * time.Millisecond, Level: s.LevelDB, Latency: s.latency}
+	return audio.Options{Buffer: time.Duration(s.BufferMS) * time.Millisecond, Level: s.most(), Latency: s.latency}
+}
+
+// most is the level that was set in the sound check: nothing in a sitting is louder than what was played there.
+func (s *soundSettings) most() float64 {
+	if s.LevelDB == nil {
+		return audio.DefaultLevel
+	}
+	return *s.LevelDB
+}
+
+// level is the one that sittings begin with.
+func (s *soundSettings) level() float64 { return max(s.most()+s.TurnedDB, -audio.LevelRange) }
+
+// setLevel takes over the level of the sound check. What the keys have turned it by is forgotten.
+func (s *soundSettings) setLevel(db float64) { s.LevelDB, s.TurnedDB = &db, 0 }
+
+// openOutput opens the sound of a sitting, at its level.
+func (s *soundSettings) openOutput(options audio.Options) (*audio.Output, error) {
+	out, err := audio.Open(options)
+	if err != nil {
+		return nil, err
+	}
+	out.Turn(s.TurnedDB)
+	return out, nil
 }
 
 // describe says what is known of a device, as part of a sentence; empty if nothing is.

@@ -53,7 +53,7 @@ func TestEverySampleCanBeHeard(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if want := len(tone.Names()) + 3; len(samples) != want {
+	if want := len(tone.Names()) + 4; len(samples) != want {
 		t.Errorf("%d samples, want %d", len(samples), want)
 	}
 	voices, err := voice.Open(voice.Options{Engine: "none"})
@@ -66,8 +66,14 @@ func TestEverySampleCanBeHeard(t *testing.T) {
 		}
 	}
 	for _, s := range samples {
-		if sound, err := s.sound(); err != nil || sound.Frames() == 0 {
-			t.Errorf("%s: %d frames, %v", s.name, sound.Frames(), err)
+		cues, err := s.cues()
+		if err != nil || len(cues) == 0 {
+			t.Errorf("%s: %d cues, %v", s.name, len(cues), err)
+		}
+		for _, c := range cues {
+			if c.Sound.Frames() == 0 {
+				t.Errorf("%s: a cue has no frames", s.name)
+			}
 		}
 	}
 }
@@ -183,7 +189,8 @@ func TestSettingsAreKeptForEachDevice(t *testing.T) {
 	s.put(deviceDelay{Device: "headphones", LatencyMS: 180, How: byFigure})
 	s.put(deviceDelay{Device: "loudspeaker", LatencyMS: 12.5, How: byTaps, SpreadMS: 14, Taps: 24})
 	s.put(deviceDelay{Device: "headphones", LatencyMS: 200, How: byFigure})
-	s.BufferMS, s.LevelDB, s.VoiceRate = 100, -9, 120
+	s.BufferMS, s.VoiceRate = 100, 120
+	s.setLevel(-9)
 	if err := s.save(); err != nil {
 		t.Fatal(err)
 	}
@@ -239,8 +246,8 @@ func silently(t *testing.T) (*hearing, *bytes.Buffer) {
 		t.Fatal(err)
 	}
 	var text bytes.Buffer
-	c := &hearing{streams: streams{out: &text, err: &text}, settings: &soundSettings{}, samples: samples, level: checkLevel}
-	out, err := audio.Open(audio.Options{Silent: true, Level: checkLevel})
+	c := &hearing{streams: streams{out: &text, err: &text}, settings: &soundSettings{}, samples: samples, level: audio.DefaultLevel}
+	out, err := audio.Open(audio.Options{Silent: true, Level: audio.DefaultLevel})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -255,7 +262,7 @@ func TestKeysOfTheSoundCheck(t *testing.T) {
 	settled(t)
 	c, text := silently(t)
 	keys := make(chan keyStroke, 64)
-	for _, k := range []byte("\r\rb++++++++++-q") {
+	for _, k := range []byte("\r\r\rb++++++++++-q") {
 		keys <- keyStroke{time.Now(), k}
 	}
 	if err := c.byKeys(context.Background(), keys); err != nil {
@@ -263,15 +270,15 @@ func TestKeysOfTheSoundCheck(t *testing.T) {
 	}
 	got := text.String()
 	for _, want := range []string{
-		" 1  advisory", "low rotor horn", `crew        voice: "Fire guard is back at the nose."`,
-		"  advisory     -24 dB", "  begin        -24 dB", "  level 0 dB\n  level 0 dB\n", "  level -3 dB\n",
+		" 1  loudest", " 2  advisory", "low rotor horn", `crew        voice: "Fire guard is back at the nose."`,
+		"  advisory     -24 dB", "  begin        -24 dB", "  loudest      -24 dB", "  level 0 dB\n  level 0 dB\n", "  level -3 dB\n",
 		"Sittings are played at -3 dB from now on.",
 	} {
 		if !strings.Contains(got, want) {
 			t.Errorf("%q is missing in:\n%s", want, got)
 		}
 	}
-	if s, err := loadSoundSettings(); err != nil || s.LevelDB != -3 {
+	if s, err := loadSoundSettings(); err != nil || s.level() != -3 {
 		t.Errorf("kept: %+v, %v; want a level of -3 dB", s, err)
 	}
 	for _, line := range strings.Split(got, "\n") {

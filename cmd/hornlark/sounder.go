@@ -1,8 +1,8 @@
 package main
 
 import (
-	"context"
 	"errors"
+	"sync"
 	"time"
 
 	"hornlark/audio"
@@ -22,13 +22,27 @@ type player interface {
 type sounder struct {
 	player player
 	voices *voice.Library
+	mute   bool // nobody hears it: silence that lasts as long does
+}
+
+// stillness is what is played instead of a clip that nobody hears, as long as the longest of them.
+var stillness = sync.OnceValue(func() audio.Sound { return audio.Sound{PCM: make([]int16, audio.Rate*60)} })
+
+// clip gives the clip of a phrase, or silence of its length.
+func (s *sounder) clip(who, text string) (audio.Sound, error) {
+	if !s.mute {
+		return s.voices.Clip(who, text)
+	}
+	length := audio.Frames(s.voices.Duration(who, text))
+	still := stillness()
+	return audio.Sound{PCM: still.PCM[:max(1, min(length, still.Frames()))]}, nil
 }
 
 // carryOut plays or stops what an output asks for. A phrase without a voice stays text, and is no error.
 func (s *sounder) carryOut(o drill.Output) error {
 	switch o := o.(type) {
 	case drill.Say:
-		clip, err := s.voices.Clip(string(o.Voice), o.Text)
+		clip, err := s.clip(string(o.Voice), o.Text)
 		if errors.Is(err, voice.ErrNoVoice) {
 			return nil
 		}
@@ -54,18 +68,4 @@ func rankOf(level aircraft.Level) audio.Rank {
 		return audio.Warning
 	}
 	return audio.Caution
-}
-
-// playOnce plays one sound to its end.
-func playOnce(ctx context.Context, out *audio.Output, sound audio.Sound) error {
-	out.Begin(time.Now())
-	if err := out.Play(audio.Cue{ID: 1, Due: out.Lead(), Sound: sound}); err != nil {
-		return err
-	}
-	select {
-	case <-time.After(out.Lead() + sound.Duration()):
-		return nil
-	case <-ctx.Done():
-		return ctx.Err()
-	}
 }

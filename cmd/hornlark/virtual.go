@@ -25,7 +25,11 @@ func (ex *exercise) runVirtual() error {
 	}
 	take := ex.keepLog
 	if ex.options.wav != "" {
-		file, err := newWAV(ex.options.wav, voices)
+		settings, err := loadSoundSettings()
+		if err != nil {
+			fmt.Fprintln(ex.options.err, err)
+		}
+		file, err := newWAV(ex.options.wav, voices, settings.level())
 		if err != nil {
 			return err
 		}
@@ -62,12 +66,13 @@ type wavFile struct {
 	done bool
 }
 
-func newWAV(path string, voices *voice.Library) (*wavFile, error) {
+// newWAV begins the file. Its level is that of sittings: it is heard with the same headphones.
+func newWAV(path string, voices *voice.Library, level float64) (*wavFile, error) {
 	file, err := os.Create(path)
 	if err != nil {
 		return nil, usageError{fmt.Errorf("the sound cannot be written: %w", err)}
 	}
-	render, err := audio.NewRender(file, 0)
+	render, err := audio.NewRender(file, level)
 	if err != nil {
 		file.Close()
 		return nil, err
