@@ -11,6 +11,7 @@ import (
 	"hornlark/drill/aircraft"
 	"hornlark/drill/drilltest"
 	"hornlark/drill/library"
+	"hornlark/drill/logbook"
 	"hornlark/drill/procedure"
 	"hornlark/drill/scenario"
 	"hornlark/drill/score"
@@ -197,6 +198,9 @@ func TestEveryScenarioCanBePassed(t *testing.T) {
 				w := &whole{setup.On(t, ex, perfect(), nil)}
 				if !w.Result.Passed {
 					t.Errorf("seed %d: not passed: %v", 7+seed, w.errors())
+				}
+				for _, e := range kinds(w.Log, logbook.Blocked) {
+					t.Errorf("seed %d: %s is locked, and has to be moved: %v", 7+seed, e.Control, e)
 				}
 				for _, c := range w.Result.Reactions.Classes {
 					if !set[parClass(string(c.Class))] {

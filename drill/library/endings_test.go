@@ -234,6 +234,9 @@ func (h *hands) left() bool { return len(h.moves) > 0 }
 func (h *hands) step(crafts ...*aircraft.Aircraft) {
 	for len(h.moves) > 0 && h.moves[0].at <= h.now {
 		for _, c := range crafts {
+			if crafts[0].Locked(h.moves[0].control) {
+				continue // the first is the one that the hand is on
+			}
 			c.Move(h.moves[0].control, h.moves[0].position)
 		}
 		h.moves = h.moves[1:]
@@ -254,7 +257,7 @@ func (tr *trial) difference(a, b *aircraft.Aircraft) string {
 		}
 	}
 	for i := range tr.prof.Outside {
-		if a.Fact(i) != b.Fact(i) {
+		if a.Seen(i) && a.Fact(i) != b.Fact(i) {
 			return tr.prof.Outside[i].ID
 		}
 	}
