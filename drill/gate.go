@@ -2,6 +2,7 @@ package drill
 
 import (
 	"fmt"
+	"slices"
 
 	"hornlark/drill/logbook"
 	"hornlark/drill/procedure"
@@ -44,7 +45,7 @@ func (s *Sitting) passGate(i int) bool {
 			continue
 		}
 		for _, k := range g.held {
-			if !s.stands(k) && !s.putRight(k, i) {
+			if !s.stands(k, i) && !s.putRight(k, i) {
 				return false
 			}
 		}
@@ -54,15 +55,29 @@ func (s *Sitting) passGate(i int) bool {
 
 // stands reports whether an item is right, or was never to be done. A check is taken by what it was when it was answered: a
 // light that is lit by a test is out afterwards.
-func (s *Sitting) stands(i int) bool {
+func (s *Sitting) stands(i, before int) bool {
 	it, state := s.flow.items[i], s.flow.state[i]
 	switch {
 	case state.stage == skipped || state.stage == pending && !s.applies(it):
 		return true
 	case it.kind == procedure.Set:
-		return s.inPosition(it.set)
+		return s.inPosition(s.leftBy(i, before))
 	}
 	return state.stood || it.truth.Holds(s.craft.Readings())
+}
+
+// leftBy is what of the settings of item i has to be so still as the turn of a later item comes: a control that one in between
+// has been done with, as a guard that is shut again, is where that one wants it.
+func (s *Sitting) leftBy(i, before int) []setting {
+	f := &s.flow
+	return slices.DeleteFunc(slices.Clone(f.items[i].set), func(one setting) bool {
+		for k := i + 1; k < before; k++ {
+			if f.state[k].stage == done && mentions(f.items[k].set, one.control) {
+				return true
+			}
+		}
+		return false
+	})
 }
 
 // putRight has the crew put an item right before another, or ends the flow there.
@@ -75,7 +90,7 @@ func (s *Sitting) putRight(i, before int) bool {
 		s.end(logbook.NotRight, fmt.Sprintf("%s has to be right before %s, and was not", it.Challenge, next.Challenge))
 		return false
 	}
-	s.crewMoves(it.set)
+	s.crewMoves(s.leftBy(i, before))
 	if state.stage == pending {
 		state.stage = omitted
 	}

@@ -47,7 +47,7 @@ func (s *Sitting) MaySay() []Utterance {
 			continue
 		}
 		for _, k := range g.held {
-			if !s.stands(k) {
+			if !s.stands(k, g.before) {
 				add(Crew, f.items[k].Takeover())
 			}
 		}

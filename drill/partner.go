@@ -2,6 +2,7 @@ package drill
 
 import (
 	"cmp"
+	"slices"
 	"time"
 
 	"hornlark/drill/aircraft"
@@ -276,8 +277,12 @@ func (s *Sitting) goOn(why logbook.Reason) {
 	s.log(entry)
 }
 
-// tickStopped waits for the trainee, and goes on when nothing comes.
+// tickStopped waits for the trainee, and goes on when nothing comes. Where all has been done about what is wrong and the aircraft
+// has only to come to its end, as a hot engine that is being motored, nobody goes on over it.
 func (s *Sitting) tickStopped() {
+	if in := s.injections.showing(); in != nil && in.noticed && !slices.Contains(in.did, false) {
+		return
+	}
 	if s.now >= s.partner.since+patience && s.quietFor() {
 		s.goOn(logbook.Unanswered)
 	}
