@@ -89,19 +89,35 @@ var abnormals = map[string]struct {
 	"test-chime": {at("hyd-test-1"), nil},
 	"tot-peak":   {at("start-2"), nil},
 
-	"turnstone-fire":          {at("oil-pressure"), nil},
-	"turnstone-fuel-pressure": {at("anti-collision"), nil},
-	"turnstone-generator":     {hovering, nil},
-	"turnstone-hot-start":     {at("starter"), highestOver("tot", 860)},
-	"turnstone-hung-start":    {at("light-up"), nil},
-	"turnstone-hydraulics":    {hovering, nil},
-	"turnstone-low-rotor":     {hovering, lowestUnder("nr", 82)},
-	"turnstone-no-light":      {at("starter"), nil},
-	"turnstone-oil":           {hovering, nil},
-	"turnstone-rotor-area":    {at("starter"), nil},
-	"turnstone-starter-stuck": {at("fuel-40"), nil},
+	"turnstone-battery-hot":    {hovering, nil},
+	"turnstone-battery-low":    {at("avionics-off"), nil},
+	"turnstone-breaker":        {at("rotor-brake"), nil},
+	"turnstone-chip":           {hovering, nil},
+	"turnstone-crossing":       {at("feed"), nil},
+	"turnstone-door":           {at("transponder"), nil},
+	"turnstone-engine-failure": {hovering, nil},
+	"turnstone-filter":         {hovering, nil},
+	"turnstone-fire":           {at("oil-pressure"), nil},
+	"turnstone-fuel-leak":      {hovering, nil},
+	"turnstone-fuel-pressure":  {at("anti-collision"), nil},
+	"turnstone-gearbox":        {hovering, nil},
+	"turnstone-gearbox-hot":    {hovering, nil},
+	"turnstone-generator":      {hovering, nil},
+	"turnstone-governor-high":  {hovering, nil},
+	"turnstone-guard":          {at("clock"), nil},
+	"turnstone-hot-start":      {at("starter"), highestOver("tot", 860)},
+	"turnstone-hung-start":     {at("light-off"), nil},
+	"turnstone-hydraulics":     {hovering, nil},
+	"turnstone-lamp":           {at("lamp-test"), nil},
+	"turnstone-low-rotor":      {hovering, lowestUnder("nr", 82)},
+	"turnstone-no-light":       {at("starter"), nil},
+	"turnstone-no-oil":         {at("starter"), nil},
+	"turnstone-oil":            {hovering, nil},
+	"turnstone-rotor-area":     {at("starter"), nil},
+	"turnstone-starter-stuck":  {at("fuel-60"), nil},
+	"turnstone-tail":           {hovering, nil},
 	// Harmless ones.
-	"turnstone-radio":      {at("boost"), nil},
+	"turnstone-radio":      {at("feed"), nil},
 	"turnstone-warm-start": {at("starter"), nil},
 
 	"whinchat-alternator":    {hovering, nil},
@@ -123,7 +139,7 @@ var abnormals = map[string]struct {
 // unlooked is, of abnormals that a check shows before anything else does, those checks: who does nothing about it says yes to
 // them.
 var unlooked = map[string][]string{
-	"dead-lamp": {"lamps"}, "gong-mute": {"lamps"}, "hydraulic-test-crossed": {"hyd-light-2", "hyd-light-1"}, "whinchat-magneto": {"mag-right-drop"},
+	"dead-lamp": {"lamps"}, "turnstone-lamp": {"lamps"}, "turnstone-breaker": {"breakers"}, "gong-mute": {"lamps"}, "hydraulic-test-crossed": {"hyd-light-2", "hyd-light-1"}, "whinchat-magneto": {"mag-right-drop"},
 }
 
 // unlookedAt is yes to them, after as long as a look takes.

@@ -635,9 +635,6 @@ func (s *Sitting) finish(in *inserted, entry logbook.Entry) {
 	if entry.Kind == logbook.Handled {
 		text = in.Closing()
 	}
-	if in.Say == "" && len(moved) > 0 && s.policy.Flow == scenario.Nothing {
-		text = scenario.ControlsReset
-	}
 	s.crewSays(text, len(moved) > 0)
 	s.resume()
 }

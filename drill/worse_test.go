@@ -52,7 +52,7 @@ func arenas(t *testing.T) []*arena {
 	}
 	all := []*arena{
 		{scenario: "first-start"}, {scenario: "refused-tests"}, {scenario: "auto-start"}, {scenario: "first-start-quiet", policy: scenario.Recall},
-		{scenario: "hand-start-hot"}, {scenario: "hand-start-tailwind"}, {scenario: "piston-start-busy"}, {scenario: "piston-start"},
+		{scenario: "hand-start-early"}, {scenario: "hand-start-afternoon"}, {scenario: "piston-start-busy"}, {scenario: "piston-start"},
 		{scenario: "recall-start"}, {scenario: "hand-recall"}, {scenario: "piston-recall"},
 		{scenario: "watch-start"}, {scenario: "bad-starts"}, {scenario: "hand-watch"}, {scenario: "piston-start-busy", policy: scenario.Watch},
 		{scenario: "hover-alerts"}, {scenario: "turnstone-alerts"}, {scenario: "piston-alerts"},

@@ -128,7 +128,7 @@ func TestFaultsOfOtherEngines(t *testing.T) {
 		{"belt without a motor", "whinchat-pt", func(s *Systems) { s.Clutch.Engage = "" }, "systems.clutch.engage", "no condition"},
 		{"clutch of a turbine", "turnstone-st", func(s *Systems) { s.Clutch = &Clutch{} }, "systems.clutch", "freewheel"},
 		{"sweeps without FADEC", "turnstone-st", func(s *Systems) { s.Engines[0].Sweeps = []string{"tot"} }, "systems.engines[0].sweeps", "only a FADEC"},
-		{"magnetos of a turbine", "turnstone-st", func(s *Systems) { s.Engines[0].Magnetos = []string{"boost"} }, "systems.engines[0].magnetos", "no magnetos"},
+		{"magnetos of a turbine", "turnstone-st", func(s *Systems) { s.Engines[0].Magnetos = []string{"feed"} }, "systems.engines[0].magnetos", "no magnetos"},
 		{"carb heat of a twin", "dunlin-lt", func(s *Systems) { s.Engines[1].CarbHeat = "collective" }, "systems.engines[1].carb_heat", "no carburettor"},
 		{"starter of a FADEC", "dunlin-lt", func(s *Systems) { s.Engines[0].Starter = "battery" }, "systems.engines[0].starter", "works the starter"},
 		{"throttle of a FADEC", "dunlin-lt", func(s *Systems) { s.Engines[0].Throttle = "collective" }, "systems.engines[0].throttle", "meters the fuel"},

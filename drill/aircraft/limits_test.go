@@ -8,7 +8,7 @@ import (
 // The time of a starter is that of its present engagement, then of its last one.
 func TestStarterTime(t *testing.T) {
 	r := newRig(t, turnstone(t), fairWeather, "")
-	for control, position := range map[string]string{"battery": "on", "rotor_brake": "released"} {
+	for control, position := range map[string]string{"battery": "on", "rotor_brake": "off"} {
 		r.set(control, position)
 	}
 	r.run(2 * time.Second)

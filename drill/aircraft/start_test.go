@@ -128,7 +128,7 @@ func TestHealthyHover(t *testing.T) {
 func TestHealthyGaugesGiveNoCue(t *testing.T) {
 	back := map[string][][2]string{
 		"dunlin-lt":    {{"engine1", "idle"}, {"engine2", "idle"}, {"engine1", "off"}, {"engine2", "off"}},
-		"turnstone-st": {{"throttle", "50"}, {"throttle", "0"}},
+		"turnstone-st": {{"throttle", "60"}, {"throttle", "0"}},
 		"whinchat-pt":  {{"governor", "off"}, {"throttle", "0"}, {"mixture", "cut-off"}},
 	}
 	for _, name := range everyProfile(t) {

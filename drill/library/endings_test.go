@@ -38,12 +38,13 @@ var (
 	oneRuns    = append(slices.Clone(firstStart), hand{45 * s, "gen1", "on"})
 	nextStart  = append(slices.Clone(oneRuns), hand{2 * s, "engine2", "idle"})
 
-	turnstoneCold   = append(slices.Clone(cold), hand{0, "fuel_valve", "open"})
-	turnstonePrimed = append(slices.Clone(turnstoneCold), hand{2 * s, "boost", "on"}, hand{2 * s, "anticol", "on"})
+	turnstoneSeat   = []hand{{0, "harness", "fastened"}, {0, "doors", "closed"}, {0, "rotor_brake", "off"}}
+	turnstoneCold   = append(slices.Clone(turnstoneSeat), hand{s, "battery", "on"}, hand{s, "feed", "on"}, hand{0, "valve_guard", "up"}, hand{0, "fuel_valve", "open"}, hand{0, "valve_guard", "down"})
+	turnstonePrimed = append(slices.Clone(turnstoneCold), hand{2 * s, "anticol", "on"})
 	turnstoneStart  = append(slices.Clone(turnstonePrimed), hand{s, "starter", "on"})
-	handMetered     = []hand{{6 * s, "throttle", "10"}, {5 * s, "throttle", "20"}, {5 * s, "throttle", "30"}, {5 * s, "throttle", "40"},
-		{8 * s, "throttle", "50"}, {4 * s, "starter", "off"}}
-	turnstoneLit = append(slices.Clone(turnstoneStart), handMetered[:2]...)
+	handMetered     = []hand{{6500 * time.Millisecond, "throttle", "20"}, {5500 * time.Millisecond, "throttle", "40"}, {5500 * time.Millisecond, "throttle", "60"},
+		{6 * s, "starter", "off"}}
+	turnstoneLit = append(slices.Clone(turnstoneStart), handMetered[:1]...)
 	turnstoneRun = append(slices.Clone(turnstoneStart), handMetered...)
 
 	whinchatCold  = append(slices.Clone(cold), hand{0, "fuel_valve", "open"}, hand{s, "mixture", "rich"}, hand{0, "magnetos", "both"}, hand{0, "anticol", "on"})
@@ -87,19 +88,35 @@ var stages = map[string]stage{
 	"test-chime":             {before: oneRuns},
 	"tot-peak":               {before: nextStart, when: "cranking2"},
 
-	"turnstone-fire":          {before: turnstoneRun},
-	"turnstone-fuel-pressure": {before: turnstonePrimed, next: append([]hand{{9 * s, "starter", "on"}}, handMetered...)},
-	"turnstone-generator":     {state: "hover"},
-	"turnstone-hot-start":     {before: turnstoneStart, when: "cranking1", next: handMetered},
-	"turnstone-hung-start":    {before: turnstoneLit, when: "tot > 300", next: handMetered[2:]},
-	"turnstone-hydraulics":    {state: "hover"},
-	"turnstone-low-rotor":     {state: "hover"},
-	"turnstone-no-light":      {before: turnstoneStart, when: "cranking1", next: handMetered},
-	"turnstone-oil":           {state: "hover"},
-	"turnstone-radio":         {before: turnstoneCold},
-	"turnstone-rotor-area":    {before: turnstonePrimed, next: append([]hand{{9 * s, "starter", "on"}}, handMetered...)},
-	"turnstone-starter-stuck": {before: append(slices.Clone(turnstoneStart), handMetered[:4]...), next: handMetered[4:]},
-	"turnstone-warm-start":    {before: turnstoneLit, next: handMetered[2:]},
+	"turnstone-battery-hot":    {state: "hover"},
+	"turnstone-battery-low":    {before: turnstonePrimed, next: []hand{{4 * s, "starter", "on"}}},
+	"turnstone-breaker":        {before: turnstoneSeat, next: []hand{{2 * s, "battery", "on"}}},
+	"turnstone-chip":           {state: "hover"},
+	"turnstone-crossing":       {before: turnstoneCold},
+	"turnstone-door":           {state: "running", next: []hand{{8 * s, "friction", "free"}, {s, "collective", "60"}}},
+	"turnstone-engine-failure": {state: "hover"},
+	"turnstone-filter":         {state: "hover"},
+	"turnstone-fire":           {before: turnstoneRun},
+	"turnstone-fuel-leak":      {state: "hover"},
+	"turnstone-fuel-pressure":  {before: turnstonePrimed, next: append([]hand{{9 * s, "starter", "on"}}, handMetered...)},
+	"turnstone-gearbox":        {state: "hover"},
+	"turnstone-gearbox-hot":    {state: "hover"},
+	"turnstone-generator":      {state: "hover"},
+	"turnstone-governor-high":  {state: "hover"},
+	"turnstone-guard":          {before: turnstonePrimed, next: append([]hand{{9 * s, "starter", "on"}}, handMetered...)},
+	"turnstone-hot-start":      {before: turnstoneStart, when: "cranking1", next: handMetered},
+	"turnstone-hung-start":     {before: turnstoneLit, when: "tot > 250", next: handMetered[1:]},
+	"turnstone-hydraulics":     {state: "hover"},
+	"turnstone-lamp":           {before: turnstoneCold, next: []hand{{2 * s, "lamp_test", "test"}}},
+	"turnstone-low-rotor":      {state: "hover"},
+	"turnstone-no-light":       {before: turnstoneStart, when: "cranking1", next: handMetered},
+	"turnstone-no-oil":         {before: turnstoneStart, when: "cranking1", next: handMetered},
+	"turnstone-oil":            {state: "hover"},
+	"turnstone-radio":          {before: turnstoneCold},
+	"turnstone-rotor-area":     {before: turnstonePrimed, next: append([]hand{{9 * s, "starter", "on"}}, handMetered...)},
+	"turnstone-starter-stuck":  {before: append(slices.Clone(turnstoneStart), handMetered[:3]...), next: handMetered[3:]},
+	"turnstone-tail":           {state: "hover"},
+	"turnstone-warm-start":     {before: turnstoneLit, next: handMetered[1:]},
 
 	"whinchat-alternator":    {state: "hover"},
 	"whinchat-belt-motor":    {state: "hover"},
@@ -234,9 +251,6 @@ func (h *hands) left() bool { return len(h.moves) > 0 }
 func (h *hands) step(crafts ...*aircraft.Aircraft) {
 	for len(h.moves) > 0 && h.moves[0].at <= h.now {
 		for _, c := range crafts {
-			if crafts[0].Locked(h.moves[0].control) {
-				continue // the first is the one that the hand is on
-			}
 			c.Move(h.moves[0].control, h.moves[0].position)
 		}
 		h.moves = h.moves[1:]
@@ -257,7 +271,7 @@ func (tr *trial) difference(a, b *aircraft.Aircraft) string {
 		}
 	}
 	for i := range tr.prof.Outside {
-		if a.Seen(i) && a.Fact(i) != b.Fact(i) {
+		if a.Fact(i) != b.Fact(i) {
 			return tr.prof.Outside[i].ID
 		}
 	}

@@ -38,11 +38,11 @@ var misuses = map[string][]misuse{
 		{limits: []string{"tot", "tot_time"}, fail: []string{"eng1.bleed_stuck"}, before: turnstoneStart, moves: handMetered},
 		{limits: []string{"torque"}, state: "hover", fail: []string{"eng1.governor_high"}, moves: []hand{{s, "collective", "100"}}},
 		{limits: []string{"nr_high"}, state: "running", fail: []string{"eng1.governor_high"}},
-		{limits: []string{"nr_low", "landing"}, state: "hover", moves: []hand{{s, "collective", "100"}, {12 * s, "fuel_valve", "closed"}}},
+		{limits: []string{"nr_low", "landing"}, state: "hover", moves: []hand{{s, "collective", "100"}, {12 * s, "valve_guard", "up"}, {0, "fuel_valve", "closed"}}},
 		{limits: []string{"brake"}, before: turnstoneRun, without: "rotor_brake"},
 		{limits: []string{"fire"}, state: "running", fail: []string{"eng1.fire"}},
 		{limits: []string{"oil"}, state: "hover", fail: []string{"eng1.oil_leak"}},
-		{limits: []string{"starter"}, fail: []string{"eng1.starter_stuck"}, before: turnstoneRun[:len(turnstoneRun)-1]},
+		{limits: []string{"starter", "starter_time"}, fail: []string{"eng1.starter_stuck"}, before: turnstoneRun[:len(turnstoneRun)-1]},
 	},
 	"whinchat-pt": {
 		{limits: []string{"nr_high"}, state: "running", moves: []hand{{s, "governor", "off"}, {s, "throttle", "60"}}},

@@ -60,9 +60,11 @@ func TestFlowsAreHeld(t *testing.T) {
 			"generators": {"oil-1", "tot-1", "idle-1", "oil-2", "tot-2", "idle-2"}, "light-on-skids": {"selectors-flight", "captions"},
 		},
 		"turnstone-start": {
-			"starter":       {"fuel-valve", "rotor-brake", "seat", "fire-light", "start-volts", "boost", "fuel-pressure", "fire-guard", "rotor-area"},
-			"generator":     {"starter-off", "oil-pressure", "idle"},
-			"throttle-open": {"hyd-on"}, "light-on-skids": {"throttle-open", "captions"},
+			"starter": {"seat", "collective-down", "rotor-brake", "breakers", "fire-light", "start-volts", "feed", "fuel-valve", "valve-guard", "fuel-pressure",
+				"residual-tot", "fire-guard", "rotor-area"},
+			"generator":     {"rotor-turning", "starter-off", "oil-pressure", "idle"},
+			"throttle-open": {"cart-away", "transfer", "hyd-on", "oil-temperature"}, "light-on-skids": {"throttle-open", "captions"},
+			"throttle-off": {"cool-down"}, "brake": {"throttle-off"}, "power-off": {"rotor-stopped"},
 		},
 		"whinchat-start": {
 			"starter": {"fuel-valve", "rotor-brake", "seat", "rotor-area"}, "clutch": {"oil-pressure"}, "chop": {"mag-both"},

@@ -100,7 +100,7 @@ type Abnormal struct {
 	Ends     []Ending `yaml:"ends"`     // how it can have ended, in words; where none holds the report gives the figures
 
 	Timeout    time.Duration     `yaml:"timeout"`    // after which it has got away all the same; for a look-alike, it is over
-	Afterwards aircraft.Settings `yaml:"afterwards"` // controls that the crew puts back once it is over, if they have been moved since it came, or are moved in what is done again
+	Afterwards aircraft.Settings `yaml:"afterwards"` // controls that the crew puts back once it is over
 	Motored    bool              `yaml:"motored"`    // the crew dry-motors the engines once it is over: no fuel lies in them unburned
 	Say        string            `yaml:"say"`        // spoken by the crew once it is over: what was put right
 	BackTo     string            `yaml:"back_to"`    // item from which the flow is done again; empty: the one that was interrupted

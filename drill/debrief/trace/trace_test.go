@@ -37,7 +37,7 @@ func seen(t *testing.T, name string, every time.Duration) (*trace.Trace, *drillt
 // A table with a row for every step is read back by another reader, and goes as far as the extremes that the sitting has found
 // by itself, which leave out tests and what has not settled. Every press is in it once.
 func TestTableAgreesWithTheLog(t *testing.T) {
-	for _, name := range []string{"first-start", "hand-start-hot", "piston-start-busy"} {
+	for _, name := range []string{"first-start", "hand-start-early", "piston-start-busy"} {
 		tr, s := seen(t, name, aircraft.StepLength)
 		var out bytes.Buffer
 		if err := tr.WriteCSV(&out); err != nil {
@@ -119,7 +119,7 @@ func decimal(n int) float64 {
 
 // The plot is well-formed, names every gauge that has limits and every abnormal, and is the same each time.
 func TestPlotIsWhole(t *testing.T) {
-	for _, name := range []string{"first-start", "hand-start-hot", "piston-start-busy"} {
+	for _, name := range []string{"first-start", "hand-start-early", "piston-start-busy"} {
 		tr, s := seen(t, name, 200*time.Millisecond)
 		var out, again bytes.Buffer
 		if err := errors.Join(tr.WriteSVG(&out), tr.WriteSVG(&again)); err != nil {
