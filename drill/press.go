@@ -139,7 +139,7 @@ func (s *Sitting) move(p Press) {
 		return
 	}
 	s.put(control, to)
-	s.settling.from = s.now
+	s.settling.hand = s.now
 	s.note(string(p.Seat), s.profile().Controls[control].Name+" "+s.position(control))
 	asked := s.askedFor(control, from, p)
 	s.log(logbook.Entry{Kind: logbook.Moved, Seat: p.Seat, Item: asked, Control: s.controlID(control), Position: s.position(control)})

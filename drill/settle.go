@@ -15,7 +15,8 @@ import (
 // settling is how far the aircraft has come to rest where nothing flows.
 type settling struct {
 	reset    int           // cue of the words with which the crew puts controls back; 0: none
-	from     time.Duration // since when it is waited for: the end of the last injection, or the last move by hand
+	from     time.Duration // since when it is waited for: when the crew last said that something is over
+	hand     time.Duration // when a hand last moved a control
 	away     time.Duration // since when a control stands elsewhere than in the state of the scenario
 	still    time.Duration // since when no gauge has moved so that somebody could see it
 	readings []float64     // of the gauges then
@@ -24,6 +25,9 @@ type settling struct {
 const (
 	// stillFor is for how long nothing has to have moved on the gauges for an aircraft to have settled. Our own figure.
 	stillFor = 3 * time.Second
+
+	// restsMS is how fast an aircraft may climb or sink that is at rest in the hover, m/s. Our own figure.
+	restsMS = 0.3
 
 	// settleMost is how long an aircraft is waited for at the most. Our own figure.
 	settleMost = time.Minute
@@ -92,7 +96,7 @@ func (s *Sitting) tickSettling() {
 		t.away = s.now
 	}
 	showing := s.injections.showing() != nil
-	if !showing && s.injections.more() && s.quietFor() && s.now >= max(t.away, t.from)+leftAlone {
+	if !showing && s.injections.more() && s.quietFor() && s.now >= max(t.away, t.from, t.hand)+leftAlone {
 		s.logMoved(s.become(s.Exercise.settled, nil))
 		s.crewSays(scenario.ControlsReset, true)
 	}
@@ -128,12 +132,20 @@ func (s *Sitting) tickStill() {
 	}
 }
 
-// settled reports whether the aircraft has come to rest for the next injection: the crew has spoken, and where nothing flows the
-// controls are where they belong, and the gauges have stood still, or have been waited for for long enough.
+// settled reports whether the aircraft has come to rest for the next injection, or has been waited for for long enough. Where
+// nothing flows that is once the crew has spoken, the controls are where they belong, and the gauges have stood still. In a flow,
+// whose gauges move as it goes on, it is once what the crew has put back neither climbs nor sinks.
 func (s *Sitting) settled() bool {
-	if s.policy.Flow != scenario.Nothing {
-		return !s.crewHasControls()
-	}
 	t := &s.settling
-	return s.quietFor() && t.away == 0 && (s.now >= t.still+stillFor || s.now >= t.from+settleMost)
+	waited := s.now >= t.from+settleMost
+	if s.policy.Flow != scenario.Nothing {
+		return !s.crewHasControls() && (t.reset == 0 || waited || s.rests())
+	}
+	return s.quietFor() && t.away == 0 && (waited || s.now >= t.still+stillFor)
+}
+
+// rests reports whether the aircraft neither climbs nor sinks.
+func (s *Sitting) rests() bool {
+	climb := s.craft.Readings()[s.profile().Scope()["climb"].Slot]
+	return max(climb, -climb) < restsMS
 }

@@ -126,3 +126,26 @@ func TestOnlyWhatIsNeededIsPutBack(t *testing.T) {
 		}
 	}
 }
+
+// In a flow the next abnormal waits until what the crew has put back hangs in the air again.
+func TestTheNextAbnormalWaitsInAFlow(t *testing.T) {
+	setup := droop(t, func(ab *scenario.Abnormal) { ab.Reset, ab.Afterwards = "", aircraft.Put("collective", "60") })
+	setup.Policy = scenario.Watch
+	setup.Scenario.Injections[0].At, setup.Scenario.Injections[1].At = 2*time.Second, 3*time.Second
+	climb := map[time.Duration]float64{}
+	s := setup.Through(t, perfect(), func(at time.Duration, craft *aircraft.Aircraft) {
+		climb[at] = craft.Readings()[setup.Profile.Scope()["climb"].Slot]
+	})
+	injected := kinds(s.Log, logbook.Inject)
+	if len(injected) != 2 {
+		t.Fatalf("%d came in", len(injected))
+	}
+	over := kinds(s.Log, logbook.Handled)[0].At
+	fastest := 0.0
+	for at := over; at < injected[1].At; at += aircraft.StepLength {
+		fastest = max(fastest, climb[at])
+	}
+	if got := climb[injected[1].At]; fastest < 0.5 || got > 0.3 || got < -0.3 {
+		t.Errorf("it climbed at %.2f m/s, and at %.2f as the next came in", fastest, got)
+	}
+}
