@@ -1,5 +1,7 @@
 package drill
 
+import "hornlark/drill/scenario"
+
 // FirstWords is how long after its beginning a sitting asks for its first words: the breath that there is between any two utterances.
 const FirstWords = breath
 
@@ -59,6 +61,9 @@ func (s *Sitting) MaySay() []Utterance {
 		}
 		add(Crew, in.Closing())
 		add(Crew, in.Takeover())
+	}
+	if s.policy.Flow == scenario.Nothing && t.more() {
+		add(Crew, scenario.ControlsReset)
 	}
 	for _, in := range t.list {
 		if in.how == waiting || in.how == due {
