@@ -613,7 +613,7 @@ func (s *Sitting) complete(i int, ok, yes bool, by Press) {
 	case s.byRote(i):
 		text = "too soon to have looked: " + it.Response
 	case !inPlace:
-		text = "out of its place: " + it.Response
+		text = "out of order: " + it.Response
 	}
 	s.credit(i, ok, text, by)
 	s.echo(it, ok && inPlace && early == "", yes)

@@ -50,7 +50,7 @@ func (s *Sitting) press(p Press) {
 // stopOrGo is what the stop call says.
 func stopOrGo(stopped bool) string {
 	if stopped {
-		return "go on"
+		return "resume"
 	}
 	return "stop"
 }

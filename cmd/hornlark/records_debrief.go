@@ -21,16 +21,16 @@ func newDebrief(s streams) *cobra.Command {
 	var html string
 	c := &cobra.Command{
 		Use:   "debrief [ID]",
-		Short: "Report on a sitting out of the records, judged anew from its log",
-		Long: `Judges a sitting anew from its log, by the documents that it went by, and gives the report. ID is its number in
-"hornlark progress"; without it, the latest. A sitting that was stopped or killed is judged as incomplete, as far as it went.
+		Short: "Report on a kept sitting, scored again from its log",
+		Long: `Scores a sitting again from its log, by the documents that it went by, and gives the report. ID is its number in
+"hornlark progress"; without it, the latest. A sitting that was stopped or killed is scored as incomplete, as far as it went.
 
-What an abnormal cost, and would have cost at half the delay, is the answer of the aircraft: the sitting is gone through
+What an abnormal cost, and would have cost at half the delay, is computed by the model of the aircraft: the sitting is run
 again from its log, with the presses of the trainee between the first cue and the end moved nearer to that cue.
 
 With --html the report is one page for a browser or for paper, with every gauge over the time of the sitting. It needs no
-network. With --walk the sitting is gone through again on the screen, moment by moment: what happened, what the aircraft
-showed, and, for the asking, what was heard.
+network. With --walk the sitting is shown again on the screen, moment by moment: what happened, what the aircraft
+showed and, on request, what was heard.
 
 ` + score.IndexFormula,
 		Example: `  hornlark debrief
@@ -57,7 +57,7 @@ showed, and, for the asking, what was heard.
 		},
 	}
 	c.Flags().BoolVar(&asJSON, "json", false, "give the result as one JSON object")
-	c.Flags().BoolVar(&walked, "walk", false, "go through the sitting on the screen, moment by moment")
+	c.Flags().BoolVar(&walked, "walk", false, "show the sitting on the screen, moment by moment")
 	c.Flags().StringVar(&html, "html", "", "write the report to this file as a page with plots")
 	return c
 }

@@ -45,7 +45,7 @@ func newExport(s streams) *cobra.Command {
          header X-Experience-API-Version. Exported again they have the same ids. The context of each has the extensions
          policy, seed and caution, below https://hornlark.example/xapi/extensions/: the caution that goes over all of it.
 
-A sitting that was killed is judged as incomplete in csv and xapi; json has its log, and no result.`,
+A sitting that was killed is scored as incomplete in csv and xapi; json has its log, and no result.`,
 		Example: `  hornlark export --as json --out course.json
   hornlark export --as csv --trainee kim --out kim.csv
   hornlark export --as xapi --home https://school.example --out statements.json

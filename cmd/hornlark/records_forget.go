@@ -18,7 +18,7 @@ func newForget(s streams) *cobra.Command {
 		Use:   "forget TRAINEE",
 		Short: "Delete everything that is kept about a trainee, for good",
 		Long: `Deletes every sitting of a trainee with its keys, its log and its result, and the name. Afterwards nothing of it is left
-in the files of the records. It cannot be undone. No sitting of the trainee may be going on.
+in the files of the records. It cannot be undone. No sitting of the trainee may be running.
 
 On a terminal it says what will go and asks first; elsewhere it needs --yes. Files that were exported, sounds that were
 written, and records at other desks are not touched.`,

@@ -28,13 +28,13 @@ func newProgress(s streams) *cobra.Command {
 	o := &progressOptions{streams: s}
 	c := &cobra.Command{
 		Use:   "progress",
-		Short: "Show how it goes: trends by scenario and by abnormal, and the latest sittings",
+		Short: "Show progress: trends by scenario and by abnormal, and the latest sittings",
 		Long: `Shows, for each trainee, how the sittings of each scenario went from the first to the latest, how each abnormal was
 met, and the latest sittings with their numbers, which "hornlark debrief" and "hornlark replay" take.
 
 A bar stands for a sitting, or for one time that an abnormal was met; the latest is at the right, and there are 16 at
-the most; the figure behind them is a full bar. Figures are those of the day: "hornlark debrief" judges a sitting anew. Only sittings that came to their end
-count towards a trend. Under the policies alerts and watch there are no items, and so none right.
+the most; the figure behind them is a full bar. Figures are those of the day: "hornlark debrief" scores a sitting again. Only complete
+sittings count towards a trend. Under the policies alerts and watch there are no items, and so none right.
 
 With --html all of it is one page for a browser or for paper, with a plot for each figure. It needs no network.`,
 		Example: `  hornlark progress

@@ -31,16 +31,16 @@ func newReplay(s streams) *cobra.Command {
 	var wav string
 	c := &cobra.Command{
 		Use:   "replay [ID]",
-		Short: "Go through a sitting again from its keys, and say if anything differs",
-		Long: `Goes through a sitting again: the documents that it went by, its seed, its keys and the onsets of its sounds, and the
-same trainer. Every entry of the log and every figure of the score is compared with what was kept, unless that was judged
+		Short: "Run a sitting again from its keys, and say if anything differs",
+		Long: `Runs a sitting again: the documents that it went by, its seed, its keys and the onsets of its sounds, and the
+same trainer. Every entry of the log and every figure of the score is compared with what was kept, unless that was scored
 by other rules than those of this version.
 ID is its number in "hornlark progress"; without it, the latest.
 
 With --wav the sitting is written to a file as it was heard, every sound at its own onset, with a click for each key.
 The file is the same each time.
 
-A sitting that an earlier program kept in its own form of a log can be gone through, and is not compared.
+A sitting that an earlier program kept in its own form of a log can be run again, but is not compared.
 
 Exit status: 0 nothing differs, 1 something does, 2 usage.`,
 		Example: `  hornlark replay 12

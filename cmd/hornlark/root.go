@@ -20,7 +20,7 @@ func newRoot(s streams) *cobra.Command {
 		Use:   "hornlark",
 		Short: "Voice-prompted challenge-and-response trainer for helicopter procedures",
 		Long: `Hornlark speaks the challenges of a helicopter procedure, runs a model of the aircraft behind them,
-listens to the keys, puts abnormals in at a bad moment, and scores order, reaction and handling.
+listens to the keys, brings in abnormals at a bad moment, and scores order, reaction and handling.
 
 ` + debrief.Caution,
 		Example: `  hornlark                                    the first screen: caution, sound check, what next
@@ -30,7 +30,7 @@ listens to the keys, puts abnormals in at a bad moment, and scores order, reacti
                                               what a perfect sitting looks like, at once
   hornlark debrief                            the report on the latest sitting
   hornlark sound                              every alert and voice, the level, the device
-  hornlark progress                           how it goes from sitting to sitting
+  hornlark progress                           progress from sitting to sitting
   hornlark list                               what is built in`,
 		Version:       version,
 		SilenceErrors: true,
@@ -75,13 +75,13 @@ func welcome(ctx context.Context, s streams) error {
 	w := screen.Welcome{
 		Version: version,
 		Choices: []screen.Choice{
-			{Key: "enter", Text: "first start: every challenge spoken, and what comes in between"},
+			{Key: "enter", Text: "first start: every challenge spoken, with interruptions"},
 			{Key: "2", Text: "the same start from memory"},
 			{Key: "3", Text: "alerts in the hover, at moments that cannot be guessed"},
 		},
 		Hints: []string{
 			"hornlark list              what is built in",
-			"hornlark show dunlin-start the procedure that is gone through",
+			"hornlark show dunlin-start the procedure of the first start",
 			"hornlark drill --help      the options: layout, seed, policy, sound",
 		},
 		SoundCheck: soundCheck,

@@ -29,8 +29,8 @@ func newShow(s streams) *cobra.Command {
 		Long: `Shows a scenario with its rules and criteria, a procedure with its items, a profile with its controls, keys, gauges and
 limits, or an abnormal with its immediate actions. Where a name is that of several, all are shown.
 
-What comes in between in a scenario, what can go wrong with a profile, and by what an abnormal is noticed, made worse and
-judged is for the instructor to know: --reveal shows it too.`,
+The interruptions of a scenario, the abnormals of a profile, and the cues, wrong moves and endings of an abnormal are for
+the instructor to know: --reveal shows them too.`,
 		Example: `  hornlark show first-start
   hornlark show first-start --reveal
   hornlark show dunlin-start
@@ -48,10 +48,16 @@ judged is for the instructor to know: --reveal shows it too.`,
 			}
 			return (&shower{s.out, lib, layout, reveal}).show(args[0])
 		},
-		ValidArgsFunction: completeNames(library.Scenario, library.Procedure, library.Profile, library.Abnormal),
+		ValidArgsFunction: func(c *cobra.Command, args []string, begun string) ([]string, cobra.ShellCompDirective) {
+			kinds := []library.Kind{library.Scenario, library.Procedure, library.Profile}
+			if reveal { // what can go wrong is not for a trainee to come upon at a key's touch
+				kinds = append(kinds, library.Abnormal)
+			}
+			return completeNames(kinds...)(c, args, begun)
+		},
 	}
 	c.Flags().StringSliceVar(&own, "with", nil, "read these YAML files or folders too")
-	c.Flags().BoolVar(&reveal, "reveal", false, "show what comes in between, and the answers")
+	c.Flags().BoolVar(&reveal, "reveal", false, "show the interruptions and the answers too")
 	c.Flags().StringVar(&layoutName, "layout", string(screen.QWERTY), "keyboard: "+strings.Join(layoutNames(), ", "))
 	must(c.RegisterFlagCompletionFunc("layout", words(layoutNames()...)))
 	return c
@@ -86,7 +92,7 @@ func (to *shower) show(name string) error {
 	}
 	if !found {
 		_, err := to.lib.Scenario(name)
-		return fmt.Errorf("%w\nnor is there a procedure, profile or abnormal of that name; hornlark list has them all", err)
+		return fmt.Errorf("%w\nnor is there a procedure, profile or abnormal of that name; hornlark list --reveal has them all", err)
 	}
 	fmt.Fprintln(to.out, debrief.CautionOf(to.aircraft(name)))
 	return nil
@@ -130,7 +136,7 @@ func (to *shower) scenario(s *scenario.Scenario) {
 	if to.reveal {
 		to.injections(s)
 	} else {
-		fmt.Fprintln(out, "  what comes in between is not told; --reveal tells")
+		fmt.Fprintln(out, "  interruptions are not listed; --reveal lists them")
 	}
 	if s.Par != nil {
 		fmt.Fprintf(out, "  par times: %s\n", parTimes(s.Par))
@@ -154,7 +160,7 @@ func told(t scenario.Tell) string {
 
 func (to *shower) injections(s *scenario.Scenario) {
 	for _, in := range s.Injections {
-		fmt.Fprintf(to.out, "  in between: %s, %s\n", to.title(in.Abnormal), moment(in))
+		fmt.Fprintf(to.out, "  interruption: %s, %s\n", to.title(in.Abnormal), moment(in))
 	}
 	if d := s.Drawn; d != nil {
 		var titles []string
@@ -171,17 +177,17 @@ func criteria(c *scenario.Criteria) []string {
 	var list []string
 	share := func(v *float64, what string) {
 		if v != nil {
-			list = append(list, fmt.Sprintf("%.4g %% of %s, at least", 100*(*v), what))
+			list = append(list, fmt.Sprintf("at least %.4g %% of %s", 100*(*v), what))
 		}
 	}
 	most := func(n *int, what string) {
 		if n != nil {
-			list = append(list, fmt.Sprintf("%d %s, at most", *n, what))
+			list = append(list, fmt.Sprintf("at most %d %s", *n, what))
 		}
 	}
 	longest := func(d *time.Duration, what string) {
 		if d != nil {
-			list = append(list, fmt.Sprintf("%v %s, at most", *d, what))
+			list = append(list, fmt.Sprintf("at most %v %s", *d, what))
 		}
 	}
 	share(c.Right, "items right")

@@ -48,7 +48,7 @@ that a sitting can: nothing that is heard afterwards is louder. Names the device
 sound can be known on it.
 
 What a device adds without telling of it (wireless headphones do) can be given with --latency, or calibrated by
-tapping a key to a regular click. It is kept for that device, and sittings reckon with it.
+tapping a key to a regular click. It is kept for that device, and sittings allow for it.
 
 Exit status: 0 the sound is good enough for reaction times, 2 usage, 1 anything else, such as no device.`,
 		Example: `  hornlark sound

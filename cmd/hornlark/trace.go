@@ -31,7 +31,7 @@ func newTrace(s streams) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "trace SCENARIO",
 		Short: "Write what every indication does in a scenario, as a table or a plot",
-		Long: `Goes through a scenario without a clock, answered by --answers, and writes every indication over time: what an instructor
+		Long: `Runs a scenario without a clock, answered by --answers, and writes every indication over time: what an instructor
 can expect of the scenario. Nothing is kept.
 
 --csv writes a table (RFC 4180) of gauges, captions, controls, facts outside and events, a row at every so often. --svg

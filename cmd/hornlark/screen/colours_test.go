@@ -3,7 +3,6 @@ package screen
 import (
 	"fmt"
 	"image/color"
-	"math"
 	"regexp"
 	"slices"
 	"strconv"
@@ -11,6 +10,7 @@ import (
 	"testing"
 
 	"hornlark/drill/aircraft"
+	"hornlark/drill/drilltest/sight"
 )
 
 // lit are the two colours of a look, read from what is sent to the terminal.
@@ -68,55 +68,6 @@ func xterm256(n int) color.RGBA {
 	return color.RGBA{level(n / 36), level(n / 6 % 6), level(n % 6), 255}
 }
 
-// linear is a channel without the display's curve (sRGB, IEC 61966-2-1).
-func linear(v uint8) float64 {
-	s := float64(v) / 255
-	if s <= 0.04045 {
-		return s / 12.92
-	}
-	return math.Pow((s+0.055)/1.055, 2.4)
-}
-
-// contrast is the contrast ratio of WCAG 2.1.
-func contrast(a, b color.RGBA) float64 {
-	luminance := func(c color.RGBA) float64 {
-		return 0.2126*linear(c.R) + 0.7152*linear(c.G) + 0.0722*linear(c.B)
-	}
-	la, lb := luminance(a), luminance(b)
-	return (max(la, lb) + 0.05) / (min(la, lb) + 0.05)
-}
-
-// withoutGreenCones is what somebody with deuteranopia sees of a colour, linear (Machado, Oliveira and Fernandes 2009, the
-// authors' table for severity 1.0).
-func withoutGreenCones(c color.RGBA) [3]float64 {
-	in := [3]float64{linear(c.R), linear(c.G), linear(c.B)}
-	matrix := [3][3]float64{{0.367322, 0.860646, -0.227968}, {0.280085, 0.672501, 0.047413}, {-0.011820, 0.042940, 0.968881}}
-	var out [3]float64
-	for i, row := range matrix {
-		out[i] = min(1, max(0, row[0]*in[0]+row[1]*in[1]+row[2]*in[2]))
-	}
-	return out
-}
-
-// apart is how different two colours are to somebody with deuteranopia: the distance in CIE 1976 L*a*b* under D65, in which
-// about 2.3 is just noticed (Mahy, Van Eycken and Oosterlinck 1994, from memory).
-func apart(a, b color.RGBA) float64 {
-	lab := func(c [3]float64) [3]float64 {
-		f := func(t float64) float64 {
-			if t > 216.0/24389 {
-				return math.Cbrt(t)
-			}
-			return (24389.0/27*t + 16) / 116
-		}
-		x := f((0.4124564*c[0] + 0.3575761*c[1] + 0.1804375*c[2]) / 0.95047)
-		y := f(0.2126729*c[0] + 0.7151522*c[1] + 0.0721750*c[2])
-		z := f((0.0193339*c[0] + 0.1191920*c[1] + 0.9503041*c[2]) / 1.08883)
-		return [3]float64{116*y - 16, 500 * (x - y), 200 * (y - z)}
-	}
-	p, q := lab(withoutGreenCones(a)), lab(withoutGreenCones(b))
-	return math.Sqrt((p[0]-q[0])*(p[0]-q[0]) + (p[1]-q[1])*(p[1]-q[1]) + (p[2]-q[2])*(p[2]-q[2]))
-}
-
 var palettes = []palette{of16, of256, ofAll}
 
 // All text can be read: a contrast of 4.5 to 1 with the ground that we give it, in every palette (WCAG 2.1, success criterion
@@ -125,32 +76,26 @@ func TestContrast(t *testing.T) {
 	graphics := []look{bandGreen, bandAmber, bandRed, onRed}
 	for _, p := range palettes {
 		for l := range looks {
-			want := 4.5
+			want := sight.Text
 			if slices.Contains(graphics, l) {
-				want = 3
+				want = sight.Graphic
 			}
 			drawn := drawnIn(t, p, l)
-			if got := contrast(drawn.by, drawn.on); got < want {
+			if got := sight.Contrast(drawn.by, drawn.on); got < want {
 				t.Errorf("palette %d: look %d has a contrast of %.2f, want %.1f", p, l, got, want)
 			}
 		}
 	}
-	// The worked figure that the standard's definition is quoted with: black on white is 21 to 1.
-	if got := contrast(color.RGBA{A: 255}, color.RGBA{255, 255, 255, 255}); math.Abs(got-21) > 1e-9 {
-		t.Errorf("black on white has a contrast of %v", got)
-	}
 }
 
-// Somebody without green cones tells apart the bands of a scale, the readings in them, and lit captions, in every palette. How
-// far apart is enough is ours: four times what is just noticed. The characters and marks say the same without any colour.
+// Somebody without green cones tells apart the bands of a scale, the readings in them, and lit captions, in every palette. The characters and marks say the same without any colour.
 func TestColoursAreToldApartWithoutGreen(t *testing.T) {
-	const enough = 4 * 2.3
 	for _, p := range palettes {
 		differ := func(what string, colours ...color.RGBA) {
 			for i := range colours {
 				for j := range i {
-					if got := apart(colours[i], colours[j]); got < enough {
-						t.Errorf("palette %d: %s: %v and %v are %.1f apart, want %.1f", p, what, colours[i], colours[j], got, enough)
+					if got := sight.Apart(colours[i], colours[j]); got < sight.Enough {
+						t.Errorf("palette %d: %s: %v and %v are %.1f apart, want %.1f", p, what, colours[i], colours[j], got, sight.Enough)
 					}
 				}
 			}
@@ -161,15 +106,6 @@ func TestColoursAreToldApartWithoutGreen(t *testing.T) {
 		differ("bands with the reading in one", by(bandGreen), by(inAmber), by(onRed))
 		differ("readings", by(inGreen), by(inAmber), on(inRed))
 		differ("captions", on(warning), on(caution), on(advisory), on(unlit))
-	}
-	// The rows of the matrix add up to one: greys stay what they are.
-	for i, v := range withoutGreenCones(color.RGBA{128, 128, 128, 255}) {
-		if math.Abs(v-linear(128)) > 1e-5 {
-			t.Errorf("channel %d of a grey becomes %v", i, v)
-		}
-	}
-	if red, green := (color.RGBA{200, 80, 0, 255}), (color.RGBA{115, 130, 0, 255}); apart(red, green) > 15 {
-		t.Errorf("a red and a green that are confused without green cones are %.1f apart", apart(red, green))
 	}
 }
 

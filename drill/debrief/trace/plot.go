@@ -44,16 +44,16 @@ var curves = []draw.LineStyle{
 	{Color: color.RGBA{R: 90, G: 90, B: 90, A: 255}, Width: vg.Points(1.1), Dashes: []vg.Length{vg.Points(8), vg.Points(2), vg.Points(1), vg.Points(2)}},
 }
 
-// meaning is what a band says, and a ground pale enough for a curve to be read on it.
+// meaning is what a band says, and a ground pale enough for a curve to be read on it. All of these figures are ours.
 type meaning struct {
 	words  string
 	ground color.Color
 }
 
 var meanings = map[aircraft.Colour]meaning{
-	aircraft.Green: {"normal", color.RGBA{R: 228, G: 244, B: 228, A: 255}},
-	aircraft.Amber: {"caution", color.RGBA{R: 255, G: 240, B: 205, A: 255}},
-	aircraft.Red:   {"off limits", color.RGBA{R: 250, G: 214, B: 210, A: 255}},
+	aircraft.Green: {"normal", color.RGBA{R: 210, G: 240, B: 235, A: 255}},
+	aircraft.Amber: {"caution", color.RGBA{R: 255, G: 238, B: 190, A: 255}},
+	aircraft.Red:   {"off limits", color.RGBA{R: 250, G: 208, B: 208, A: 255}},
 	aircraft.White: {"advisory", color.RGBA{R: 245, G: 245, B: 245, A: 255}},
 }
 
