@@ -191,11 +191,11 @@ func criteria(c *scenario.Criteria) []string {
 		}
 	}
 	share(c.Right, "items right")
-	most(c.Omitted, "omitted")
-	most(c.OutOfOrder, "out of order")
+	most(c.Omitted, "items omitted")
+	most(c.OutOfOrder, "departures from the order")
 	share(c.Handled, "abnormals handled")
 	longest(c.Reaction, "median reaction to a challenge")
-	longest(c.Detection, "until any abnormal is noticed")
+	longest(c.Detection, "to notice any abnormal")
 	longest(c.RedBand, "in any red band")
 	most(c.LookAlikes, "look-alikes acted on")
 	most(c.FalseConfirms, "checks said to be in limits that were not")

@@ -10,18 +10,18 @@ import (
 const IndexFormula = `The index is 100 times the weighted mean of seven shares:
   items     25  items done right, of those to be done: not late, not by rote, not twice
   handling  30  of each abnormal the mean of: noticed before it was told; a right first move; share of its
-                actions in time; share in order, less what was pressed beside them; its end state reached. Half
-                of it if it was made worse, nothing if the horn was silenced and nothing else done
+                actions in time; share in order, less other presses; its end state reached. Half of it if it was
+                made worse, nothing if the horn was silenced and nothing else done
   order     15  items in their place, less what was done again, too far, for nothing or at a place that had
                 been lost, of those to be done
   reaction  10  reactions within par, of those there should have been: what was left out, raced or by rote is none
   limits    10  one tenth less for each second of a gauge in its red band, but for what an abnormal that was
                 handled brought with it
-  looking    5  looks that were right: what was wrong found, what was not left alone, no stop called for nothing
+  looking    5  looks that were right: faults found, no false alarm, no stop call with nothing wrong
   resuming   5  interruptions after which the flow was resumed at the right item, unprompted
-A part that nothing was seen of is left out, and so is its weight; figures asked in any order have no order. A sitting
-that ended because of what had been done in it counts what was not reached as not done, abnormals that it never met as
-not handled, and limits, looking and resuming as nothing. One that was broken off has no index.`
+A part that had nothing to judge is left out, and so is its weight; figures asked in any order have no order. A sitting
+that ended because of what had been done in it counts items not reached as not done, abnormals that never came as
+not handled, and limits, looking and resuming as nothing. An incomplete sitting has no index.`
 
 // Parts of the index and their weights. Our own figures: what is left undone or mishandled counts most, and haste least.
 const (
