@@ -77,6 +77,10 @@ func New(p *Profile, w Weather, state string) (*Aircraft, error) {
 		a.readings[p.factSlot+i] = bit(a.facts[i])
 	}
 	a.model = newModel(p, w)
+	for i := range a.alerts {
+		a.alerts[i].ago = longAgo
+		a.readings[p.agoSlot+i] = longAgo.Seconds()
+	}
 	a.read()
 	a.sight()
 	if err := a.enter(state); err != nil {

@@ -77,7 +77,11 @@ type alertState struct {
 	state AlertState
 	held  bool          // its condition held in the step before
 	left  time.Duration // of a sound that is made once
+	ago   time.Duration // since it last began to sound; longAgo: it never has
 }
+
+// longAgo is as long ago as an alert can have begun to sound, and has if it never did.
+const longAgo = time.Hour
 
 // onceLasts is for how long an alert that sounds once counts as sounding. Its real length is that of the sound.
 const onceLasts = time.Second
@@ -92,9 +96,11 @@ func (a *Aircraft) Expected(i int) bool {
 }
 
 // soundAlerts starts, stops and re-arms the alerts: 14 CFR 27.33(e). To a condition an alert is true while it sounds, and one
-// that sounds once for as long as what it has sounded for lasts: whoever is asked about it then has heard it.
+// that sounds once for as long as what it has sounded for lasts: whoever is asked about it then has heard it. How long ago one began
+// to sound is to be read as well: a horn that was heard, and silenced before anybody asked, has been heard.
 func (a *Aircraft) soundAlerts() {
 	for i := range a.alerts {
+		was := a.alerts[i].state
 		holds := a.model.annunciatorOn && a.severity[a.profile.mutePoint[i]] == 0 &&
 			a.profile.alertWhen[i].Holds(a.readings)
 		if a.profile.Alerts[i].Once {
@@ -104,6 +110,11 @@ func (a *Aircraft) soundAlerts() {
 		}
 		a.alerts[i].held = holds
 		a.readings[a.profile.alertSlot+i] = bit(a.alerts[i].state == Sounding || a.profile.Alerts[i].Once && holds)
+		a.alerts[i].ago = min(a.alerts[i].ago+StepLength, longAgo)
+		if was != Sounding && a.alerts[i].state == Sounding {
+			a.alerts[i].ago = 0
+		}
+		a.readings[a.profile.agoSlot+i] = a.alerts[i].ago.Seconds()
 	}
 }
 

@@ -1,36 +1,64 @@
 package aircraft
 
-// belt is the clutch of a piston engine: a belt that a motor tightens, and behind it a freewheel, which lets the rotor go
-// on turning by itself.
+// belt is the clutch of a piston engine: a belt that a motor or a hand tightens, and behind it a freewheel, which lets the rotor
+// go on turning by itself.
 type belt struct {
-	drawnUp float64 // how far the motor has drawn it up: 1 is where a good belt is tight
+	drawnUp float64 // how far it has been drawn up: 1 is where a good belt is tight
 	tension float64 // 0 slack, 1 tight
 	motor   bool
+	heatedK float64 // above the air, by slipping
+	airDegC float64
+	slips   float64 // W that it turns into heat
 }
 
-// The belt's own figures: how far beyond its place the motor can draw it up, and what a worn one loses of its tension.
+// The belt's own figures: how far beyond its place a motor can draw it up, what a worn one loses of its tension, and what a hot
+// one keeps of its grip; rubber loses it as it glazes. Our own figures.
 const (
-	furthest  = 1.25
-	wornLoses = 0.55
-	tight     = 0.995
+	furthest   = 1.25
+	wornLoses  = 0.55
+	tight      = 0.995
+	glazesFrom = 120 // °C
+	glazedAt   = 220 // °C
+	glazedGrip = 0.4
 )
 
-// stepBelt has the motor tighten the belt, or slacken it.
+func (b *belt) init(air air) { b.airDegC = air.degC }
+
+func (b *belt) degC() float64 { return b.airDegC + b.heatedK }
+
+// stepBelt has the belt tightened, or slackened, and has it cool.
 func (m *model) stepBelt(a *Aircraft) {
 	s, b, w := m.profile.Systems.Clutch, &m.belt, &m.profile.wiring
 	if s == nil {
 		return
 	}
 	worn := 1 - float64(wornLoses*a.severity[w.beltPoint])
-	engaged := holds(w.engage, a.readings)
-	b.motor = m.elec.busOn[0] && (engaged && b.tension < tight || !engaged && b.drawnUp > 0)
+	target, moves := 0.0, true
+	if w.beltLever >= 0 {
+		t := m.profile.Controls[w.beltLever].Travel
+		target = (a.readings[w.beltLever] - t.From) / (t.To - t.From)
+	} else {
+		engaged := holds(w.engage, a.readings)
+		b.motor = m.elec.busOn[0] && (engaged && b.tension < tight || !engaged && b.drawnUp > 0)
+		if moves = b.motor; engaged {
+			target = furthest
+		}
+	}
 	switch {
-	case b.motor && engaged:
-		b.drawnUp = seek(b.drawnUp, furthest, 1/s.EngageS)
-	case b.motor:
-		b.drawnUp = seek(b.drawnUp, 0, 1/s.ReleaseS)
+	case moves && target > b.drawnUp:
+		b.drawnUp = seek(b.drawnUp, target, 1/s.EngageS)
+	case moves:
+		b.drawnUp = seek(b.drawnUp, target, 1/s.ReleaseS)
 	}
 	b.tension = clamp(b.drawnUp*worn, 0, 1)
+	b.heatedK = lag(b.heatedK+float64(b.slips/s.HeatJPerK*stepSeconds), 0, s.CoolsS)
+	b.slips = 0
+}
+
+// grip is what the belt can pass on before it slips, as a share of what a good one does that is tight and cool.
+func (b *belt) grip() float64 {
+	glazed := clamp((b.degC()-glazesFrom)/(glazedAt-glazesFrom), 0, 1)
+	return b.tension * b.tension * (1 - float64((1-glazedGrip)*glazed))
 }
 
 // crank is the crankshaft and all that is fixed to it, in terms of the rotor's shaft: N m and kg m² there.
@@ -58,7 +86,7 @@ func (m *model) crank(a *Aircraft, full float64) crank {
 		inertia: inertia,
 		pulls:   float64(e.piston.gasNm*ratio) + float64(m.starterPctS(a, 0)*inertia*full/100),
 		drags:   e.piston.dragNm * ratio,
-		carries: m.profile.Systems.Clutch.CarriesNm * ratio * float64(m.belt.tension*m.belt.tension),
+		carries: m.profile.Systems.Clutch.CarriesNm * ratio * m.belt.grip(),
 	}
 }
 
@@ -97,6 +125,7 @@ func (m *model) turnApart(c *crank, d drive) {
 	}
 	d.engines, r.drivenNm = passedOn, passedOn
 	r.nrPct = min(d.turn(r.nrPct, stepSeconds), maxSpeedPct)
+	m.belt.slips = passedOn * max(e.n1Pct-r.nrPct, 0) / 100 * d.full
 	speed := e.n1Pct + float64(100*(c.net(e.n1Pct)-passedOn)/(c.inertia*d.full)*stepSeconds)
 	e.n1Pct = clamp(speed, 0, maxSpeedPct)
 	met := faster && e.n1Pct <= r.nrPct || slower && e.n1Pct >= r.nrPct

@@ -31,9 +31,10 @@ type compiled struct {
 	scope                                    condition.Scope
 	modelSlot, captionSlot, alertSlot        int
 	factSlot, newWarningSlot, newCautionSlot int
+	agoSlot                                  int // how long ago each alert began to sound
 	slots                                    int
 	gaugeSlot                                []int
-	gaugeShown, gaugeArmed                   []*condition.Condition // nil: always
+	gaugeShown, gaugeArmed, gaugeBanded      []*condition.Condition // nil: always
 	gaugeFADEC                               []int                  // engine whose FADEC sweeps the gauge; -1: none
 	captionWhen, alertWhen, alertExpected    []*condition.Condition // expected: nil is never
 	alertMute, controlLocked                 []*condition.Condition // nil: never
@@ -277,7 +278,13 @@ func (c *compiler) names() {
 	c.newWarningSlot, c.newCautionSlot = slot, slot+1
 	c.name("captions", "new_warning", condition.Switch, slot, nil)
 	c.name("captions", "new_caution", condition.Switch, slot+1, nil)
-	c.slots = slot + 2
+	c.agoSlot = slot + 2
+	for i := range c.Alerts {
+		if at := fault.At("alerts", i) + ".id"; c.alertAt[c.Alerts[i].ID] == i {
+			c.name(at, c.Alerts[i].ID+"_ago", condition.Number, c.agoSlot+i, nil)
+		}
+	}
+	c.slots = c.agoSlot + len(c.Alerts)
 }
 
 func (c *compiler) name(path, id string, kind condition.Type, slot int, positions []string) bool {
@@ -341,6 +348,7 @@ func (c *compiler) gauges() {
 		g, at := &c.Gauges[i], fault.At("gauges", i)
 		c.gaugeShown = append(c.gaugeShown, c.condition(at+".shown", g.Shown))
 		c.gaugeArmed = append(c.gaugeArmed, c.condition(at+".armed", g.Armed))
+		c.gaugeBanded = append(c.gaugeBanded, c.condition(at+".bands_while", g.BandsWhile))
 	}
 }
 

@@ -25,8 +25,18 @@ const settles = 500 * time.Millisecond
 
 // Gauge is what a gauge shows: its reading, held to its scale; the band of that reading; and whether it shows anything.
 func (a *Aircraft) Gauge(i int) (value float64, band Colour, alive bool) {
-	s := &a.gauges[i]
-	return s.shown, a.profile.Gauges[i].band(s.shown), s.alive
+	s, band := &a.gauges[i], White
+	if a.banded(i) {
+		band = a.profile.Gauges[i].band(s.shown)
+	}
+	return s.shown, band, s.alive
+}
+
+// banded reports whether the bands of a gauge say anything about its reading now: the pressure in the manifold of an engine that
+// stands is that of the air outside, and no limit of the engine's.
+func (a *Aircraft) banded(i int) bool {
+	c := a.profile.gaugeBanded[i]
+	return c == nil || c.Holds(a.readings)
 }
 
 // Legible is by how much a reading has to change for somebody to see it, in the unit of the gauge: what an answer may be off
@@ -72,7 +82,9 @@ func (a *Aircraft) showGauges() {
 		}
 		band, armed := Green, s.matters(p.gaugeArmed[i] == nil || p.gaugeArmed[i].Holds(a.readings))
 		if armed {
-			band = g.band(reading)
+			if a.banded(i) {
+				band = g.band(reading)
+			}
 			s.count(reading, band)
 		}
 		if s.moves(band, armed) {

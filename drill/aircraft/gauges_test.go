@@ -84,7 +84,7 @@ func TestRequiredInstruments(t *testing.T) {
 		{"whinchat-pt", "(b) cylinder head temperature of an air-cooled engine", "head_temp", ""},
 		{"whinchat-pt", "(d) fuel quantity", "fuel", ""},
 		{"whinchat-pt", "(e) manifold pressure", "manifold", ""},
-		{"whinchat-pt", "(f) gearbox oil temperature warning", "gbx_temp", "gbx_hot"},
+		{"whinchat-pt", "(f), (g) gearbox oil temperature and pressure warning", "gbx_temp gbx_press", "gbx_hot gbx_oil"},
 		{"whinchat-pt", "(h) oil pressure", "oil_press", ""},
 		{"whinchat-pt", "(j) oil temperature", "oil_temp", ""},
 		{"whinchat-pt", "(k) tachometers of the engine and of the rotor", "rpm nr", ""},

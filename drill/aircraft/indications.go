@@ -117,8 +117,8 @@ var pistonIndications = [pistonCount]indication{
 	inMagDrop: {"mag_drop", condition.Number},
 }
 
-// What a clutch shows.
-var clutchIndications = []indication{{"belt_tension", condition.Number}, {"belt_motor", condition.Switch}}
+// What a clutch shows. One that a hand tightens has no motor that runs.
+var clutchIndications = []indication{{"belt_tension", condition.Number}, {"belt_temp", condition.Number}, {"belt_motor", condition.Switch}}
 
 // What an airframe that can turn shows.
 var yawIndication = indication{"turn", condition.Number} // °/s, to the right above zero
@@ -189,7 +189,7 @@ func (m *model) indicate(out []float64) {
 		out = m.indicateKind(i, out[engineCount:])
 	}
 	if m.profile.Systems.Clutch != nil {
-		out[0], out[1] = 100*m.belt.tension, bit(m.belt.motor)
+		out[0], out[1], out[2] = 100*m.belt.tension, m.belt.degC(), bit(m.belt.motor)
 		out = out[len(clutchIndications):]
 	}
 	out = out[copy(out, m.hyd.pressBar[:m.profile.wiring.hydraulics]):]

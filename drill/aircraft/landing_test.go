@@ -49,7 +49,7 @@ func TestLandings(t *testing.T) {
 			t.Errorf("%s, from %.0f m: %.2f m/s", name, high, got)
 		}
 		r = fly()
-		if got := r.lower(80*time.Millisecond, all...); got < 5 {
+		if got := r.lower(80*time.Millisecond, all...); got < 3.5 {
 			t.Errorf("%s, dropped in half a second: %.2f m/s", name, got)
 		}
 		// What it touched down with stays, and one that has not flown has not.

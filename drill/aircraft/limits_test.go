@@ -65,25 +65,27 @@ func TestIdleTime(t *testing.T) {
 // What a magneto costs is counted from when both were on, over going from one to the other, and not while both are on, or none.
 func TestMagnetoDrop(t *testing.T) {
 	r := newRig(t, whinchat(t), fairWeather, "running")
-	r.set("governor", "off")
+	r.set("speed_hold", "off")
 	r.run(20 * time.Second)
 	both := r.read("rpm1")
 	if got := r.read("mag_drop1"); got != 0 {
 		t.Errorf("both on: %v", got)
 	}
-	for _, one := range []string{"right", "left"} {
-		r.set("magnetos", one)
+	for _, one := range []string{"left", "right"} {
+		r.set("mag_"+map[string]string{"left": "right", "right": "left"}[one], "off")
+		r.set("mag_"+one, "on")
 		r.run(5 * time.Second)
 		near(t, one, r.read("mag_drop1"), both-r.read("rpm1"), 1e-9)
 		if r.read("mag_drop1") <= 0 {
 			t.Errorf("%s: no drop at all", one)
 		}
 	}
-	r.set("magnetos", "both")
+	r.set("mag_left", "on")
 	if r.run(time.Second); r.read("mag_drop1") != 0 {
 		t.Errorf("both on again: %v", r.read("mag_drop1"))
 	}
-	r.set("magnetos", "off")
+	r.set("mag_left", "off")
+	r.set("mag_right", "off")
 	if r.run(time.Second); r.read("mag_drop1") != 0 {
 		t.Errorf("none: %v", r.read("mag_drop1"))
 	}

@@ -31,6 +31,7 @@ func newModel(p *Profile, w Weather) model {
 		m.engines[i].init(m.air)
 	}
 	m.gearbox.degC, m.rotor.brakeDegC = m.air.degC, m.air.degC
+	m.belt.init(m.air)
 	return m
 }
 

@@ -6,7 +6,8 @@ import "math"
 //
 // Manifold pressure is where what the throttle lets in is what the cylinders swallow; torque goes with the charge that they
 // get, less friction and the work of pumping against a closed throttle. What is simplified: the charge burns alike at every
-// speed, a mixture that is lean gives less and does no harm, and the heads know one temperature.
+// speed, a mixture that is lean gives less and does no harm, and the heads know one temperature. What cools them is a fan on the
+// crankshaft.
 type piston struct {
 	mapShare   float64 // manifold pressure, as a share of the standard one at sea level
 	drawn      float64 // the same as a share of the pressure outside
@@ -42,10 +43,11 @@ func (m *model) stepPiston(a *Aircraft, i int, asked bool) {
 	if asked && !e.cut {
 		wanted = s.AirKgS * p.swallowed / mixtureRatio
 	}
+	starved := a.severity[w.typePoint+failStarved]
 	m.feed(a, i, wanted)
 	richness := 0.0
 	if wanted > 0 {
-		richness = e.fuelKgS / wanted
+		richness = e.fuelKgS / wanted * (1 - starved)
 	}
 	quality := m.spark(a, i) * clamp(float64(2*richness)-0.6, 0, 1)
 	e.mode = m.firingMode(i, quality)
@@ -60,11 +62,26 @@ func (m *model) stepPiston(a *Aircraft, i int, asked bool) {
 	e.reached = asked && (e.reached || e.mode == governed)
 	e.settled = holds(w.flight, a.readings) && (e.settled || e.n1Pct > s.HoldRPM-settledWithin)
 	e.ranDown = e.reached && !e.alight()
-	heat := 0.0
+	m.heatHeads(i)
+}
+
+// The fan gives a standing engine none of its air: what cools that is this share. A charge that only keeps the engine turning
+// heats its walls by this share of what a full one does. Our own figures.
+const (
+	stillAir    = 0.2
+	heatOfRests = 0.05
+)
+
+// heatHeads has the heads follow what burns and what the fan takes away: the slower the fan, the hotter they get, and the slower
+// they change.
+func (m *model) heatHeads(i int) {
+	e, s := &m.engines[i], m.profile.Systems.Piston
+	p := &e.piston
+	fan, heat := stillAir+float64((1-stillAir)*e.n1Pct/100), 0.0
 	if e.alight() {
-		heat = s.HeadK * (0.5 + float64(0.5*p.gasNm/s.IndicatedNm))
+		heat = s.HeadK * (heatOfRests + float64((1-heatOfRests)*p.swallowed)) / fan
 	}
-	p.headDegC = lag(p.headDegC, m.air.degC+heat, s.HeadS)
+	p.headDegC = lag(p.headDegC, m.air.degC+heat, s.HeadS/fan)
 }
 
 const (
@@ -102,10 +119,10 @@ func (m *model) firingMode(i int, quality float64) mode {
 
 // spark is how well the charge is lit: with one magneto the flame takes longer, and some of the torque is lost.
 func (m *model) spark(a *Aircraft, i int) float64 {
-	w := &m.profile.wiring.engines[i]
+	w, second := &m.profile.wiring.engines[i], m.profile.Systems.Piston.SecondPlug
 	left := bit(holds(w.magnetos[0], a.readings)) * (1 - a.severity[w.typePoint+failMagLeft])
 	right := bit(holds(w.magnetos[1], a.readings)) * (1 - a.severity[w.typePoint+failMagRight])
-	return float64((1-onePlug)*max(left, right)) + float64(onePlug*min(left, right))
+	return float64((1-second)*max(left, right)) + float64(second*min(left, right))
 }
 
 // stepMagnetos takes what RPM is lost with one magneto. With both, and with neither, there is nothing to compare.
@@ -123,9 +140,6 @@ func (m *model) stepMagnetos(a *Aircraft) {
 		e.piston.dropPct = max(e.piston.bothPct-e.n1Pct, 0)
 	}
 }
-
-// onePlug is the share of torque that the second plug of a cylinder is good for. Our own figure.
-const onePlug = 0.06
 
 // breathe opens the throttle as far as hand, collective and governor have it, and fills the manifold. Through the throttle
 // goes what its passage and the pressure across it let through; the cylinders take what their speed and the pressure in the
@@ -198,12 +212,12 @@ func (m *model) chill(a *Aircraft, i int) {
 // A governor that runs away asks for so much more, or less, than it should, %. Our own figure.
 const runawayRPM = 15
 
-// holdRPM has the RPM governor, which is a motor on the throttle, follow what RPM lacks. Without power, or below the speed
-// from which it works, it lets go.
+// holdRPM has the RPM governor, which is a motor on the throttle, follow what RPM lacks. Without power, below the speed from
+// which it works, or once the hand has taken the throttle below flight, it lets go.
 func (m *model) holdRPM(a *Aircraft, i int) {
 	e, s, w := &m.engines[i], m.profile.Systems.Piston, &m.profile.wiring.engines[i]
 	p := &e.piston
-	if !m.elec.live[w.rpmHold] || !e.alight() || e.n1Pct < s.HoldFrom {
+	if !m.elec.live[w.rpmHold] || !e.alight() || e.n1Pct < s.HoldFrom || !holds(w.flight, a.readings) {
 		p.trimPct = seek(p.trimPct, 0, s.HoldRate)
 		return
 	}

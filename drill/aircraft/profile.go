@@ -60,17 +60,18 @@ type Travel struct {
 // Gauge shows one indication of the model.
 type Gauge struct {
 	ID         string  `yaml:"id"`
-	Name       string  `yaml:"name"`       // as the panel labels it, at most 8 characters
-	Spoken     string  `yaml:"spoken"`     // as the crew says it
-	Unit       string  `yaml:"unit"`       // of the scale and of the reading
-	Indication string  `yaml:"indication"` // of the model; empty is the gauge's id
-	Min        float64 `yaml:"min"`        // lower end of the scale
-	Max        float64 `yaml:"max"`        // upper end of the scale
-	Decimals   int     `yaml:"decimals"`   // shown
-	Tolerance  float64 `yaml:"tolerance"`  // either side of the true value, for a reading to be right
-	Bands      []Band  `yaml:"bands"`      // in order, without gaps
-	Shown      string  `yaml:"shown"`      // condition for the gauge to be alive; empty is always
-	Armed      string  `yaml:"armed"`      // condition for leaving the green band to be a cue; empty is always
+	Name       string  `yaml:"name"`        // as the panel labels it, at most 8 characters
+	Spoken     string  `yaml:"spoken"`      // as the crew says it
+	Unit       string  `yaml:"unit"`        // of the scale and of the reading
+	Indication string  `yaml:"indication"`  // of the model; empty is the gauge's id
+	Min        float64 `yaml:"min"`         // lower end of the scale
+	Max        float64 `yaml:"max"`         // upper end of the scale
+	Decimals   int     `yaml:"decimals"`    // shown
+	Tolerance  float64 `yaml:"tolerance"`   // either side of the true value, for a reading to be right
+	Bands      []Band  `yaml:"bands"`       // in order, without gaps
+	Shown      string  `yaml:"shown"`       // condition for the gauge to be alive; empty is always
+	Armed      string  `yaml:"armed"`       // condition for leaving the green band to be a cue; empty is always
+	BandsWhile string  `yaml:"bands_while"` // condition for the bands to say anything about the reading; empty is always
 }
 
 // Colour is what a band, or a caption, means: 14 CFR 27.1549 for markings, 27.1322 for lights.

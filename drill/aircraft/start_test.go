@@ -129,7 +129,7 @@ func TestHealthyGaugesGiveNoCue(t *testing.T) {
 	back := map[string][][2]string{
 		"dunlin-lt":    {{"engine1", "idle"}, {"engine2", "idle"}, {"engine1", "off"}, {"engine2", "off"}},
 		"turnstone-st": {{"throttle", "60"}, {"throttle", "0"}},
-		"whinchat-pt":  {{"governor", "off"}, {"throttle", "0"}, {"mixture", "cut-off"}},
+		"whinchat-pt":  {{"throttle", "0"}, {"speed_hold", "off"}, {"mixture", "cut-off"}},
 	}
 	for _, name := range everyProfile(t) {
 		t.Run(name, func(t *testing.T) { healthyGaugesGiveNoCue(t, profileOf(t, name), back[name]) })

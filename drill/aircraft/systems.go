@@ -209,8 +209,9 @@ type Piston struct {
 	FireS       float64 `yaml:"fire_s" range:"0..30"`          // seconds from there to the first bang
 	StallRPM    float64 `yaml:"stall_rpm" range:"0.5..60"`     // below which it stops firing, %
 	IdleRPM     float64 `yaml:"idle_rpm" range:"5..90"`        // from which it counts as running, %
-	HeadK       float64 `yaml:"head_k" range:"10..400"`        // by how much its heads are hotter than the air at full power
-	HeadS       float64 `yaml:"head_s" range:"1..10000"`       // time constant of that, seconds
+	SecondPlug  float64 `yaml:"second_plug" range:"0..0.4"`    // share of the gas torque that the second magneto is good for
+	HeadK       float64 `yaml:"head_k" range:"10..400"`        // by how much its heads are hotter than the air at 100 % RPM and full charge
+	HeadS       float64 `yaml:"head_s" range:"1..10000"`       // time constant of that at 100 % RPM, seconds; longer the slower its fan turns
 	CarbCoolsK  float64 `yaml:"carb_cools_k" range:"0..60"`    // by how much the carburettor cools its air at idle
 	CarbHeatK   float64 `yaml:"carb_heat_k" range:"0..120"`    // by how much its heat warms the air before it
 	IceS        float64 `yaml:"ice_s" range:"5..10000"`        // seconds in which drizzle would close it at the worst
@@ -222,12 +223,15 @@ type Piston struct {
 	HoldReach   float64 `yaml:"hold_reach" range:"0..100"`     // furthest, either way, %
 }
 
-// Clutch is a belt between crankshaft and rotor that a motor tightens.
+// Clutch is a belt between crankshaft and rotor that either a motor tightens, or a hand with a lever.
 type Clutch struct {
-	Engage    string  `yaml:"engage"`                         // condition for the motor to tighten it, and not to slacken it
-	EngageS   float64 `yaml:"engage_s" range:"0.5..300"`      // seconds from slack to tight
-	ReleaseS  float64 `yaml:"release_s" range:"0.5..300"`     // seconds from tight to slack
-	CarriesNm float64 `yaml:"carries_nm" range:"0.1..100000"` // torque, at the crankshaft, at which a tight one slips
+	Engage    string  `yaml:"engage"`                          // of a motor: condition for it to tighten the belt, and not to slacken it
+	Lever     string  `yaml:"lever"`                           // of a hand: id of the lever, from slack to tight over its travel
+	EngageS   float64 `yaml:"engage_s" range:"0.5..300"`       // seconds from slack to tight
+	ReleaseS  float64 `yaml:"release_s" range:"0.5..300"`      // seconds from tight to slack
+	CarriesNm float64 `yaml:"carries_nm" range:"0.1..100000"`  // torque, at the crankshaft, at which a tight one slips
+	HeatJPerK float64 `yaml:"heat_j_per_k" range:"10..100000"` // heat capacity of belt and sheaves, which slipping heats
+	CoolsS    float64 `yaml:"cools_s" range:"1..100000"`       // time constant of their cooling, seconds
 }
 
 // Rotor is the main rotor and everything that turns with it.

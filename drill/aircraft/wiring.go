@@ -45,7 +45,8 @@ type wiring struct {
 	horizonPoint, doorPoint  int
 	gearboxPoint, rotorPoint int
 	displayPoint             int
-	engage                   *condition.Condition // of the clutch
+	engage                   *condition.Condition // of a clutch with a motor
+	beltLever                int                  // of a clutch without one: its lever; otherwise -1
 	beltPoint                int
 }
 
@@ -111,6 +112,7 @@ const (
 	failMagRight
 	failMoist
 	failCarbHeat
+	failStarved
 )
 
 var pistonPoints = []FailurePoint{
@@ -119,6 +121,7 @@ var pistonPoints = []FailurePoint{
 	failMagRight: {"mag_right", "The right magneto sparks poorly, down to not at all."},
 	failMoist:    {"moist", "The air that it takes in is full of drizzle, and ice can grow fast in its carburettor."},
 	failCarbHeat: {"carb_heat", "The carburettor heat comes through weakly, down to not at all."},
+	failStarved:  {"starved", "The float of the carburettor sticks: the engine gets too little fuel, down to none, and stops."},
 }
 
 // The parts of the other systems.
@@ -394,8 +397,19 @@ func (c *compiler) piston(at string, e *Engine, w *engineWiring) {
 	}
 	w.carbHeat = c.lever(at+".carb_heat", e.CarbHeat)
 	w.rpmHold = c.equipment(at+".rpm_hold", e.RPMHold)
-	c.wiring.engage = c.needed("systems.clutch.engage", c.Systems.Clutch.Engage)
-	c.wiring.beltPoint = c.addPoints("clutch", one("worn", "The belt has stretched: its motor has to draw it up again, and in the end it slips."))
+	c.belt()
+}
+
+// belt connects what tightens the belt: a motor with its switch, or a lever.
+func (c *compiler) belt() {
+	s, w := c.Systems.Clutch, &c.wiring
+	if w.beltLever = -1; s.Lever != "" {
+		c.refuse("systems.clutch.engage", s.Engage != "", "a belt with a lever has no motor")
+		w.beltLever = c.lever("systems.clutch.lever", s.Lever)
+	} else {
+		w.engage = c.needed("systems.clutch.engage", s.Engage)
+	}
+	w.beltPoint = c.addPoints("clutch", one("worn", "The belt has stretched: it has to be drawn up further, and in the end it slips."))
 }
 
 // lever finds a control that has travel.

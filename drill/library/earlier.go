@@ -6,8 +6,8 @@ import (
 )
 
 // Documents that were kept with earlier logs are brought up to date as they are read, so that such a sitting can still be
-// judged. Those of version 2 may call an engine that the crew has motored aired. What those of version 1 said that can be said
-// today keeps its meaning:
+// judged. Those of version 2 may call an engine that the crew has motored aired, and say nothing of what a belt takes up that
+// slips, nor of what a second magneto is good for. What those of version 1 said that can be said today keeps its meaning:
 //
 //   - the mode of a scenario is its policy, by the same name;
 //   - the crew member of an item, which nothing ever went by, goes;
@@ -23,6 +23,7 @@ func (p packed) updated() packed {
 			})
 		}
 	}
+	p.Profile = beltThatHeats(p.Profile)
 	if _, first := fields(p.Scenario)["mode"]; !first {
 		return p
 	}
@@ -41,6 +42,32 @@ func (p packed) updated() packed {
 	}
 	p.Abnormals = abnormals
 	return p
+}
+
+// beltThatHeats gives an earlier profile the figures of a piston engine and its belt that it could not state: those of a belt that
+// nothing heats for long, and of the plug that the program then had.
+func beltThatHeats(profile json.RawMessage) json.RawMessage {
+	state := func(of map[string]json.RawMessage, part string, figures map[string]string) {
+		if inner := fields(of[part]); inner == nil {
+			return
+		}
+		of[part] = rewrite(of[part], func(all map[string]json.RawMessage) {
+			for name, figure := range figures {
+				if _, stated := all[name]; !stated {
+					all[name] = json.RawMessage(figure)
+				}
+			}
+		})
+	}
+	if fields(fields(profile)["systems"])["clutch"] == nil {
+		return profile
+	}
+	return rewrite(profile, func(all map[string]json.RawMessage) {
+		all["systems"] = rewrite(all["systems"], func(systems map[string]json.RawMessage) {
+			state(systems, "clutch", map[string]string{"heat_j_per_k": "100000", "cools_s": "1"})
+			state(systems, "piston", map[string]string{"second_plug": "0.06"})
+		})
+	})
 }
 
 // fields gives the fields of a JSON object; none of anything else.

@@ -124,7 +124,7 @@ func TestEveryFigureCanBeMissed(t *testing.T) {
 		{single, "after_shutdown_temp", func(p *aircraft.Profile) { p.Systems.Turbine.CoolsS *= 4 }},
 		{trainer, "idle_rpm", func(p *aircraft.Profile) { p.Systems.Piston.Friction = scaled(p.Systems.Piston.Friction, 1.2) }},
 		{trainer, "idle_nr", func(p *aircraft.Profile) { p.Systems.Piston.Friction = scaled(p.Systems.Piston.Friction, 1.2) }},
-		{trainer, "belt_tight_s", func(p *aircraft.Profile) { p.Systems.Clutch.EngageS *= 1.4 }},
+		{trainer, "belt_tight_s", func(p *aircraft.Profile) { p.Systems.Clutch.CarriesNm /= 1.3 }},
 		{trainer, "mag_drop", func(p *aircraft.Profile) {
 			// Both magnetos spark where one was selected.
 			for i := range p.Expected.Runs["magneto"].Moves {
