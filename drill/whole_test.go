@@ -422,10 +422,8 @@ var leftOut = map[string]map[string]string{
 		"lamps": opens, "avionics-off": opens, "start-volts": opens, "sink": hard,
 	},
 	"piston-recall": {
-		"battery": cannotGoOn, "starter": cannotGoOn, "clutch": cannotGoOn, "warm-up": cannotGoOn, "heat-mild": cannotGoOn, "lift-off": cannotGoOn,
+		"battery": cannotGoOn, "starter": cannotGoOn, "belt-first": cannotGoOn, "collective-lock": cannotGoOn, "lift-off": cannotGoOn,
 		"light-on-skids": onTheWay, "sink": onTheWay,
-		"lamp-test": doneAfter, "mag-left": doneAfter, "throttle-up": doneAfter, "heat-rises": doneAfter,
-		"lamps": opens, "firing": nextCall,
-		"rotor-turns": tooSoon,
+		"lamp-test": doneAfter, "lamps": opens, "firing": nextCall,
 	},
 }

@@ -47,8 +47,11 @@ var (
 	turnstoneLit = append(slices.Clone(turnstoneStart), handMetered[:1]...)
 	turnstoneRun = append(slices.Clone(turnstoneStart), handMetered...)
 
-	whinchatCold  = append(slices.Clone(cold), hand{0, "fuel_valve", "open"}, hand{s, "mixture", "rich"}, hand{0, "magnetos", "both"}, hand{0, "anticol", "on"})
+	whinchatSeated = []hand{{0, "rotor_brake", "off"}, {0, "harness", "fastened"}, {0, "doors", "closed"}, {0, "battery", "on"}}
+	whinchatCold   = append(slices.Clone(whinchatSeated), hand{0, "fuel_valve", "open"}, hand{s, "mixture", "rich"}, hand{0, "mag_left", "on"}, hand{0, "mag_right", "on"},
+		hand{0, "anticol", "on"}, hand{0, "throttle", "5"})
 	whinchatStart = append(slices.Clone(whinchatCold), hand{s, "starter", "on"})
+	whinchatRunUp = []hand{{0, "speed_hold", "off"}, {0, "throttle", "25"}, {40 * s, "friction", "locked"}}
 )
 
 var stages = map[string]stage{
@@ -119,18 +122,26 @@ var stages = map[string]stage{
 	"turnstone-warm-start":     {before: turnstoneLit, next: handMetered[1:]},
 
 	"whinchat-alternator":    {state: "hover"},
-	"whinchat-belt-motor":    {state: "hover"},
+	"whinchat-battery-hot":   {state: "hover"},
 	"whinchat-belt":          {state: "hover"},
+	"whinchat-belt-settles":  {state: "hover"},
+	"whinchat-breaker":       {before: whinchatSeated, next: []hand{{10 * s, "fuel_valve", "open"}, {s, "mixture", "rich"}, {s, "mag_left", "on"}, {s, "mag_right", "on"}, {s, "starter", "on"}}},
 	"whinchat-carb-ice":      {state: "hover"},
+	"whinchat-chip":          {state: "hover"},
+	"whinchat-engine-stops":  {state: "hover"},
+	"whinchat-fuel-leak":     {state: "hover"},
+	"whinchat-gearbox":       {state: "hover"},
 	"whinchat-governor-high": {state: "hover"},
 	"whinchat-governor-low":  {state: "hover"},
+	"whinchat-horn-silent":   {state: "running", before: []hand{{0, "speed_hold", "off"}, {0, "throttle", "30"}}},
 	"whinchat-low-rotor":     {state: "hover"},
-	"whinchat-magneto":       {state: "running", before: []hand{{0, "governor", "off"}, {0, "throttle", "25"}, {10 * s, "magnetos", "both"}}, next: []hand{{s, "magnetos", "left"}, {notch, "magnetos", "right"}}},
+	"whinchat-magneto":       {state: "running", before: whinchatRunUp, next: []hand{{s, "mag_left", "off"}}},
 	"whinchat-no-oil":        {before: whinchatStart, when: "cranking1"},
 	"whinchat-oil":           {state: "hover"},
 	"whinchat-radio":         {before: whinchatCold},
 	"whinchat-rotor-area":    {before: whinchatCold, next: []hand{{10 * s, "starter", "on"}}},
 	"whinchat-starter-fire":  {before: whinchatStart, when: "cranking1"},
+	"whinchat-tail-drive":    {state: "hover"},
 }
 
 // trial is one abnormal, tried from one moment on in many ways.

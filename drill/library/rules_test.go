@@ -67,8 +67,10 @@ func TestFlowsAreHeld(t *testing.T) {
 			"throttle-off": {"cool-down"}, "brake": {"throttle-off"}, "power-off": {"rotor-stopped"},
 		},
 		"whinchat-start": {
-			"starter": {"fuel-valve", "rotor-brake", "seat", "rotor-area"}, "clutch": {"oil-pressure"}, "chop": {"mag-both"},
-			"light-on-skids": {"governor", "governed", "captions"},
+			"starter":    {"seat", "collective-down", "rotor-brake", "breakers", "fuel-valve", "rotor-area"},
+			"belt-first": {"oil-pressure", "idle-light"}, "run-up": {"oil-warm"}, "mag-left": {"mag-both-first"}, "split": {"mag-both"},
+			"speed-hold": {"horn-check"}, "light-on-skids": {"speed-hold", "governed", "oil-flight", "captions", "collective-lock"},
+			"mixture-off": {"cool"}, "power-off": {"rotor-stopped"},
 		},
 	}
 	for _, p := range everything(t).Procedures() {
