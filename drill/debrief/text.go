@@ -81,6 +81,15 @@ func (n Names) Gauge(id string) string { return cmp.Or(n.Gauges[id], id) }
 // Item is the challenge of an item.
 func (n Names) Item(id string) string { return cmp.Or(n.Items[id], id) }
 
+// List is the challenges of items, one after the other.
+func (n Names) List(ids []string) string {
+	var names []string
+	for _, id := range ids {
+		names = append(names, n.Item(id))
+	}
+	return strings.Join(names, ", ")
+}
+
 // Phase is the title of a phase.
 func (n Names) Phase(id string) string { return cmp.Or(n.Phases[id], id) }
 
@@ -89,11 +98,11 @@ func (n Names) Phase(id string) string { return cmp.Or(n.Phases[id], id) }
 func Text(h Head, r *score.Result, width int) []string {
 	w := &writer{width: max(width, 60)}
 	w.head(h, r)
-	w.verdict(r)
+	w.verdict(h, r)
 	w.glance(r)
 	w.rehearse(h, r.Next[:min(len(r.Next), nextOnScreen)], "Rehearse next")
 	w.criteria(r)
-	w.items(r)
+	w.items(h, r)
 	w.order(h, r)
 	w.injections(h, r)
 	w.reactions(h, r)
@@ -127,7 +136,7 @@ func (w *writer) rule(title string) {
 // para breaks a text into lines, each behind indent.
 func (w *writer) para(indent, text string) {
 	line := indent
-	for _, word := range strings.Fields(text) {
+	for _, word := range withUnits(strings.Fields(text)) {
 		if len(line) > len(indent) && len([]rune(line))+1+len([]rune(word)) > w.width {
 			w.line("%s", line)
 			line = indent
@@ -140,6 +149,22 @@ func (w *writer) para(indent, text string) {
 	if strings.TrimSpace(line) != "" {
 		w.line("%s", line)
 	}
+}
+
+// withUnits puts a unit to the figure before it: a line never ends between them.
+func withUnits(words []string) []string {
+	var out []string
+	for _, word := range words {
+		switch strings.TrimRight(word, ".,;:)") {
+		case "s", "ms", "%", "°C", "bar", "kg", "V", "ft", "kt", "in":
+			if n := len(out); n > 0 && strings.ContainsAny(out[n-1][len(out[n-1])-1:], "0123456789") {
+				out[n-1] += " " + word
+				continue
+			}
+		}
+		out = append(out, word)
+	}
+	return out
 }
 
 func (w *writer) head(h Head, r *score.Result) {
@@ -181,14 +206,14 @@ const (
 	unmetOnScreen = 3
 )
 
-func (w *writer) verdict(r *score.Result) {
+func (w *writer) verdict(h Head, r *score.Result) {
 	w.rule("Result")
 	w.para("", Verdict(r))
 	for _, text := range r.Inspections {
 		w.para("  ", "! "+text)
 	}
 	if len(r.Held) > 0 {
-		w.para("  ", "! had to be right before the flow could continue: "+strings.Join(r.Held, ", "))
+		w.para("  ", "! had to be right before the flow could continue: "+h.Names.List(r.Held))
 	}
 	var unmet []score.Criterion
 	for _, c := range r.Criteria {
@@ -343,7 +368,7 @@ func (w *writer) criterion(c score.Criterion) {
 }
 
 // items lists everything that was not right; what was right is only counted.
-func (w *writer) items(r *score.Result) {
+func (w *writer) items(h Head, r *score.Result) {
 	if len(r.Items) == 0 {
 		return
 	}
@@ -351,7 +376,7 @@ func (w *writer) items(r *score.Result) {
 	w.para("", Outcomes(r))
 	for _, it := range r.Items {
 		if it.Outcome.IsError() {
-			head := fmt.Sprintf("  ! %-12s %-24s ", it.Outcome, it.ID)
+			head := fmt.Sprintf("  ! %-12s %-24s ", it.Outcome, h.Names.Item(it.ID))
 			if text := timeOf(it); text != "" {
 				w.hanging(head, text)
 			} else {
@@ -418,54 +443,54 @@ func (w *writer) order(h Head, r *score.Result) {
 
 // Departure is a departure from the procedure in words, with what was done around it.
 func (n Names) Departure(d score.Deviation) string {
-	what := strings.Join(d.Items, ", ")
+	what := n.List(d.Items)
 	switch d.Kind {
 	case score.Reversal:
-		return fmt.Sprintf("reversal: %s before %s%s", d.Items[0], d.Items[1], around(d))
+		return fmt.Sprintf("reversal: %s before %s%s", n.Item(d.Items[0]), n.Item(d.Items[1]), n.around(d))
 	case score.JumpForward:
-		return fmt.Sprintf("jump forward: %s was done too soon%s", what, around(d))
+		return fmt.Sprintf("jump forward: %s was done too soon%s", what, n.around(d))
 	case score.JumpBack:
 		after := "at the beginning"
 		if d.After != "" {
-			after = "after " + d.After
+			after = "after " + n.Item(d.After)
 		}
 		return fmt.Sprintf("jump back: %s was done only %s", what, after)
 	case score.Omission:
-		return fmt.Sprintf("omission: %s was left out%s", what, around(d))
+		return fmt.Sprintf("omission: %s was left out%s", what, n.around(d))
 	case score.Repetition:
-		return fmt.Sprintf("repetition: %s was done again%s", what, around(d))
+		return fmt.Sprintf("repetition: %s was done again%s", what, n.around(d))
 	case score.Intrusion:
-		return fmt.Sprintf("intrusion: %s was not called for%s", n.Control(d.Control), around(d))
+		return fmt.Sprintf("intrusion: %s was not called for%s", n.Control(d.Control), n.around(d))
 	case score.Overshot:
 		with := ""
 		if d.Control != "" {
 			with = " with " + n.Control(d.Control)
 		}
-		return fmt.Sprintf("overshoot: %s was moved past its position%s%s", what, with, around(d))
+		return fmt.Sprintf("overshoot: %s was moved past its position%s%s", what, with, n.around(d))
 	case score.TooEarly:
-		return fmt.Sprintf("too early: %s%s", what, around(d))
+		return fmt.Sprintf("too early: %s%s", what, n.around(d))
 	case score.TooLate:
-		return fmt.Sprintf("too late: %s%s", what, around(d))
+		return fmt.Sprintf("too late: %s%s", what, n.around(d))
 	}
 	as := ""
 	if d.SeenAs != "" {
 		as = ", seen as " + string(d.SeenAs)
 	}
-	return fmt.Sprintf("place lost after an interruption: %s%s%s", what, as, around(d))
+	return fmt.Sprintf("place lost after an interruption: %s%s%s", what, as, n.around(d))
 }
 
 // Departure is a departure in words where things have no names but their ids.
 func Departure(d score.Deviation) string { return Names{}.Departure(d) }
 
 // around says what was done just before and just after.
-func around(d score.Deviation) string {
+func (n Names) around(d score.Deviation) string {
 	switch {
 	case d.After == "":
 		return ", at the beginning"
 	case d.Before == "":
-		return ", after " + d.After
+		return ", after " + n.Item(d.After)
 	}
-	return ", after " + d.After + " and before " + d.Before
+	return ", after " + n.Item(d.After) + " and before " + n.Item(d.Before)
 }
 
 func (w *writer) injections(h Head, r *score.Result) {
@@ -490,7 +515,7 @@ func (w *writer) injection(h Head, in score.InjectionResult) {
 		}
 	}
 	say(Noticed(in) != "", "first cue: %s; %s", in.Cue, Noticed(in))
-	say(len(in.LetGo) > 0 && !in.Harmless, "! items done while it went unnoticed: %s", strings.Join(in.LetGo, ", "))
+	say(len(in.LetGo) > 0 && !in.Harmless, "! items done while it went unnoticed: %s", h.Names.List(in.LetGo))
 	say(in.Diagnosis == score.DiagnosedRight && in.DiagnosisMS != nil, "diagnosed: the first move was a right one, first action after %s", secondsOf(in.DiagnosisMS))
 	say(in.Diagnosis == score.DiagnosedRight && in.DiagnosisMS == nil, "diagnosed: the first move was a right one")
 	say(in.Diagnosis == score.DiagnosedWrong, "! the first move was a wrong one: %s", h.Names.Control(in.FirstMove))
@@ -503,7 +528,7 @@ func (w *writer) injection(h Head, in score.InjectionResult) {
 	for _, text := range in.Worse {
 		w.para("      ", "! made it worse: "+text)
 	}
-	say(len(in.Early) > 0, "! the flow was resumed too soon: %s", strings.Join(in.Early, ", "))
+	say(len(in.Early) > 0, "! the flow was resumed too soon: %s", h.Names.List(in.Early))
 	for _, sentence := range How(h.Names, in) {
 		w.para("      ", sentence)
 	}
@@ -515,7 +540,7 @@ func (w *writer) injection(h Head, in score.InjectionResult) {
 		w.para("      ", fmt.Sprintf("cost in %s: %s%s", h.Names.Gauge(c.Gauge), h.Names.toll(c.Gauge, c.AsWas), half))
 	}
 	say(in.Resumed == score.ResumedRight, "resumed at the right item after %s", secondsOf(in.ResumeMS))
-	say(in.Resumed == score.ResumedWrong, "! resumed at the wrong item after %s%s", secondsOf(in.ResumeMS), instead(in))
+	say(in.Resumed == score.ResumedWrong, "! resumed at the wrong item after %s%s", secondsOf(in.ResumeMS), h.Names.instead(in))
 	say(in.Resumed == score.ResumedTwice, "! repeated items that had been done")
 	say(in.Resumed == score.ResumedPrompted, "! had to be asked to resume")
 }
@@ -616,14 +641,14 @@ func actionLine(a score.ActionResult) string {
 }
 
 // instead says where the flow was resumed, and where it should have been.
-func instead(in score.InjectionResult) string {
+func (n Names) instead(in score.InjectionResult) string {
 	switch {
 	case in.WentOnAt == "":
 		return ""
 	case in.ResumeRightMS == nil:
-		return fmt.Sprintf(": %s, and never %s", in.WentOnAt, in.ShouldHaveBeen)
+		return fmt.Sprintf(": %s, and never %s", n.Item(in.WentOnAt), n.Item(in.ShouldHaveBeen))
 	}
-	return fmt.Sprintf(": %s, and %s only after %s", in.WentOnAt, in.ShouldHaveBeen, secondsOf(in.ResumeRightMS))
+	return fmt.Sprintf(": %s, and %s only after %s", n.Item(in.WentOnAt), n.Item(in.ShouldHaveBeen), secondsOf(in.ResumeRightMS))
 }
 
 func secondsOf(ms *float64) string {

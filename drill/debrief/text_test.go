@@ -153,7 +153,7 @@ func TestText(t *testing.T) {
 		"! made it worse: The other engine was shut down.\n",
 		"! the flow was resumed too soon: oil-2\n",
 		"It cooled.\n",
-		"! resumed at the wrong item after 1.50 s: lights, and heat only after 6.00\n      s\n",
+		"! resumed at the wrong item after 1.50 s: lights, and heat only after\n      6.00 s\n",
 		"! low-rotor: not recovered\n",
 		"! Lower the collective: not done\n",
 		"! had to be asked to resume\n",
@@ -191,6 +191,21 @@ func TestEssentialsFitOneScreen(t *testing.T) {
 	} {
 		if !strings.Contains(screen, part) {
 			t.Errorf("the first screen does not say %q:\n%s", part, screen)
+		}
+	}
+}
+
+// Things are called what the trainee knows them by wherever there is a name for them.
+func TestTextNamesThings(t *testing.T) {
+	h := head
+	h.Names.Items = map[string]string{"harness": "Harness", "cabin": "Cabin lights", "heat": "Cabin heat", "lights": "Lights", "battery": "Battery", "brake": "Rotor brake", "doors": "Doors"}
+	text := strings.Join(debrief.Text(h, slips(), 100), "\n")
+	for _, part := range []string{
+		"  ! omitted      Harness\n", "! omission: Harness was left out, after Rotor brake and before Doors\n", "! reversal: Battery before guard, after Cabin lights\n",
+		"unnoticed: Cabin lights, guard\n", "! resumed at the wrong item after 1.50 s: Lights, and Cabin heat only after 6.00 s\n",
+	} {
+		if !strings.Contains(text, part) {
+			t.Errorf("the report does not say %q:\n%s", part, text)
 		}
 	}
 }

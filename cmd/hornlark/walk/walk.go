@@ -328,7 +328,7 @@ func (b *builder) depart(r *score.Result) {
 		all = append(all, timed{m, b.inner[i]})
 	}
 	for _, d := range debrief.Locate(r, b.log) {
-		m := Moment{Text: debrief.Departure(d.Deviation), Slip: true}
+		m := Moment{Text: b.names.Departure(d.Deviation), Slip: true}
 		if i := b.before(d.At); i >= 0 {
 			m.At, m.View = b.walk.Moments[i].At, b.walk.Moments[i].View
 		}

@@ -31,7 +31,7 @@ func parse(name, source string) *template.Template {
 	return template.Must(template.New(name).Funcs(template.FuncMap{
 		"style":   func() template.CSS { return template.CSS(style) },
 		"seconds": seconds, "percent": percent, "figure": figure, "sentence": sentence,
-		"became": debrief.Became, "noticed": debrief.Noticed, "how": debrief.How, "typed": debrief.Typed, "join": join, "tooSoon": tooSoon,
+		"became": debrief.Became, "noticed": debrief.Noticed, "how": debrief.How, "typed": debrief.Typed, "tooSoon": tooSoon,
 	}).Parse(top + source))
 }
 
@@ -160,8 +160,6 @@ func number(field any) (float64, bool) {
 
 // tooSoon is how many answers to a class of cue came too soon to be reactions.
 func tooSoon(c score.ClassReactions) int { return c.Anticipated + c.Rote + c.Ahead }
-
-func join(list []string) string { return strings.Join(list, ", ") }
 
 // sentence makes words a sentence.
 func sentence(words string) string {
