@@ -9,6 +9,10 @@ type oil struct {
 // oilS is the time constant of an oil pressure, seconds. Our own figure.
 const oilS = 1.2
 
+// standingOil is by how much longer it takes the oil of an engine that no longer burns to cool: nothing drives it through its
+// cooler. Our own figure.
+const standingOil = 8
+
 // stepOil has the oil of engine i warm with the work it does, and its pressure follow N1 and how thick it is.
 func (m *model) stepOil(a *Aircraft, i int) {
 	e, o, w := &m.engines[i], &m.profile.Systems.Oil, &m.profile.wiring.engines[i]
@@ -19,7 +23,11 @@ func (m *model) stepOil(a *Aircraft, i int) {
 		target = float64(o.Warm*(0.85+float64(0.15*m.powerShare(i)))) + float64(0.3*(m.air.degC-15))
 		target += float64(blocked * 70)
 	}
-	e.oil.degC = lag(e.oil.degC, target, o.WarmS/(1+float64(2*blocked)))
+	seconds := o.WarmS / (1 + float64(2*blocked))
+	if !e.alight() {
+		seconds *= standingOil
+	}
+	e.oil.degC = lag(e.oil.degC, target, seconds)
 	thick := 1 + float64(o.ColdGain*(o.Warm-e.oil.degC))
 	press := float64(o.Bar.at(e.n1Pct) * clamp(thick, 0.4, 1.6) * (1 - leak))
 	e.oil.pressBar = lag(e.oil.pressBar, press, oilS)
