@@ -78,17 +78,17 @@ func (e *engine) idle(is bool) {
 const settledWithin = 1.5
 
 // engageStarter has the starter do what its switch says, unless its contactor is welded or its bus is dead. A FADEC works
-// it by itself.
+// it by itself, or once its button has been pressed.
 func (m *model) engageStarter(a *Aircraft, i int, asked bool) {
 	e, w := &m.engines[i], &m.profile.wiring.engines[i]
 	before := e.cranking
 	welded := before && a.severity[w.point+failStarterStuck] > 0
 	switch {
 	case !m.elec.busOn[0]:
-		e.cranking = false
+		e.cranking, e.fadec.latch = false, latch{}
 	case welded:
 	case m.profile.Systems.FADEC != nil:
-		m.sequenceStarter(i, asked)
+		m.sequenceStarter(a, i, asked)
 	default:
 		e.cranking = holds(w.starter, a.readings)
 	}

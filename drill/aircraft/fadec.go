@@ -7,7 +7,23 @@ type fadec struct {
 	faulty    bool    // it holds the fuel where it was
 	testing   bool    // it has just been powered, and takes its gauges to full scale and back
 	testShare float64 // how far that is, 0 to 1
+	latch     latch
 }
+
+// latch is what a press of an engine's start button leaves behind.
+type latch struct {
+	set     bool
+	pressed bool    // the button was, in the step before
+	asked   bool    // the engine was, in the step before
+	turnedS float64 // for how long it has had the starter turn
+}
+
+// For how long a latch holds: a start that has not come to its cut-out speed is given up, and dry motoring ends. Our own
+// figures; that starters have limits of this order is common practice, no source.
+const (
+	startLatchS = 45
+	motorLatchS = 20
+)
 
 // alternatorN1 is the N1 from which an engine's own alternator feeds its FADEC, %. Our own figure.
 const alternatorN1 = 50
@@ -47,16 +63,47 @@ func (m *model) sweep(engine int) float64 {
 }
 
 // sequenceStarter turns the starter on for an engine that is asked to run and does not, and off once it is fast enough.
-// Engines that are asked at the same moment wait for each other, in order. A start takes a FADEC that is ready.
-func (m *model) sequenceStarter(i int, asked bool) {
+// Engines that are asked at the same moment wait for each other, in order. A start takes a FADEC that is ready. With a start
+// button, asking is not enough: see latchStarter.
+func (m *model) sequenceStarter(a *Aircraft, i int, asked bool) {
 	e, st, w := &m.engines[i], &m.profile.Systems.Starter, &m.profile.wiring.engines[i]
+	waits := st.OneAtATime && m.otherCranks(i)
+	if w.starter != nil {
+		m.latchStarter(a, i, asked)
+		e.cranking = e.fadec.latch.set && (e.cranking || !waits)
+		return
+	}
 	switch {
 	case !asked:
 		e.cranking, e.started = false, false
 	case e.n1Pct >= st.CutOutN1:
 		e.cranking, e.started = false, true
 	case !e.started && !e.cranking:
-		e.cranking = m.elec.live[w.fadec] && !(st.OneAtATime && m.otherCranks(i))
+		e.cranking = m.elec.live[w.fadec] && !waits
+	}
+}
+
+// latchStarter has a press of the start button latch the starter. With the engine asked to run that is a start, which goes on
+// to the cut-out speed; otherwise the engine is motored dry, and becomes a start if it is asked to run while it turns. The
+// latch goes at the cut-out speed, when its time is up, when the engine is no longer asked to run, and with the FADEC.
+func (m *model) latchStarter(a *Aircraft, i int, asked bool) {
+	e, st, w := &m.engines[i], &m.profile.Systems.Starter, &m.profile.wiring.engines[i]
+	l := &e.fadec.latch
+	pressed := holds(w.starter, a.readings)
+	fresh, given := pressed && !l.pressed, l.asked && !asked
+	l.pressed, l.asked = pressed, asked
+	if l.set && e.cranking {
+		l.turnedS += stepSeconds
+	}
+	longest := float64(motorLatchS)
+	if asked {
+		longest = startLatchS
+	}
+	switch {
+	case !m.elec.live[w.fadec], given, e.n1Pct >= st.CutOutN1, l.turnedS >= longest:
+		l.set, l.turnedS = false, 0
+	case fresh && !l.set:
+		l.set, l.turnedS = true, 0
 	}
 }
 

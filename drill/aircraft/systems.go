@@ -113,7 +113,7 @@ type Engine struct {
 	Cut       string   `yaml:"cut"`       // condition for the fire cut-off to be closed
 	Generator string   `yaml:"generator"` // condition for its generator to be switched on
 	FADEC     string   `yaml:"fadec"`     // equipment id of its control, where there is one
-	Starter   string   `yaml:"starter"`   // without FADEC: condition for its starter to be switched on
+	Starter   string   `yaml:"starter"`   // condition for its starter to be switched on; with FADEC: for its start button to be pressed, empty: none
 	Throttle  string   `yaml:"throttle"`  // without FADEC: id of the lever that meters its fuel, or its mixture
 	Prime     string   `yaml:"prime"`     // equipment id of its prime pump; empty: none fitted
 	FireTest  string   `yaml:"fire_test"` // condition for its fire detection to be under test
@@ -138,6 +138,7 @@ type Turbine struct {
 	GasS       float64 `yaml:"gas_s" range:"0.05..30"`        // time constant of the TOT probes, seconds
 	CoolsS     float64 `yaml:"cools_s" range:"1..100000"`     // time constant of a hot engine at rest, seconds
 	AirCools   float64 `yaml:"air_cools" range:"1..1000"`     // by how much faster the air of 100 % N1 cools it
+	Residual   float64 `yaml:"residual_tot" range:"0..1000"`  // °C above which a start is not begun; dry motoring takes it there; 0: not said
 	RedTOT     float64 `yaml:"red_tot" range:"100..2000"`     // above this, °C, its blades suffer
 	BleedRise  float64 `yaml:"bleed_rise" range:"0..300"`     // K that the cabin heat costs
 	TailwindK  float64 `yaml:"tailwind_k" range:"0..20"`      // K that each knot from behind adds to the air it takes in

@@ -124,18 +124,37 @@ func (m *model) burn(a *Aircraft, i int) {
 	e.gas.riseK = min(rise, maxRiseK)
 }
 
-// pool has unburned fuel gather, and drain away.
+// For how long fuel that lies unburned takes to drain away, and to be blown out of an engine that is turned without fuel,
+// seconds: time constants, our own figures.
+const (
+	drainsS   = 40
+	blownOutS = 5
+)
+
+// pool has unburned fuel gather, and drain away; dry motoring blows it out.
 func (e *engine) pool() {
+	seconds := float64(drainsS)
+	if e.cranking && e.fuelKgS == 0 {
+		seconds = blownOutS
+	}
 	e.gas.pooledKg += float64(e.fuelKgS * stepSeconds)
-	e.gas.pooledKg = lag(e.gas.pooledKg, 0, 40)
+	e.gas.pooledKg = lag(e.gas.pooledKg, 0, seconds)
 }
 
-// MotorEngines takes away the fuel that lies unburned in the engines, as turning them dry, without spark and fuel, does.
+// MotorEngines is what dry motoring by the crew comes to: no fuel lies unburned in the engines, and those that do not run are no
+// longer too hot to be started.
 func (a *Aircraft) MotorEngines() {
 	for i := range a.model.engines {
-		a.model.engines[i].gas.pooledKg = 0
+		e := &a.model.engines[i]
+		e.gas.pooledKg = 0
+		if t := a.profile.Systems.Turbine; t != nil && t.Residual > 0 && !e.alight() {
+			e.gas.totDegC = min(e.gas.totDegC, max(t.Residual-motoredBelow, a.model.air.degC))
+		}
 	}
 }
+
+// motoredBelow is how far below the limit for a start an engine is motored, K. Our own figure.
+const motoredBelow = 20
 
 // airKgS is the air that goes through the turbine.
 func (m *model) airKgS(i int) float64 {

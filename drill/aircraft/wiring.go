@@ -354,7 +354,6 @@ func (c *compiler) foreign() {
 		e, at := &s.Engines[i], fault.At("systems.engines", i)
 		c.refuse(at+".fadec", s.FADEC == nil && e.FADEC != "", "this engine has no FADEC")
 		c.refuse(at+".sweeps", s.FADEC == nil && len(e.Sweeps) > 0, "only a FADEC sweeps its gauges")
-		c.refuse(at+".starter", s.FADEC != nil && e.Starter != "", "the FADEC works the starter")
 		c.refuse(at+".throttle", s.FADEC != nil && e.Throttle != "", "the FADEC meters the fuel")
 		c.refuse(at+".bleed", s.Piston != nil && e.Bleed != "", "a piston engine has no bleed air")
 		c.refuse(at+".magnetos", s.Piston == nil && len(e.Magnetos) > 0, "a turbine has no magnetos")
@@ -382,6 +381,7 @@ func (c *compiler) control(at string, e *Engine, w *engineWiring, n string) {
 		w.typePoint = c.addPoints("eng"+n, pistonPoints)
 		return
 	case s.FADEC != nil:
+		w.starter = c.condition(at+".starter", e.Starter)
 		w.fadec = c.equipment(at+".fadec", e.FADEC)
 		w.fadecPoint = c.addPoints("eng"+n, one("fadec", "The FADEC reports a fault and holds the fuel where it was."))
 	}
