@@ -39,8 +39,8 @@ func TestFaultsOfProfiles(t *testing.T) {
 		{"travel that is no number", func(p *Profile) { lever(p).Travel.Step = math.NaN() }, "controls[35].travel", "notches", ""},
 		{"springs backwards", func(p *Profile) { p.Controls[0].Springs = -time.Second }, "controls[0].springs", "-1s", "1m"},
 		{"band beyond the scale", func(p *Profile) { p.Gauges[0].Bands[3].To = 40 }, "gauges[0].bands[3]", "cannot reach", "between 0 and 32"},
-		{"gap", func(p *Profile) { p.Gauges[0].Bands[1].From = 19 }, "gauges[0].bands[1].from", "not where the one before ends", "write 18"},
-		{"bands out of order", func(p *Profile) { b := p.Gauges[0].Bands; b[0], b[1] = b[1], b[0] }, "gauges[0].bands[0].from", "begins at 18", "write 0"},
+		{"gap", func(p *Profile) { p.Gauges[0].Bands[1].From = 19 }, "gauges[0].bands[1].from", "not where the one before ends", "write 16"},
+		{"bands out of order", func(p *Profile) { b := p.Gauges[0].Bands; b[0], b[1] = b[1], b[0] }, "gauges[0].bands[0].from", "begins at 16", "write 0"},
 		{"bands end early", func(p *Profile) { p.Gauges[0].Bands = p.Gauges[0].Bands[:2] }, "gauges[0].bands[1].to", "end at 23", "write 32"},
 		{"band inside out", func(p *Profile) { p.Gauges[0].Bands[0].To = -1 }, "gauges[0].bands[0]", "from 0 to -1", ""},
 		{"scale inside out", func(p *Profile) { p.Gauges[0].Max = -1 }, "gauges[0].max", "from 0 to -1", ""},
@@ -57,7 +57,7 @@ func TestFaultsOfProfiles(t *testing.T) {
 		{"caption without condition", func(p *Profile) { p.Captions[0].When = "" }, "captions[0].when", "no condition", ""},
 		{"condition", func(p *Profile) { p.Captions[0].When = "nr < 95 and battry" }, "captions[0].when", "column 13", "did you mean battery?"},
 		{"condition of a gauge", func(p *Profile) { p.Gauges[0].Armed = "nr" }, "gauges[0].armed", "column 1", "nr > 0"},
-		{"condition of the systems", func(p *Profile) { p.Systems.Engines[1].Idle = `engine2 == "idel"` }, "systems.engines[1].idle", "idel", "idle"},
+		{"condition of the systems", func(p *Profile) { p.Systems.Engines[1].Idle = `nr_select == "grond"` }, "systems.engines[1].idle", "grond", "ground"},
 		{"tone", func(p *Profile) { p.Alerts[0].Tone = "kazoo" }, "alerts[0].tone", "kazoo", "low-nr"},
 		{"state", func(p *Profile) { p.States[0].Moves[0].Set = Put("batery", "on") }, "states[0].moves[0].set.batery", "batery", "did you mean battery?"},
 		{"state's position", func(p *Profile) { p.States[0].Moves[0].Set = Put("battery", "up") }, "states[0].moves[0].set.battery", `"up"`, "off, on"},
@@ -132,7 +132,7 @@ func TestFaultsOfOtherEngines(t *testing.T) {
 		{"sweeps without FADEC", "turnstone-st", func(s *Systems) { s.Engines[0].Sweeps = []string{"tot"} }, "systems.engines[0].sweeps", "only a FADEC"},
 		{"magnetos of a turbine", "turnstone-st", func(s *Systems) { s.Engines[0].Magnetos = []string{"feed"} }, "systems.engines[0].magnetos", "no magnetos"},
 		{"carb heat of a twin", "dunlin-lt", func(s *Systems) { s.Engines[1].CarbHeat = "collective" }, "systems.engines[1].carb_heat", "no carburettor"},
-		{"starter of a FADEC", "dunlin-lt", func(s *Systems) { s.Engines[0].Starter = "battery" }, "systems.engines[0].starter", "works the starter"},
+		{"start button that is none", "dunlin-lt", func(s *Systems) { s.Engines[0].Starter = "batery" }, "systems.engines[0].starter", "batery"},
 		{"throttle of a FADEC", "dunlin-lt", func(s *Systems) { s.Engines[0].Throttle = "collective" }, "systems.engines[0].throttle", "meters the fuel"},
 		{"FADEC of a piston", "whinchat-pt", func(s *Systems) { s.FADEC = &FADEC{} }, "systems.fadec", "no FADEC"},
 		{"bleed of a piston", "whinchat-pt", func(s *Systems) { s.Engines[0].Bleed = "battery" }, "systems.engines[0].bleed", "no bleed air"},
@@ -191,8 +191,8 @@ func TestCompiledIsNoPartOfTheDocument(t *testing.T) {
 func TestZones(t *testing.T) {
 	p := dunlin(t)
 	for id, want := range map[string]Zone{
-		"battery": Overhead, "pitot2": Overhead, "fire_test1": Panel, "shutoff2": Panel, "engine1": Console,
-		"rotor_brake": Console, "collective": Hands, "wave_off": Hands,
+		"battery": Overhead, "pitot": Overhead, "fire_test": Panel, "cut2": Panel, "lever1": Console,
+		"rotor_brake": Console, "collective": Hands, "hand_signal": Hands,
 	} {
 		if got := p.Controls[mustIndex(t, p, id)].Zone(); got != want {
 			t.Errorf("%s stands in %s, want %s", id, got, want)
@@ -239,15 +239,15 @@ func TestScopeReadsWhatTheAircraftShows(t *testing.T) {
 	r := newRig(t, dunlin(t), fairWeather, "hover")
 	for src, want := range map[string]bool{
 		"collective == 60":              true,
-		`engine1 == "flight"`:           true,
-		`cabin_lights in ["dim"]`:       true,
+		`nr_select == "flight"`:         true,
+		`lights in ["all"]`:             true,
 		"battery and not ext_power":     true,
 		"nr > 99 and airborne":          true,
 		"guard_posted and not oil1":     true,
 		"low_nr or gong or fire_bell":   false,
 		"oat == 12 and height > 1":      true,
 		"new_warning or new_caution":    false,
-		`hyd_test != "normal"`:          false,
+		`hyd_shut != "normal"`:          false,
 		"stick_force < 0.1 and trim_on": true,
 	} {
 		c, err := condition.Compile(src, r.profile.Scope())

@@ -32,7 +32,7 @@ func TestStarterLoadAgainstEquivalentCircuit(t *testing.T) {
 func TestBatterySagsAsItsCircuitSays(t *testing.T) {
 	r := newRig(t, dunlin(t), fairWeather, "")
 	r.prepare()
-	r.set("engine1", "idle")
+	r.light("1")
 	r.run(2*time.Second, func() {
 		want := r.model.openVolts(r.Aircraft) - r.model.batteryOhms(r.Aircraft)*r.read("amps")
 		if math.Abs(r.read("volts")-want) > 0.01 {
@@ -66,13 +66,13 @@ func TestChargeIsBooked(t *testing.T) {
 func TestBusesDropTheirLoads(t *testing.T) {
 	r := newRig(t, dunlin(t), fairWeather, "")
 	r.prepare()
-	r.set("avionics1", "on")
+	r.set("avionics", "essential")
 	r.set("inverter", "on")
 	r.run(4 * time.Second)
 	if !r.is("avionics1_bus") || !r.is("ac_bus") {
 		t.Fatal("the buses are not fed")
 	}
-	r.set("engine1", "idle")
+	r.light("1")
 	r.run(500 * time.Millisecond)
 	if r.is("avionics1_bus") || r.is("ac_bus") || !r.is("main_bus") {
 		t.Errorf("at %v V: avionics %v, AC %v, main %v", r.read("volts"), r.is("avionics1_bus"), r.is("ac_bus"), r.is("main_bus"))
@@ -107,7 +107,7 @@ func TestGeneratorCutsInByItsSwitchAndSpeed(t *testing.T) {
 	r := newRig(t, dunlin(t), fairWeather, "")
 	r.prepare()
 	r.set("gen1", "on")
-	r.set("engine1", "idle")
+	r.light("1")
 	r.until(60*time.Second, func() bool { return r.is("gen_online1") }, "generator")
 	if r.read("n1_1") < r.profile.Systems.Electrical.Generators.CutInN1 || r.is("cranking1") {
 		t.Errorf("on line at N1 %v, cranking %v", r.read("n1_1"), r.is("cranking1"))

@@ -8,7 +8,7 @@ import (
 	"time"
 )
 
-// failure is a failure point, where it is tried, and what has to come of it. Those that begin with eng1, prime1 and the
+// failure is a failure point, where it is tried, and what has to come of it. Those that begin with eng1, pump1 and the
 // like are tried on the other side as well, with the numbers changed.
 type failure struct {
 	point string
@@ -31,10 +31,10 @@ func failures() []failure {
 	return []failure{
 		{"eng1.bleed_stuck", "", nil, minute, "over1 > 10"},
 		{"eng1.nozzle_blocked", "", nil, minute, "over1 > 5"},
-		{"eng1.no_light", "", nil, minute, "cranking1 and not alight1 and tot1 < 50"},
+		{"eng1.no_light", "", nil, minute, "starter_time1 > 40 and not alight1 and tot1 < 50"},
 		{"eng1.fuel_lean", "", nil, minute, "alight1 and n1_1 < 60"},
 		{"eng1.starter_stuck", "", nil, minute, "cranking1 and starter1 and n1_1 > 60"},
-		{"eng1.starter_weak", "", nil, minute, "over1 > 1"},
+		{"eng1.starter_weak", "", nil, minute, "starter_time1 > 35"},
 		{"eng1.governor_low", "hover", nil, 5 * time.Second, "trq1 < 20 and trq2 > 90 and nr < 97"},
 		{"eng1.governor_high", "hover", nil, 5 * time.Second, "trq1 - trq2 > 40"},
 		{"eng1.flameout", "hover", nil, 5 * time.Second, "not alight1 and eng_out1 and engine_out and nr < 97"},
@@ -44,18 +44,17 @@ func failures() []failure {
 		{"eng1.chip", "hover", nil, time.Second, "chip1"},
 		{"eng1.fire", "running", nil, 5 * time.Second, "fire1 and fire_bell"},
 		{"eng1.fire_false", "running", nil, time.Second, "fire1 and fire_bell"},
-		{"eng1.fire_loop", "running", move("fire_test1", "test"), time.Second, "fire_test1 and not fire1 or fire_test2 and not fire2"},
-		{"prime1.worn", "", beforeStart, 3 * time.Second, "prime1_live and fuel_press1 < 0.3 and fuel_low1"},
+		{"eng1.fire_loop", "running", fireTest, time.Second, "lever1 and not fire1"},
+		{"prime1.worn", "", beforeStart, 3 * time.Second, "pump1_live and fuel_press1 < 0.3 and fuel_low1"},
 		{"filter1.blocked", "hover", nil, 5 * time.Second, "filter1 and fuel_press1 < 0.5"},
 		{"gen1.failed", "running", nil, time.Second, "gen_off1 and load1 == 0"},
 		{"battery.weak", "", beforeStart, time.Second, "volts < 23"},
 		{"battery.hot", "running", nil, 3 * minute, "batt_hot and batt_temp > 65"},
-		{"gearbox.oil_leak", "hover", nil, 20 * time.Second, "gbx_oil and gbx_press < 1"},
-		{"gearbox.hot", "hover", nil, 5 * minute, "gbx_oil and gbx_temp > 115"},
-		{"fuel.leak", "running", nil, 3 * minute, "fuel < 310"},
-		{"rotor_brake.drags", "", nil, 2 * minute, "nr < 60"},
+		{"gearbox.oil_leak", "hover", nil, 20 * time.Second, "gbx_oil and gbx_press < 1.2"},
+		{"gearbox.hot", "hover", nil, 8 * minute, "gbx_hot and gbx_temp > 118"},
+		{"rotor_brake.drags", "", nil, 2 * minute, "nr < 65 and brake_temp > 150"},
 		{"hyd1.leak", "running", nil, 10 * time.Second, "hyd1 and hyd_press1 < 20"},
-		{"hyd_test.crossed", "running", move("hyd_test", "no 1"), 5 * time.Second, "hyd1 and not hyd2 and hyd_test_on"},
+		{"hyd_test.crossed", "running", move("hyd_shut", "a"), 5 * time.Second, "hyd2 and not hyd1 and hyd_shut_on"},
 		{"horizon.toppled", "hover", nil, 5 * time.Second, "horizon_flag"},
 		{"display.dead", "running", move("display_test", "test"), 2 * time.Second, "display_test and not display_ok"},
 		{"lamp.dead", "running", move("lamp_test", "test"), time.Second, "lamp_test_on and not hyd2"},
@@ -63,6 +62,10 @@ func failures() []failure {
 		{"outside.guard_posted", "running", nil, time.Second, "not guard_posted"},
 		{"outside.area_clear", "running", nil, time.Second, "not area_clear"},
 		{"outside.crew_clear", "running", nil, time.Second, "not crew_clear"},
+		{"outside.cart_away", "running", nil, time.Second, "not cart_away"},
+		{"outside.exit_clear", "hover", nil, time.Second, "not exit_clear"},
+		{"fuel.leak", "hover", nil, 2 * minute, "fuel < 345"},
+		{"tail.drive", "hover", nil, 3 * time.Second, "turn < -25"},
 		{"low_nr.mute", "", beforeStart, time.Second, "rotor_low and not low_nr"},
 		{"high_nr.mute", "hover", overspeed, 4 * time.Second, "rotor_high and not high_nr"},
 		{"engine_out.mute", "hover", flameout, 5 * time.Second, "eng_out1 and not engine_out"},
@@ -71,16 +74,24 @@ func failures() []failure {
 		{"chime.mute", "running", chip, 500 * time.Millisecond, "chip1 and not chime"},
 		{"instruments.failed", "running", nil, time.Second, "not instruments_live"},
 		{"fadec1.failed", "", nil, 10 * time.Second, "fadec_fault1 and not cranking1"},
-		{"prime1.failed", "", beforeStart, time.Second, "not prime1_live and fuel_low1"},
-		{"transfer_fwd.failed", "running", nil, time.Second, "not transfer_fwd_live"},
-		{"transfer_aft.failed", "running", nil, time.Second, "not transfer_aft_live"},
-		{"anticol.failed", "running", nil, time.Second, "not anticol_live"},
-		{"pos_lights.failed", "running", nil, time.Second, "not pos_lights_live"},
-		{"cabin_lights.failed", "running", nil, time.Second, "not cabin_lights_live"},
-		{"pitot1.failed", "running", nil, time.Second, "pitot_off1"},
+		{"pump1.failed", "", beforeStart, time.Second, "not pump1_live and fuel_low1"},
+		{"transfer_fore.failed", "running", nil, time.Second, "not transfer_fore_live"},
+		{"transfer_rear.failed", "running", nil, time.Second, "not transfer_rear_live"},
+		{"flash.failed", "running", nil, time.Second, "not flash_live"},
+		{"steady.failed", "running", nil, time.Second, "not steady_live"},
+		{"pitot.failed", "running", nil, time.Second, "pitot_off"},
 		{"inverter.failed", "running", nil, 3 * time.Second, "inverter_off and ap_off and not trim_on"},
-		{"radio_a.failed", "running", nil, time.Second, "not radio_a_live"},
-		{"radio_b.failed", "running", nil, time.Second, "not radio_b_live"},
+		{"radio.failed", "running", nil, time.Second, "not radio_live"},
+		{"navigation.failed", "running", nil, time.Second, "not navigation_live"},
+		{"transponder.failed", "running", nil, time.Second, "not transponder_live"},
+		{"pump1.breaker", "", beforeStart, time.Second, "breaker_out and not pump1_live"},
+		{"transfer_fore.breaker", "running", nil, time.Second, "breaker_out and not transfer_fore_live"},
+		{"transfer_rear.breaker", "running", nil, time.Second, "breaker_out and not transfer_rear_live"},
+		{"pitot.breaker", "running", nil, time.Second, "breaker_out and pitot_off"},
+		{"inverter.breaker", "running", nil, time.Second, "breaker_out and inverter_off"},
+		{"radio.breaker", "running", nil, time.Second, "breaker_out and not radio_live"},
+		{"transponder.breaker", "running", nil, time.Second, "breaker_out and not transponder_live"},
+		{"autopilot.breaker", "running", nil, time.Second, "breaker_out and ap_off"},
 		{"autopilot.failed", "running", nil, time.Second, "ap_off and not trim_on"},
 		{"autotrim.failed", "running", nil, time.Second, "not trim_on"},
 	}
@@ -90,6 +101,8 @@ func overspeed(r *rig, _ string) {
 	r.fail("eng1.governor_high", 1)
 	r.fail("eng2.governor_high", 1)
 }
+
+func fireTest(r *rig, side string) { r.set("fire_test", "bay "+side) }
 
 func flameout(r *rig, _ string)  { r.fail("eng1.flameout", 1) }
 func falseFire(r *rig, _ string) { r.fail("eng1.fire_false", 1) }
@@ -123,7 +136,7 @@ func TestEveryFailurePointDoesWhatItSays(t *testing.T) {
 					case f.do != nil:
 						f.do(r, side)
 					case f.state == "":
-						r.set("engine"+side, "idle")
+						r.light(side)
 					}
 					r.run(f.after)
 					if got := cond.Holds(r.Readings()); got != (severity == 1) {
@@ -197,7 +210,7 @@ func (r *rig) dump() string {
 // A failure that is put right is no failure: the aircraft that had it for a moment ends where one that never had it does.
 func TestFailuresCanBePutRight(t *testing.T) {
 	p := dunlin(t)
-	for _, point := range []string{"gen1.failed", "hyd1.leak", "inverter.failed", "eng1.oil_leak", "filter1.blocked", "door.ajar", "outside.area_clear", "pitot2.failed"} {
+	for _, point := range []string{"gen1.failed", "hyd1.leak", "inverter.failed", "eng1.oil_leak", "filter1.blocked", "door.ajar", "outside.area_clear", "pitot.failed"} {
 		r := newRig(t, p, fairWeather, "running")
 		r.fail(point, 1)
 		r.run(2 * time.Second)
@@ -211,17 +224,17 @@ func TestFailuresCanBePutRight(t *testing.T) {
 	}
 }
 
-// Cutting the fuel ends a fire; the selector alone does not.
+// Cutting the fuel ends a fire; the lever alone does not.
 func TestFireLivesOnFuel(t *testing.T) {
 	r := newRig(t, dunlin(t), fairWeather, "running")
 	r.fail("eng1.fire", 1)
 	r.run(5 * time.Second)
-	r.set("engine1", "off")
+	r.set("lever1", "shut")
 	r.run(20 * time.Second)
 	if !r.is("fire1") {
 		t.Error("goes out though it is fed")
 	}
-	r.set("shutoff1", "closed")
+	r.set("cut1", "closed")
 	r.until(30*time.Second, func() bool { return !r.is("fire1") }, "fire out")
 }
 

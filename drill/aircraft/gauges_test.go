@@ -16,9 +16,9 @@ func TestBandOfAReading(t *testing.T) {
 		value float64
 		want  Colour
 	}{
-		{"tot1", 749.9, Green}, {"tot1", 750, Amber}, {"tot1", 819.9, Amber}, {"tot1", 820, Red}, {"tot1", 5000, Red},
-		{"nr", 89.9, Red}, {"nr", 90, Red}, {"nr", 90.1, Amber}, {"nr", 97, Green}, {"nr", 100, Green}, {"nr", 104, Amber}, {"nr", 108, Red},
-		{"volts", 18, Red}, {"volts", 18.1, Amber}, {"volts", 24, Green}, {"volts", 29.5, Red}, {"volts", -1, Red},
+		{"tot1", 759.9, Green}, {"tot1", 760, Amber}, {"tot1", 869.9, Amber}, {"tot1", 870, Red}, {"tot1", 5000, Red},
+		{"nr", 86.9, Red}, {"nr", 87, Red}, {"nr", 87.1, Amber}, {"nr", 95, Green}, {"nr", 100, Green}, {"nr", 104, Amber}, {"nr", 109, Red},
+		{"volts", 16, Red}, {"volts", 16.1, Amber}, {"volts", 24, Green}, {"volts", 29.2, Red}, {"volts", -1, Red},
 		{"oat", 12, White},
 	} {
 		i, _ := p.GaugeIndex(test.gauge)
@@ -148,7 +148,7 @@ func TestPeakAndTimeInRed(t *testing.T) {
 	lowest, red := 200.0, time.Duration(0)
 	r.run(10*time.Second, func() {
 		lowest = min(lowest, r.read("nr"))
-		if r.read("nr") <= 90 {
+		if r.read("nr") <= 87 {
 			red += StepLength
 		}
 	})

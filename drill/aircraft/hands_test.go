@@ -29,18 +29,17 @@ func control(t *testing.T, p *Profile, id string) *Control {
 
 // What locks a control tells it as long as it does, and no state moves what is locked.
 func TestControlsAreLocked(t *testing.T) {
-	p := changed(t, func(p *Profile) { control(t, p, "shutoff1").Locked = `engine1 != "off"` })
-	r := newRig(t, p, fairWeather, "")
-	shutoff, _ := p.ControlIndex("shutoff1")
+	r := newRig(t, dunlin(t), fairWeather, "")
+	cut, _ := r.profile.ControlIndex("cut1")
 	for _, c := range []struct {
-		engine string
+		guard  string
 		locked bool
-	}{{"off", false}, {"idle", true}, {"flight", true}, {"off", false}} {
-		if r.set("engine1", c.engine); r.Locked(shutoff) != c.locked {
-			t.Errorf("engine1 %s: locked %v", c.engine, r.Locked(shutoff))
+	}{{"down", true}, {"up", false}, {"down", true}} {
+		if r.set("cut_guard", c.guard); r.Locked(cut) != c.locked {
+			t.Errorf("guard %s: locked %v", c.guard, r.Locked(cut))
 		}
 	}
-	if engine, _ := p.ControlIndex("engine1"); r.Locked(engine) {
+	if lever, _ := r.profile.ControlIndex("lever1"); r.Locked(lever) {
 		t.Error("what has no lock is locked")
 	}
 	for moves, want := range map[string]Settings{
@@ -48,7 +47,6 @@ func TestControlsAreLocked(t *testing.T) {
 		"collective while it is l": Put("collective", "10", "friction", "free"),
 	} {
 		p := changed(t, func(p *Profile) {
-			control(t, p, "collective").Locked = "not friction"
 			p.States = []State{{Name: "tried", Moves: []Move{{Set: want}}}}
 		})
 		if _, err := New(p, fairWeather, "tried"); (err == nil) != (moves == "") || err != nil && !strings.Contains(err.Error(), moves) {
@@ -60,25 +58,22 @@ func TestControlsAreLocked(t *testing.T) {
 // A control that silences an alert does so once, as it is moved: what begins to sound while it stays there is heard. 14 CFR
 // 27.33(e)(4) wants a horn that has been silenced to come back by itself.
 func TestAlertsAreMutedByAControl(t *testing.T) {
-	p := changed(t, func(p *Profile) {
-		i, _ := p.AlertIndex("low_nr")
-		p.Alerts[i].Mute = "pos_lights"
-	})
+	p := changed(t, func(p *Profile) { control(t, p, "horn_mute").Springs = 0 })
 	r := newRig(t, p, fairWeather, "hover")
 	horn, _ := p.AlertIndex("low_nr")
 	steps := func(d time.Duration) AlertState { r.run(d); return r.AlertState(horn) }
-	r.set("pos_lights", "on")
+	r.set("horn_mute", "pressed")
 	for i := range p.Systems.Engines {
-		r.set([]string{"engine1", "engine2"}[i], "off")
+		r.set([]string{"lever1", "lever2"}[i], "shut")
 	}
 	if got := steps(8 * time.Second); got != Sounding {
 		t.Errorf("muted before it sounded: %v", got)
 	}
-	r.set("pos_lights", "off")
+	r.set("horn_mute", "out")
 	if got := steps(time.Second); got != Sounding {
 		t.Errorf("let go: %v", got)
 	}
-	r.set("pos_lights", "on")
+	r.set("horn_mute", "pressed")
 	if got := r.Mute(); !slices.Equal(got, []int{horn}) {
 		t.Errorf("muted: %v", got)
 	}
@@ -92,7 +87,7 @@ func TestAlertsAreMutedByAControl(t *testing.T) {
 
 // What is outside is only told of while it is in sight.
 func TestFactsAreSeenInSight(t *testing.T) {
-	p := changed(t, func(p *Profile) { p.Outside[0].Seen = "not airborne" })
+	p := changed(t, func(p *Profile) { p.Outside[1].Seen = "" })
 	for state, want := range map[string]bool{"running": true, "hover": false} {
 		r := newRig(t, p, fairWeather, state)
 		if r.Seen(0) != want || !r.Seen(1) {
@@ -111,7 +106,6 @@ func TestFactsAreSeenInSight(t *testing.T) {
 // anew is out anew.
 func TestBreakers(t *testing.T) {
 	p := changed(t, func(p *Profile) {
-		p.Systems.Electrical.Breakers = &Breakers{Reset: `cabin_lights == "bright"`}
 		for i := range p.Systems.Electrical.Equipment {
 			p.Systems.Electrical.Equipment[i].Breaker = true
 		}
@@ -127,9 +121,9 @@ func TestBreakers(t *testing.T) {
 	live(true, "healthy")
 	r.fail("inverter.breaker", 1)
 	live(false, "popped")
-	r.set("cabin_lights", "bright")
+	r.set("breakers", "pushed")
 	live(true, "pushed in, its cause still there")
-	r.set("cabin_lights", "dim")
+	r.set("breakers", "left")
 	live(true, "let go")
 	r.fail("inverter.breaker", 0)
 	live(true, "its cause gone")
@@ -139,6 +133,7 @@ func TestBreakers(t *testing.T) {
 	live(true, "put right")
 
 	bare := dunlin(t)
+	bare.Systems.Electrical.Breakers = nil
 	bare.Systems.Electrical.Equipment[0].Breaker = true
 	if err := bare.Compile().Err(); err == nil || !strings.Contains(err.Error(), "pushes its breaker in") {
 		t.Errorf("a breaker that nothing resets: %v", err)

@@ -9,7 +9,7 @@ import (
 func limited(t *testing.T, hold time.Duration) *rig {
 	t.Helper()
 	p := dunlin(t)
-	p.Inspections = []Inspection{{ID: "lights", When: `cabin_lights == "bright"`, For: hold, Text: "The lights have to be inspected."}}
+	p.Inspections = []Inspection{{ID: "lights", When: `lights == "all"`, For: hold, Text: "The lights have to be inspected."}}
 	if faults := p.Compile(); len(faults) > 0 {
 		t.Fatal(faults)
 	}
@@ -29,11 +29,11 @@ func (r *rig) reports() (n int) {
 // A limit is passed once its condition has held for longer than it says, without a break, and is reported once and for good.
 func TestInspectionIsDueOnce(t *testing.T) {
 	r := limited(t, 2*time.Second)
-	r.set("cabin_lights", "bright")
+	r.set("lights", "all")
 	r.run(1500 * time.Millisecond)
-	r.set("cabin_lights", "dim")
+	r.set("lights", "flash")
 	r.run(time.Second)
-	r.set("cabin_lights", "bright")
+	r.set("lights", "all")
 	r.run(1900 * time.Millisecond)
 	if n := r.reports(); n != 0 || r.InspectionDue(0) {
 		t.Fatalf("reported %d times, due %v, after it had held for 1.5 and 1.9 s", n, r.InspectionDue(0))
@@ -43,9 +43,9 @@ func TestInspectionIsDueOnce(t *testing.T) {
 		t.Fatalf("reported %d times, due %v, after 2.1 s", n, r.InspectionDue(0))
 	}
 	r.run(10 * time.Second)
-	r.set("cabin_lights", "off")
+	r.set("lights", "off")
 	r.run(time.Second)
-	r.set("cabin_lights", "bright")
+	r.set("lights", "all")
 	r.run(10 * time.Second)
 	if n := r.reports(); n != 0 || !r.InspectionDue(0) {
 		t.Errorf("reported %d times more, due %v", n, r.InspectionDue(0))
@@ -56,7 +56,7 @@ func TestInspectionIsDueOnce(t *testing.T) {
 func TestInspectionAtOnce(t *testing.T) {
 	r := limited(t, 0)
 	twin := r.Clone()
-	r.set("cabin_lights", "bright")
+	r.set("lights", "all")
 	r.run(StepLength)
 	if n := r.reports(); n != 1 {
 		t.Errorf("reported %d times", n)
@@ -102,13 +102,13 @@ func TestTOTPeakOfTheLastStart(t *testing.T) {
 	if peak := r.read("tot_peak1"); peak < first.peak-1 || peak > first.peak+1 || r.read("tot1") > peak-100 {
 		t.Errorf("peak %.0f, and TOT now %.0f; the start went to %.0f", peak, r.read("tot1"), first.peak)
 	}
-	r.set("engine1", "off")
+	r.set("lever1", "shut")
 	r.run(60 * time.Second)
 	if peak := r.read("tot_peak1"); peak < first.peak-1 {
 		t.Errorf("shut down, the peak is %.0f", peak)
 	}
 	hot := r.read("tot1")
-	r.set("engine1", "idle")
+	r.light("1")
 	r.run(2 * time.Second)
 	if peak := r.read("tot_peak1"); peak > hot+1 {
 		t.Errorf("a new start began at %.0f, and the peak is %.0f", hot, peak)

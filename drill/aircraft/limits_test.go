@@ -33,13 +33,13 @@ func TestIdlingAndStopped(t *testing.T) {
 		if state == "" {
 			continue
 		}
-		r.set("engine1", "idle")
-		if r.run(5 * time.Second); !r.is("idling1") || r.is("idling2") {
-			t.Error("one is asked to idle")
+		r.set("nr_select", "ground")
+		if r.run(5 * time.Second); !r.is("idling1") || !r.is("idling2") {
+			t.Error("they are asked to idle")
 		}
-		r.set("engine1", "off")
-		if r.run(5 * time.Second); r.is("idling1") {
-			t.Error("it is off, and idles")
+		r.set("lever1", "shut")
+		if r.run(5 * time.Second); r.is("idling1") || !r.is("idling2") {
+			t.Error("one is off, and the other idles")
 		}
 	}
 }
@@ -48,16 +48,16 @@ func TestIdlingAndStopped(t *testing.T) {
 func TestIdleTime(t *testing.T) {
 	r := newRig(t, dunlin(t), fairWeather, "running")
 	for _, long := range []time.Duration{30 * time.Second, 10 * time.Second} {
-		r.set("engine1", "idle")
+		r.set("nr_select", "ground")
 		r.run(long)
 		near(t, "while it idles", r.read("idle_time1"), long.Seconds(), 0.05)
-		r.set("engine1", "flight")
+		r.set("nr_select", "flight")
 		r.run(5 * time.Second)
 		near(t, "after it has", r.read("idle_time1"), long.Seconds(), 0.05)
 	}
-	r.set("engine1", "idle")
+	r.set("nr_select", "ground")
 	r.run(20 * time.Second)
-	r.set("engine1", "off")
+	r.set("lever1", "shut")
 	r.run(5 * time.Second)
 	near(t, "shut down", r.read("idle_time1"), 20, 0.1)
 }
@@ -116,8 +116,8 @@ func TestTailDrive(t *testing.T) {
 	if r.run(4 * time.Second); !(first > 15 && r.read("turn") > first) {
 		t.Errorf("after one second %.1f, after five %.1f °/s", first, r.read("turn"))
 	}
-	r.set("engine1", "off")
-	r.set("engine2", "off")
+	r.set("lever1", "shut")
+	r.set("lever2", "shut")
 	swinging := r.read("turn")
 	for r.is("airborne") && r.now < 2*time.Hour {
 		r.run(StepLength)
@@ -138,18 +138,18 @@ func TestTailDrive(t *testing.T) {
 // A brake gets hot by what it takes from a rotor that turns, and by nothing else.
 func TestBrakeHeats(t *testing.T) {
 	r := newRig(t, dunlin(t), fairWeather, "")
-	r.set("rotor_brake", "parked")
+	r.set("rotor_brake", "on")
 	if r.run(time.Minute); r.read("brake_temp") != r.read("oat") {
 		t.Errorf("on a rotor at rest: %v", r.read("brake_temp"))
 	}
 	r = newRig(t, dunlin(t), fairWeather, "running")
-	r.set("engine1", "off")
-	r.set("engine2", "off")
+	r.set("lever1", "shut")
+	r.set("lever2", "shut")
 	for r.read("nr") > 30 {
 		r.run(StepLength)
 	}
 	before := r.read("brake_temp")
-	r.set("rotor_brake", "parked")
+	r.set("rotor_brake", "on")
 	for !r.is("rotor_stopped") {
 		r.run(StepLength)
 	}

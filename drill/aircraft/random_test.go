@@ -17,7 +17,8 @@ var spans = map[string][2]float64{
 	"volts": {0, 30}, "amps": {-1000, 3000}, "charge": {0, 100}, "batt_temp": {-50, 200}, "fuel": {0, 400}, "nr": {0, maxSpeedPct},
 	"gbx_press": {0, 8}, "gbx_temp": {-50, 200}, "oat": {-50, 60}, "height": {0, maxHeightM}, "climb": {-60, 60}, "stick_force": {0, 1},
 	"n1_": {0, maxSpeedPct}, "n2_": {0, maxSpeedPct}, "tot": {-50, 2200}, "tot_peak": {-50, 2200}, "trq": {0, 250}, "oil_press": {0, 10}, "oil_temp": {-50, 250},
-	"load": {0, 150}, "fuel_press": {0, 2}, "flow": {0, 400}, "over": {0, 1e6}, "hyd_press": {0, 140},
+	"load": {0, 150}, "fuel_press": {0, 2}, "flow": {0, 400}, "over": {0, 1e6}, "hyd_press": {0, 160},
+	"touchdown": {0, 60}, "brake_temp": {-50, brakeMostC}, "starter_time": {0, 1e6}, "idle_time": {0, 1e6}, "turn": {-720, 720}, "mag_drop": {-100, 100},
 	"rpm": {0, maxSpeedPct}, "map": {0, 1.1 * standardInHg}, "power": {-100, 200}, "carb_temp": {-90, 150}, "head_temp": {-50, 300},
 	"ice": {0, 100}, "belt_tension": {0, 100}, "belt_temp": {-50, 1000}, "touchdown": {0, 60}, "brake_temp": {-50, brakeMostC}, "starter_time": {0, 1e6},
 	"idle_time": {0, 1e6}, "mag_drop": {0, maxSpeedPct}, "turn": {-1000, 1000},
@@ -108,7 +109,7 @@ func TestCloneGoesTheSameWay(t *testing.T) {
 		t.Error("they differ")
 	}
 	before := slices.Clone(a.Readings())
-	b.set("engine1", "off")
+	b.set("lever1", "shut")
 	b.run(5 * time.Second)
 	if !slices.Equal(a.Readings(), before) {
 		t.Error("the clone moves the original")
@@ -124,7 +125,7 @@ func TestBecomesAnother(t *testing.T) {
 	a := newRig(t, p, fairWeather, "hover")
 	a.fail("eng1.flameout", 1)
 	a.fail("eng2.flameout", 1)
-	a.set("engine1", "off")
+	a.set("lever1", "shut")
 	a.run(20 * time.Second)
 	if a.is("airborne") || !a.Lit(mustCaption(t, p, "rotor_low")) {
 		t.Fatal("still flies")
@@ -169,7 +170,7 @@ func TestSameInputsSameReadings(t *testing.T) {
 	for range 3 {
 		r := newRig(t, dunlin(t), fairWeather, "hover") // compiled anew: nothing may hang on the order of a map
 		r.fail("eng1.governor_low", 0.5)
-		r.set("bleed_heat", "on")
+		r.set("cabin_heat", "on")
 		r.run(20 * time.Second)
 		if first == nil {
 			first = slices.Clone(r.Readings())

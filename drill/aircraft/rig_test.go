@@ -80,12 +80,19 @@ func (r *rig) until(limit time.Duration, cond func() bool, what string) time.Dur
 	return r.now - start
 }
 
-// prepare takes a cold aircraft to where engine 1 can be started.
+// light opens the fuel lever of an engine and presses its start button.
+func (r *rig) light(n string) {
+	r.Helper()
+	r.set("lever"+n, "open")
+	r.set("start"+n, "pressed")
+}
+
+// prepare takes a cold aircraft to where its engines can be started on the battery.
 func (r *rig) prepare() {
 	r.Helper()
 	for _, m := range [][2]string{
-		{"rotor_brake", "released"}, {"harness", "fastened"}, {"doors", "closed"}, {"battery", "on"}, {"prime1", "on"},
-		{"prime2", "on"}, {"anticol", "on"}, {"cyclic", "centred"}, {"pedals", "neutral"}, {"fadec1", "on"}, {"fadec2", "on"},
+		{"rotor_brake", "off"}, {"harness", "fastened"}, {"doors", "closed"}, {"battery", "on"}, {"pump1", "on"},
+		{"pump2", "on"}, {"lights", "flash"}, {"cyclic", "centred"}, {"pedals", "neutral"}, {"fadec1", "on"}, {"fadec2", "on"},
 	} {
 		r.set(m[0], m[1])
 	}

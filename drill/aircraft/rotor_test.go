@@ -129,11 +129,11 @@ func TestFreewheel(t *testing.T) {
 
 func TestRotorBrakeStopsTheRotor(t *testing.T) {
 	r := newRig(t, dunlin(t), fairWeather, "running")
-	r.set("engine1", "off")
-	r.set("engine2", "off")
+	r.set("lever1", "shut")
+	r.set("lever2", "shut")
 	r.until(3*time.Minute, func() bool { return r.read("nr") < 25 }, "run-down to 25 %")
 	free := r.Clone()
-	r.set("rotor_brake", "parked")
+	r.set("rotor_brake", "on")
 	r.until(30*time.Second, func() bool { return r.read("nr") == 0 }, "stop")
 	for free.now < r.now {
 		free.Step()

@@ -12,31 +12,32 @@ type start struct {
 	volts    float64       // before
 	sag      float64       // lowest voltage
 	peak     float64       // highest TOT, °C
-	idle     time.Duration // from the selector to idle; zero: never
+	idle     time.Duration // from the start button to idle; zero: never
 	lightOff float64       // N1 at which TOT began to rise
 }
 
-// startEngine moves a selector to idle and watches for 70 seconds.
+// startEngine opens a fuel lever, presses the start button and watches for 70 seconds.
 func (r *rig) startEngine(n string) start {
 	r.Helper()
 	s := start{volts: r.read("volts"), sag: 99}
 	begun, cold := r.now, r.read("tot"+n)
-	r.set("engine"+n, "idle")
+	r.light(n)
 	r.run(70*time.Second, func() {
 		s.sag = min(s.sag, r.read("volts"))
 		s.peak = max(s.peak, r.read("tot"+n))
 		if s.lightOff == 0 && r.read("tot"+n) > cold+5 {
 			s.lightOff = r.read("n1_" + n)
 		}
-		if s.idle == 0 && r.read("n1_"+n) >= 67 && !r.is("cranking"+n) {
+		if s.idle == 0 && r.read("n1_"+n) >= 60 && !r.is("cranking"+n) {
 			s.idle = r.now - begun
 		}
 	})
 	return s
 }
 
-// A healthy first start, in the figures of common practice (no source): about 24 V before, the voltage sagging to between
-// 15 and 22 V, TOT peaking in the low 700s, idle near 70 % N1 within half a minute or so, NR at idle 70 to 75 %. Battery
+// A healthy first start on the battery, in the figures of common practice (no source): about 24 V before, the voltage sagging to
+// between 15 and 22 V, light-off within 10 s at 10 to 20 % N1, TOT peaking well below the limit of a start, idle within half a
+// minute or so, the rotor turning by 25 % N1 and near its idle within a minute of the start. Battery
 // voltages under load as low as 15 V: teaching texts on ground power (startpac.com, seen as a copy).
 func TestHealthyStart(t *testing.T) {
 	r := newRig(t, dunlin(t), fairWeather, "")
@@ -48,7 +49,7 @@ func TestHealthyStart(t *testing.T) {
 	if first.sag < 15 || first.sag > 22 {
 		t.Errorf("sags to %.1f V", first.sag)
 	}
-	if first.peak < 700 || first.peak > 745 {
+	if first.peak < 700 || first.peak > 760 {
 		t.Errorf("TOT peaks at %.0f °C", first.peak)
 	}
 	if first.idle < 25*time.Second || first.idle > 35*time.Second {
@@ -58,7 +59,7 @@ func TestHealthyStart(t *testing.T) {
 		t.Errorf("light-off at %.1f %% N1", first.lightOff)
 	}
 	r.run(20 * time.Second)
-	if n1, nr := r.read("n1_1"), r.read("nr"); n1 < 68 || n1 > 71.5 || nr < 70 || nr > 75 {
+	if n1, nr := r.read("n1_1"), r.read("nr"); n1 < 60 || n1 > 68 || nr < 70 || nr > 75 {
 		t.Errorf("idle at N1 %.1f and NR %.1f %%", n1, nr)
 	}
 	if p := r.read("oil_press1"); p < 1.8 || r.is("oil1") {
@@ -78,12 +79,12 @@ func TestHealthyStart(t *testing.T) {
 	if second.idle == 0 || second.peak > first.peak {
 		t.Errorf("the second start: %+v", second)
 	}
-	if n1 := r.read("n1_2"); n1 < 67.5 || n1 > 71 {
+	if n1 := r.read("n1_2"); n1 < 60 || n1 > 68 {
 		t.Errorf("idle 2 at %.1f %%", n1)
 	}
 }
 
-// Flight setting and hover, common practice, no source: NR and N2 within 100 to 103 %, torques matched, everything green.
+// Flight setting and hover, common practice, no source: NR and N2 within 1 % of 100, torques matched, everything green.
 func TestHealthyHover(t *testing.T) {
 	r := newRig(t, dunlin(t), fairWeather, "running")
 	if r.is("airborne") || r.read("nr") < 99 {
@@ -96,7 +97,7 @@ func TestHealthyHover(t *testing.T) {
 	r.run(3 * time.Second)
 	r.run(30*time.Second, func() {
 		for _, name := range []string{"nr", "n2_1", "n2_2"} {
-			if v := r.read(name); v < 100 || v > 103 {
+			if v := r.read(name); v < 99 || v > 101 {
 				t.Fatalf("%s at %.2f %% after %v", name, v, r.now)
 			}
 		}
@@ -127,7 +128,7 @@ func TestHealthyHover(t *testing.T) {
 // In a healthy sitting from cold to the hover and back no gauge leaves its green band while that matters.
 func TestHealthyGaugesGiveNoCue(t *testing.T) {
 	back := map[string][][2]string{
-		"dunlin-lt":    {{"engine1", "idle"}, {"engine2", "idle"}, {"engine1", "off"}, {"engine2", "off"}},
+		"dunlin-lt":    {{"nr_select", "ground"}, {"lever1", "shut"}, {"lever2", "shut"}},
 		"turnstone-st": {{"throttle", "60"}, {"throttle", "0"}},
 		"whinchat-pt":  {{"throttle", "0"}, {"speed_hold", "off"}, {"mixture", "cut-off"}},
 	}
@@ -165,12 +166,12 @@ func healthyGaugesGiveNoCue(t *testing.T, p *Profile, back [][2]string) {
 	}
 }
 
-// The automatic sequence: both selectors go to idle at once, and the engines start one after the other.
+// The automatic sequence: both levers open, both buttons pressed together, and the engines start one after the other.
 func TestAutomaticSequence(t *testing.T) {
 	r := newRig(t, dunlin(t), fairWeather, "")
 	r.prepare()
-	r.set("engine1", "idle")
-	r.set("engine2", "idle")
+	r.light("1")
+	r.light("2")
 	r.run(100*time.Second, func() {
 		if r.is("cranking1") && r.is("cranking2") {
 			t.Fatal("both starters at once")
@@ -179,7 +180,7 @@ func TestAutomaticSequence(t *testing.T) {
 			t.Fatal("engine 2 turns before engine 1 needs its starter no longer")
 		}
 	})
-	if r.read("n1_1") < 67 || r.read("n1_2") < 67 {
+	if r.read("n1_1") < 60 || r.read("n1_2") < 60 {
 		t.Errorf("idle at %.1f and %.1f %%", r.read("n1_1"), r.read("n1_2"))
 	}
 }
@@ -189,7 +190,7 @@ func TestNoStartWithoutFADEC(t *testing.T) {
 	r.prepare()
 	r.set("fadec1", "off")
 	r.run(time.Second)
-	r.set("engine1", "idle")
+	r.light("1")
 	r.run(10 * time.Second)
 	if r.is("cranking1") || r.read("n1_1") != 0 || !r.is("fadec_fault1") {
 		t.Errorf("cranking %v, N1 %v, caption %v", r.is("cranking1"), r.read("n1_1"), r.is("fadec_fault1"))
@@ -203,15 +204,15 @@ func TestHotStartGivenUpOrNot(t *testing.T) {
 		r := newRig(t, dunlin(t), fairWeather, "")
 		r.fail("eng1.bleed_stuck", 1)
 		r.prepare()
-		r.set("engine1", "idle")
+		r.light("1")
 		if inTime {
 			r.until(40*time.Second, func() bool { return r.read("tot1") > 760 }, "amber")
-			r.set("engine1", "off")
+			r.set("lever1", "shut")
 		}
 		r.run(60 * time.Second)
 		g, _ := r.profile.GaugeIndex("tot1")
 		peak, _ := r.Peak(g)
-		if inTime && (peak.Highest > 820 || peak.InRed != 0 || r.read("over1") != 0 || r.read("tot1") > 500) {
+		if inTime && (peak.Highest > 870 || peak.InRed != 0 || r.read("over1") != 0 || r.read("tot1") > 560) {
 			t.Errorf("given up: %+v, %v s over, TOT %.0f", peak, r.read("over1"), r.read("tot1"))
 		}
 		if !inTime && (peak.Highest < 950 || peak.InRed < 10*time.Second || r.read("over1") < 10) {
@@ -239,7 +240,7 @@ func TestPooledFuelMakesATorch(t *testing.T) {
 	r := newRig(t, dunlin(t), fairWeather, "")
 	r.fail("eng1.no_light", 1)
 	r.prepare()
-	r.set("engine1", "idle")
+	r.light("1")
 	r.run(25 * time.Second)
 	if r.read("tot1") > 20 || r.is("alight1") {
 		t.Fatalf("TOT %.0f without a spark", r.read("tot1"))
@@ -257,7 +258,7 @@ func TestMotoredEngineStartsAsAnyOther(t *testing.T) {
 	r := newRig(t, dunlin(t), fairWeather, "")
 	r.fail("eng1.no_light", 1)
 	r.prepare()
-	r.set("engine1", "idle")
+	r.light("1")
 	r.run(25 * time.Second)
 	r.MotorEngines()
 	r.fail("eng1.no_light", 0)
