@@ -18,7 +18,6 @@ var spans = map[string][2]float64{
 	"gbx_press": {0, 8}, "gbx_temp": {-50, 200}, "oat": {-50, 60}, "height": {0, maxHeightM}, "climb": {-60, 60}, "stick_force": {0, 1},
 	"n1_": {0, maxSpeedPct}, "n2_": {0, maxSpeedPct}, "tot": {-50, 2200}, "tot_peak": {-50, 2200}, "trq": {0, 250}, "oil_press": {0, 10}, "oil_temp": {-50, 250},
 	"load": {0, 150}, "fuel_press": {0, 2}, "flow": {0, 400}, "over": {0, 1e6}, "hyd_press": {0, 160},
-	"touchdown": {0, 60}, "brake_temp": {-50, brakeMostC}, "starter_time": {0, 1e6}, "idle_time": {0, 1e6}, "turn": {-720, 720}, "mag_drop": {-100, 100},
 	"rpm": {0, maxSpeedPct}, "map": {0, 1.1 * standardInHg}, "power": {-100, 200}, "carb_temp": {-90, 150}, "head_temp": {-50, 300},
 	"ice": {0, 100}, "belt_tension": {0, 100}, "belt_temp": {-50, 1000}, "touchdown": {0, 60}, "brake_temp": {-50, brakeMostC}, "starter_time": {0, 1e6},
 	"idle_time": {0, 1e6}, "mag_drop": {0, maxSpeedPct}, "turn": {-1000, 1000},
