@@ -67,10 +67,14 @@ func (s *Sitting) stands(i, before int) bool {
 }
 
 // leftBy is what of the settings of item i has to be so still as the turn of a later item comes: a control that one in between
-// has been done with, as a guard that is shut again, is where that one wants it.
+// has been done with, as a guard that is shut again, is where that one wants it, and one that springs back has been there if the
+// item was done.
 func (s *Sitting) leftBy(i, before int) []setting {
 	f := &s.flow
 	return slices.DeleteFunc(slices.Clone(f.items[i].set), func(one setting) bool {
+		if f.state[i].stage == done && s.profile().Controls[one.control].Springs > 0 {
+			return true
+		}
 		for k := i + 1; k < before; k++ {
 			if f.state[k].stage == done && mentions(f.items[k].set, one.control) {
 				return true
