@@ -20,6 +20,12 @@ type hand struct {
 	to      string
 }
 
+// deed is what a hand does about an abnormal, if need be once the aircraft has come to where it may be done.
+type deed struct {
+	hand
+	until string // condition; empty: at once
+}
+
 // stage is where an abnormal is tried: how the aircraft got there, and what the flow would have done next. The moments are
 // those at which the scenarios of the library put it in.
 type stage struct {
@@ -32,12 +38,14 @@ type stage struct {
 const s = time.Second
 
 var (
-	cold       = []hand{{0, "battery", "on"}, {0, "rotor_brake", "released"}, {0, "harness", "fastened"}, {0, "doors", "closed"}}
-	primed     = append(slices.Clone(cold), hand{2 * s, "prime1", "on"}, hand{0, "prime2", "on"}, hand{3 * s, "fadec1", "on"}, hand{0, "fadec2", "on"}, hand{6 * s, "anticol", "on"})
-	firstStart = append(slices.Clone(primed), hand{s, "engine1", "idle"})
-	oneRuns    = append(slices.Clone(firstStart), hand{45 * s, "gen1", "on"})
-	nextStart  = append(slices.Clone(oneRuns), hand{2 * s, "engine2", "idle"})
+	cold       = []hand{{0, "ext_power", "on"}, {0, "battery", "on"}, {0, "rotor_brake", "off"}, {0, "harness", "fastened"}, {0, "doors", "closed"}}
+	primed     = append(slices.Clone(cold), hand{2 * s, "fadec2", "on"}, hand{0, "fadec1", "on"}, hand{6 * s, "pump1", "on"}, hand{0, "pump2", "on"}, hand{3 * s, "lights", "flash"})
+	onBattery  = append(slices.Clone(primed), hand{s, "ext_power", "off"})
+	firstStart = append(slices.Clone(primed), hand{s, "lever2", "open"}, hand{notch, "start2", "pressed"})
+	oneRuns    = append(slices.Clone(firstStart), hand{50 * s, "gen2", "on"})
+	nextStart  = append(slices.Clone(oneRuns), hand{2 * s, "lever1", "open"}, hand{notch, "start1", "pressed"})
 
+	otherCold       = []hand{{0, "battery", "on"}, {0, "rotor_brake", "released"}, {0, "harness", "fastened"}, {0, "doors", "closed"}}
 	turnstoneSeat   = []hand{{0, "harness", "fastened"}, {0, "doors", "closed"}, {0, "rotor_brake", "off"}}
 	turnstoneCold   = append(slices.Clone(turnstoneSeat), hand{s, "battery", "on"}, hand{s, "feed", "on"}, hand{0, "valve_guard", "up"}, hand{0, "fuel_valve", "open"}, hand{0, "valve_guard", "down"})
 	turnstonePrimed = append(slices.Clone(turnstoneCold), hand{2 * s, "anticol", "on"})
@@ -55,7 +63,9 @@ var (
 )
 
 var stages = map[string]stage{
-	"battery-low":            {before: primed, next: []hand{{4 * s, "engine1", "idle"}}},
+	"battery-hot":            {state: "hover"},
+	"battery-low":            {before: onBattery, next: []hand{{4 * s, "lever2", "open"}, {notch, "start2", "pressed"}}},
+	"breaker-popped":         {state: "running"},
 	"chip-caption":           {state: "hover"},
 	"dead-lamp":              {before: cold, next: []hand{{2 * s, "lamp_test", "test"}}},
 	"door-open":              {state: "running", next: []hand{{8 * s, "friction", "free"}, {s, "collective", "60"}}},
@@ -64,32 +74,36 @@ var stages = map[string]stage{
 	"filter-blocked":         {state: "hover"},
 	"fire-false":             {state: "running"},
 	"fire-ground":            {before: oneRuns},
+	"gearbox-hot":            {state: "hover"},
+	"gearbox-oil":            {state: "hover"},
 	"generator-failure":      {state: "running"},
 	"gong-mute":              {before: cold, next: []hand{{2 * s, "lamp_test", "test"}}},
 	"governor-high":          {state: "hover"},
 	"governor-low":           {state: "hover"},
 	"ground-question":        {before: cold},
-	"guard-leaves":           {before: primed, next: []hand{{10 * s, "engine1", "idle"}}},
+	"guard-leaves":           {before: primed, next: []hand{{10 * s, "lever2", "open"}, {notch, "start2", "pressed"}}},
 	"horizon-toppled":        {state: "hover"},
-	"hot-start":              {before: nextStart, when: "cranking2"},
-	"hung-start":             {before: firstStart, when: "cranking1 and n1_1 > 30"},
+	"hot-start":              {before: nextStart, when: "cranking1"},
+	"hung-start":             {before: firstStart, when: "cranking2 and n1_2 > 30"},
 	"hydraulic-failure-1":    {state: "hover"},
 	"hydraulic-failure-2":    {state: "hover"},
-	"hydraulic-test-crossed": {before: append(slices.Clone(oneRuns), hand{20 * s, "avionics1", "on"}), next: []hand{{s, "hyd_test", "no 1"}, {0, "stir", "moved"}}},
+	"hydraulic-test-crossed": {before: append(slices.Clone(oneRuns), hand{20 * s, "avionics", "all"}), next: []hand{{s, "hyd_shut", "b"}, {0, "controls", "moved"}}},
 	"inverter-failure":       {state: "hover"},
-	"low-fuel-pressure":      {before: primed, next: []hand{{10 * s, "engine1", "idle"}}},
+	"low-fuel":               {state: "hover"},
+	"low-fuel-pressure":      {before: primed, next: []hand{{10 * s, "lever2", "open"}, {notch, "start2", "pressed"}}},
 	"low-rotor-ground":       {state: "running", next: []hand{{8 * s, "friction", "free"}, {s, "collective", "60"}}},
 	"low-rotor-hover":        {state: "hover"},
-	"no-light-off":           {before: firstStart, when: "cranking1 and n1_1 > 12.8"},
+	"no-light-off":           {before: firstStart, when: "cranking2 and n1_2 > 13"},
 	"oil-hot":                {state: "hover"},
-	"oil-not-rising":         {before: firstStart, when: "cranking1", next: []hand{{50 * s, "gen1", "on"}}},
+	"oil-not-rising":         {before: firstStart, when: "cranking2", next: []hand{{50 * s, "gen2", "on"}}},
 	"oil-pressure-low":       {state: "hover"},
 	"radio-call":             {before: cold},
-	"rotor-area":             {before: primed, next: []hand{{10 * s, "engine1", "idle"}}},
+	"rotor-area":             {before: primed, next: []hand{{10 * s, "lever2", "open"}, {notch, "start2", "pressed"}}},
 	"rotor-overspeed":        {state: "running"},
-	"starter-stuck":          {before: firstStart, when: "cranking1 and n1_1 > 49"},
+	"starter-stuck":          {before: firstStart, when: "cranking2 and n1_2 > 47"},
+	"tail-drive":             {state: "hover"},
 	"test-chime":             {before: oneRuns},
-	"tot-peak":               {before: nextStart, when: "cranking2"},
+	"tot-peak":               {before: nextStart, when: "cranking1"},
 
 	"turnstone-battery-hot":    {state: "hover"},
 	"turnstone-battery-low":    {before: turnstonePrimed, next: []hand{{4 * s, "starter", "on"}}},
@@ -178,7 +192,7 @@ func newTrial(t *testing.T, lib *Library, ab *scenario.Abnormal) *trial {
 	var queue hands
 	queue.add(tr, tr.stage.before)
 	for queue.left() {
-		queue.step(craft)
+		queue.step(tr, craft)
 		craft.Step()
 	}
 	for limit := craft.Now() + 2*time.Minute; tr.stage.when != "" && !tr.holds(tr.stage.when, craft.Readings()); craft.Step() {
@@ -207,16 +221,28 @@ func (tr *trial) holds(src string, readings []float64) bool {
 
 // hands moves controls when their time has come, in 250 ms a notch.
 type hands struct {
-	moves []struct {
-		at                time.Duration // since it began
-		control, position int
-	}
-	now time.Duration
+	moves []timed
+	now   time.Duration
+}
+
+// timed is one notch of a move.
+type timed struct {
+	at                time.Duration // since it began
+	control, position int
+	until             string
 }
 
 const notch = 250 * time.Millisecond
 
 func (h *hands) add(tr *trial, list []hand) {
+	var deeds []deed
+	for _, move := range list {
+		deeds = append(deeds, deed{hand: move})
+	}
+	h.addDeeds(tr, deeds)
+}
+
+func (h *hands) addDeeds(tr *trial, list []deed) {
 	at, stood := h.now, map[int]int{}
 	for _, move := range list {
 		at += move.after
@@ -235,17 +261,11 @@ func (h *hands) add(tr *trial, list []hand) {
 		stood[c] = to
 		for from != to && tr.prof.Controls[c].Travel != nil {
 			from += sign(to - from)
-			h.moves = append(h.moves, struct {
-				at                time.Duration
-				control, position int
-			}{at, c, from})
+			h.moves = append(h.moves, timed{at, c, from, move.until})
 			at += notch
 		}
 		if tr.prof.Controls[c].Travel == nil {
-			h.moves = append(h.moves, struct {
-				at                time.Duration
-				control, position int
-			}{at, c, to})
+			h.moves = append(h.moves, timed{at, c, to, move.until})
 		}
 	}
 }
@@ -259,8 +279,15 @@ func sign(n int) int {
 
 func (h *hands) left() bool { return len(h.moves) > 0 }
 
-func (h *hands) step(crafts ...*aircraft.Aircraft) {
+// step does what is due; what has to wait for the aircraft holds up what comes after it.
+func (h *hands) step(tr *trial, crafts ...*aircraft.Aircraft) {
 	for len(h.moves) > 0 && h.moves[0].at <= h.now {
+		if until := h.moves[0].until; until != "" && !tr.holds(until, crafts[0].Readings()) {
+			for i := range h.moves {
+				h.moves[i].at += aircraft.StepLength
+			}
+			break
+		}
 		for _, c := range crafts {
 			c.Move(h.moves[0].control, h.moves[0].position)
 		}
@@ -334,7 +361,7 @@ func (tr *trial) inspected(a *aircraft.Aircraft) bool {
 }
 
 // try puts the abnormal in, does the moves from the onset on, answers if it is asked to, and sees what it comes to.
-func (tr *trial) try(moves []hand, answers string, flow bool) came {
+func (tr *trial) try(moves []deed, answers string, flow bool) came {
 	ill, well := tr.start.Clone(), tr.start.Clone()
 	var flowing, acting hands // the flow goes on until it shows, or until something is done about it
 	planned := 0
@@ -382,10 +409,10 @@ func (tr *trial) try(moves []hand, answers string, flow bool) came {
 			ill.Fail(point, cause.To*share)
 		}
 		if begun < 0 || flow && len(acting.moves) == planned {
-			flowing.step(ill, well)
+			flowing.step(tr, ill, well)
 		}
 		if begun >= 0 {
-			acting.step(ill, well)
+			acting.step(tr, ill, well)
 		}
 		ill.Step()
 		well.Step()
@@ -397,7 +424,7 @@ func (tr *trial) try(moves []hand, answers string, flow bool) came {
 			for c := range stood {
 				stood[c] = ill.Position(c)
 			}
-			acting.add(&trial{T: tr.T, prof: tr.prof, start: ill}, moves)
+			acting.addDeeds(&trial{T: tr.T, prof: tr.prof, start: ill}, moves)
 			planned = len(acting.moves)
 		}
 		if begun < 0 {
@@ -415,7 +442,7 @@ func (tr *trial) try(moves []hand, answers string, flow bool) came {
 			answered[answers] = true
 		}
 		for i, a := range tr.ab.Actions {
-			did[i] = did[i] || answered[a.Answer] && a.Answer != "" || len(a.Set) > 0 && tr.reached(a.Set, ill, stood)
+			did[i] = did[i] || answered[a.Answer] && a.Answer != "" || len(a.Set) > 0 && tr.reached(a.Set, ill, stood) && (a.After == "" || tr.holds(a.After, readings))
 		}
 		for i, e := range tr.ab.Ends {
 			if !tr.holds(e.When, readings) {
@@ -463,16 +490,19 @@ func (tr *trial) reached(set aircraft.Settings, craft *aircraft.Aircraft, stood 
 }
 
 // act is the moves of actions, the first after a time.
-func act(after time.Duration, actions ...scenario.Action) (moves []hand) {
+func act(after time.Duration, actions ...scenario.Action) (moves []deed) {
 	for _, a := range actions {
-		moves = append(moves, putting(after, a.Set)...)
+		for _, move := range putting(after, a.Set) {
+			move.until = a.After
+			moves = append(moves, move)
+		}
 		after = 500 * time.Millisecond
 	}
 	return moves
 }
 
 // inTime is the moves of the actions, each so late that it is only just done within its time.
-func (tr *trial) inTime() (moves []hand) {
+func (tr *trial) inTime() (moves []deed) {
 	var now time.Duration
 	at := map[int]int{}
 	for _, a := range tr.ab.Actions {
@@ -482,22 +512,27 @@ func (tr *trial) inTime() (moves []hand) {
 			to, _ := tr.prof.Controls[c].Index(one.Position)
 			if _, moved := at[c]; !moved {
 				at[c] = tr.start.Position(c)
+			} else {
+				begin = max(begin, now+notch) // one that is moved again has to have been where it was
+			}
+			if a.After != "" {
+				begin = now + notch // its time runs from when it may be done
 			}
 			travel := time.Duration(0)
 			if tr.prof.Controls[c].Travel != nil {
 				travel = time.Duration(max(at[c]-to, to-at[c])) * notch
 			}
 			at[c] = to
-			moves = append(moves, hand{max(begin-travel-now, 0), one.Control, one.Position})
+			moves = append(moves, deed{hand{max(begin-travel-now, 0), one.Control, one.Position}, a.After})
 			now = max(begin, now+travel)
 		}
 	}
 	return moves
 }
 
-func putting(after time.Duration, set aircraft.Settings) (moves []hand) {
+func putting(after time.Duration, set aircraft.Settings) (moves []deed) {
 	for _, one := range set {
-		moves = append(moves, hand{after, one.Control, one.Position})
+		moves = append(moves, deed{hand: hand{after, one.Control, one.Position}})
 		after = notch
 	}
 	return moves
@@ -534,6 +569,11 @@ func (tr *trial) ways() map[string]came {
 		}
 		for k := range ab.Actions {
 			out[fmt.Sprintf("without action %d%s", k+1, over)] = tr.try(act(s, slices.Delete(slices.Clone(ab.Actions), k, k+1)...), "", flow)
+		}
+		for k, a := range ab.Actions {
+			if a.After != "" { // before its moment
+				out[fmt.Sprintf("action %d too early%s", k+1, over)] = tr.try(putting(s, a.Set), "", flow)
+			}
 		}
 		back := slices.Clone(ab.Actions)
 		slices.Reverse(back)

@@ -20,19 +20,20 @@ type misuse struct {
 
 var misuses = map[string][]misuse{
 	"dunlin-lt": {
-		{limits: []string{"tot1", "tot_time1"}, fail: []string{"eng1.bleed_stuck"}, before: primed, moves: []hand{{s, "engine1", "idle"}}},
-		{limits: []string{"tot2", "tot_time2"}, fail: []string{"eng2.bleed_stuck"}, before: oneRuns, moves: []hand{{s, "engine2", "idle"}}},
+		{limits: []string{"tot2", "tot_time2"}, fail: []string{"eng2.bleed_stuck"}, before: primed, moves: []hand{{s, "lever2", "open"}, {notch, "start2", "pressed"}}},
+		{limits: []string{"tot1", "tot_time1"}, fail: []string{"eng1.bleed_stuck"}, before: oneRuns, moves: []hand{{s, "lever1", "open"}, {notch, "start1", "pressed"}}},
 		{limits: []string{"torque2"}, state: "hover", fail: []string{"eng1.governor_low"}, moves: []hand{{s, "collective", "80"}}},
 		{limits: []string{"torque1"}, state: "hover", fail: []string{"eng2.governor_low"}, moves: []hand{{s, "collective", "80"}}},
-		{limits: []string{"nr_high"}, state: "running", fail: []string{"eng1.governor_high"}},
-		{limits: []string{"nr_low", "landing"}, state: "hover", moves: []hand{{s, "collective", "100"}, {10 * s, "engine1", "off"}, {0, "engine2", "off"}}},
+		{limits: []string{"nr_high"}, state: "running", fail: []string{"eng1.governor_high", "eng2.governor_high"}},
+		{limits: []string{"nr_low", "landing"}, state: "hover", moves: []hand{{s, "collective", "100"}, {10 * s, "lever1", "shut"}, {0, "lever2", "shut"}}},
 		{limits: []string{"brake"}, before: firstStart, without: "rotor_brake"},
+		{limits: []string{"brake_fast", "brake_hot"}, state: "running", moves: []hand{{s, "lever1", "shut"}, {0, "lever2", "shut"}, {s, "rotor_brake", "on"}}},
 		{limits: []string{"fire1"}, state: "running", fail: []string{"eng1.fire"}},
 		{limits: []string{"fire2"}, state: "running", fail: []string{"eng2.fire"}},
 		{limits: []string{"oil1"}, state: "hover", fail: []string{"eng1.oil_leak"}},
 		{limits: []string{"oil2"}, state: "hover", fail: []string{"eng2.oil_leak"}},
-		{limits: []string{"starter1"}, fail: []string{"eng1.starter_stuck"}, before: firstStart},
-		{limits: []string{"starter2"}, fail: []string{"eng2.starter_stuck"}, before: nextStart},
+		{limits: []string{"starter2"}, fail: []string{"eng2.starter_stuck"}, before: firstStart},
+		{limits: []string{"starter1"}, fail: []string{"eng1.starter_stuck"}, before: nextStart},
 	},
 	"turnstone-st": {
 		{limits: []string{"tot", "tot_time"}, fail: []string{"eng1.bleed_stuck"}, before: turnstoneStart, moves: handMetered},
@@ -114,7 +115,7 @@ func (m misuse) run(t *testing.T, prof *aircraft.Profile) []string {
 	var queue hands
 	queue.add(tr, slices.DeleteFunc(slices.Clone(m.before), func(h hand) bool { return h.control == m.without }))
 	for queue.left() {
-		queue.step(craft)
+		queue.step(tr, craft)
 		craft.Step()
 	}
 	for _, name := range m.fail {
@@ -127,7 +128,7 @@ func (m misuse) run(t *testing.T, prof *aircraft.Profile) []string {
 	queue.now = 0
 	queue.add(tr, m.moves)
 	for end := craft.Now() + 80*time.Second; craft.Now() < end; {
-		queue.step(craft)
+		queue.step(tr, craft)
 		craft.Step()
 	}
 	return dueIn(prof, craft)

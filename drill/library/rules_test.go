@@ -51,12 +51,13 @@ var telling = map[string]bool{
 func TestFlowsAreHeld(t *testing.T) {
 	held := map[string]map[string][]string{ // procedure: item before which: items
 		"dunlin-start": {
-			"start-1": {"rotor-brake", "doors", "fire-light-1", "fire-light-2", "start-volts", "prime", "fuel-pressure", "fire-guard", "rotor-area"},
-			"start-2": {"generator-1", "fadec-2"}, "generator-1": {"oil-1", "tot-1", "idle-1"}, "generator-2": {"oil-2", "tot-2", "idle-2"},
-			"selectors-flight": {"hyd-normal"}, "light-on-skids": {"selectors-flight", "captions"},
+			"start-2": {"controls", "collective-lock-on", "rotor-brake", "doors", "fire-light-1", "fire-light-2", "start-volts", "prime", "fuel-pressure", "fire-guard", "rotor-area", "residual-2", "fadec-2"},
+			"start-1": {"generator-2", "residual-1"}, "generator-1": {"oil-1", "tot-1", "idle-1"}, "generator-2": {"rotor-turning", "oil-2", "tot-2", "idle-2"},
+			"selectors-flight": {"hyd-normal", "oil-temperature"}, "light-on-skids": {"selectors-flight", "captions"},
+			"engines-off": {"selectors-idle", "cool-down"}, "lights-off": {"rotor-stopped"},
 		},
 		"dunlin-auto-start": {
-			"start-2":    {"rotor-brake", "doors", "fire-light-1", "fire-light-2", "start-volts", "prime", "fuel-pressure", "fadecs", "rotor-area"},
+			"start-2":    {"controls", "rotor-brake", "doors", "fire-light-1", "fire-light-2", "start-volts", "prime", "fuel-pressure", "fadecs", "rotor-area"},
 			"generators": {"oil-1", "tot-1", "idle-1", "oil-2", "tot-2", "idle-2"}, "light-on-skids": {"selectors-flight", "captions"},
 		},
 		"turnstone-start": {
@@ -88,6 +89,51 @@ func TestFlowsAreHeld(t *testing.T) {
 		for before, ids := range holds {
 			if len(ids) > 0 {
 				t.Errorf("%s has no %v to be held before %s", name, ids, before)
+			}
+		}
+	}
+}
+
+// A check that has to be right before the flow goes on, and is rightly refused, leaves something to be done: it is put right,
+// or the flow ends.
+func TestHeldChecksLeaveAWay(t *testing.T) {
+	held := 0
+	for _, p := range everything(t).Procedures() {
+		p.Each(func(_ *procedure.Phase, it *procedure.Item) {
+			if it.Hold == "" || it.Check == "" && it.Confirm == "" {
+				return
+			}
+			if held++; it.IfNot == nil || it.IfNot.Say == "" {
+				t.Errorf("%s: %s is held before %s, and nobody says what follows if it is not so", p.Name, it.ID, it.Hold)
+			}
+		})
+	}
+	if held == 0 {
+		t.Error("no check is held")
+	}
+}
+
+// After a fire, a loss of oil, a hydraulic failure, a hot or hung start, the words of the crew are those of an exercise: nobody is
+// taught to go on. A fire is fought with the power off and the aircraft left behind; no engine is lit again.
+func TestNothingTeachesToGoOn(t *testing.T) {
+	for _, ab := range everything(t).Abnormals() {
+		for _, ill := range []string{"start again", "take it up", "carry on", "fire is out"} {
+			if strings.Contains(strings.ToLower(ab.Say), ill) {
+				t.Errorf("%s is followed by %q", ab.Name, ab.Say)
+			}
+		}
+		if ab.Profile != "dunlin-lt" || ab.Harmless {
+			continue
+		}
+		if ab.Reset != "" && !strings.HasPrefix(ab.Say, "Exercise reset: ") {
+			t.Errorf("%s resets the exercise, and says %q", ab.Name, ab.Say)
+		}
+		if !strings.HasPrefix(ab.Name, "fire") {
+			continue
+		}
+		for _, last := range []string{"battery", "ext_power", "harness", "doors"} {
+			if !acted(ab, last) {
+				t.Errorf("%s leaves %s as it is", ab.Name, last)
 			}
 		}
 	}
@@ -137,7 +183,7 @@ func TestMovesOfAbnormals(t *testing.T) {
 		for _, a := range ab.Actions {
 			for _, control := range a.Set.Controls() {
 				twin := other.Replace(control)
-				fits := twin != control && (strings.HasPrefix(control, "engine") || strings.HasPrefix(control, "gen") || strings.HasPrefix(control, "shutoff"))
+				fits := twin != control && (strings.HasPrefix(control, "lever") || strings.HasPrefix(control, "gen") || strings.HasPrefix(control, "cut"))
 				if fits && !worse[twin] && !acted(ab, twin) {
 					t.Errorf("%s: %s is to be moved, and moving %s is not named as wrong", ab.Name, control, twin)
 				}
