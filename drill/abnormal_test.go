@@ -1,6 +1,7 @@
 package drill_test
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
@@ -22,7 +23,8 @@ var quiet = map[string]string{"dunlin-lt": "first-start-quiet", "turnstone-st": 
 
 // setting is where an abnormal is tried: in the flow at an item, or in alerts from a state.
 type setting struct {
-	during string // item of the quiet scenario
+	during string // item of the scenario
+	of     string // scenario; empty: the quiet one of the profile
 	state  string // without during: state of the profile, in alerts
 }
 
@@ -52,42 +54,48 @@ var abnormals = map[string]struct {
 	where setting
 	cost  *consequence
 }{
-	"battery-low":            {at("fuel-done"), nil},
+	"battery-hot":            {hovering, nil},
+	"battery-low":            {setting{during: "ready", of: "auto-start"}, nil}, // elsewhere ground power is on
+	"breaker-popped":         {at("transponder"), nil},
 	"chip-caption":           {hovering, nil},
 	"dead-lamp":              {at("lamp-test"), nil},
-	"door-open":              {at("torque"), nil},
+	"door-open":              {running, nil},
 	"engine-failure":         {hovering, highestOver("trq2", 105)},
 	"fadec-caution":          {hovering, nil},
 	"filter-blocked":         {hovering, nil},
-	"fire-false":             {at("idle-2"), nil},
-	"fire-ground":            {at("idle-1"), nil},
+	"fire-false":             {at("torque"), nil},
+	"fire-ground":            {at("idle-2"), nil},
+	"gearbox-hot":            {hovering, highestOver("gbx_temp", 95)},
+	"gearbox-oil":            {hovering, nil},
 	"generator-failure":      {running, nil},
 	"gong-mute":              {at("lamp-test"), nil},
 	"governor-high":          {hovering, highestOver("trq2", 105)},
 	"governor-low":           {hovering, nil},
 	"ground-question":        {at("fadec-1"), nil},
-	"guard-leaves":           {at("fadec-1"), nil},
+	"guard-leaves":           {at("residual-2"), nil},
 	"horizon-toppled":        {hovering, nil},
-	"hot-start":              {at("start-2"), highestOver("tot2", 900)},
-	"hung-start":             {at("start-1"), nil},
+	"hot-start":              {at("start-1"), highestOver("tot1", 900)},
+	"hung-start":             {at("light-off-2"), nil},
 	"hydraulic-failure-1":    {hovering, nil},
 	"hydraulic-failure-2":    {hovering, nil},
-	"hydraulic-test-crossed": {at("hyd-test-1"), nil},
+	"hydraulic-test-crossed": {at("hyd-test-2"), nil},
 	"inverter-failure":       {hovering, nil},
-	"low-fuel-pressure":      {at("radio"), nil},
+	"low-fuel":               {hovering, nil},
+	"low-fuel-pressure":      {at("rotor-brake"), nil},
 	"low-rotor-ground":       {running, nil},
-	"low-rotor-hover":        {hovering, lowestUnder("nr", 82)},
-	"no-light-off":           {at("start-1"), nil},
+	"low-rotor-hover":        {hovering, lowestUnder("nr", 84)},
+	"no-light-off":           {at("start-2"), nil},
 	"oil-hot":                {hovering, highestOver("oil_temp1", 120)},
-	"oil-not-rising":         {at("start-1"), nil},
+	"oil-not-rising":         {at("start-2"), nil},
 	"oil-pressure-low":       {hovering, nil},
-	"rotor-area":             {at("fadec-1"), nil},
+	"rotor-area":             {at("residual-2"), nil},
 	"rotor-overspeed":        {running, highestOver("nr", 110)},
-	"starter-stuck":          {at("start-1"), nil},
+	"starter-stuck":          {at("start-2"), nil},
+	"tail-drive":             {hovering, nil},
 	// Harmless ones: left alone they end well.
 	"radio-call": {at("fadec-1"), nil},
-	"test-chime": {at("hyd-test-1"), nil},
-	"tot-peak":   {at("start-2"), nil},
+	"test-chime": {at("hyd-test-2"), nil},
+	"tot-peak":   {at("start-1"), nil},
 
 	"turnstone-battery-hot":    {hovering, nil},
 	"turnstone-battery-low":    {at("avionics-off"), nil},
@@ -178,7 +186,7 @@ type trial struct {
 func tryOut(t *testing.T, lib *library.Library, ab *scenario.Abnormal) *trial {
 	t.Helper()
 	where := abnormals[ab.Name].where
-	tr := &trial{Setup: drilltest.Of(t, lib, quiet[ab.Profile]), ab: ab}
+	tr := &trial{Setup: drilltest.Of(t, lib, cmp.Or(where.of, quiet[ab.Profile])), ab: ab}
 	sc := *tr.Scenario
 	sc.Injections = []scenario.Injection{{Abnormal: ab.Name, During: where.during, After: 200 * time.Millisecond}}
 	every := 1.0

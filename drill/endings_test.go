@@ -9,6 +9,7 @@ import (
 	"hornlark/drill"
 	"hornlark/drill/aircraft"
 	"hornlark/drill/bench"
+	"hornlark/drill/condition"
 	"hornlark/drill/library"
 	"hornlark/drill/logbook"
 	"hornlark/drill/scenario"
@@ -20,6 +21,7 @@ type move struct {
 	after time.Duration
 	set   aircraft.Settings
 	key   drill.Key // without set
+	until string    // condition of the aircraft that it waits for; empty: none
 }
 
 // meddler goes through the flow as if nothing were wrong, and beside that does as it is told about the one abnormal that comes.
@@ -52,6 +54,9 @@ func (m *meddler) Next() (time.Duration, drill.Press, bool) {
 			m.moves = m.moves[1:]
 			continue
 		}
+		if !m.may(m.moves[0].until) {
+			return flowAt, flow, ok
+		}
 		at := max(m.view.At, m.since+m.moves[0].after)
 		if ok && flowAt < at {
 			return flowAt, flow, ok
@@ -60,6 +65,15 @@ func (m *meddler) Next() (time.Duration, drill.Press, bool) {
 		return at, press, true
 	}
 	return flowAt, flow, ok
+}
+
+// may reports whether what a move waits for holds.
+func (m *meddler) may(until string) bool {
+	if until == "" {
+		return true
+	}
+	c, err := condition.Compile(until, m.sitting.Documents().Profile.Scope())
+	return err == nil && c.Holds(m.view.Signs)
 }
 
 // toward is the next press of a move; false if it has been done.
@@ -95,7 +109,7 @@ func (m *meddler) Pressed(at time.Duration) {
 func acting(after time.Duration, actions []scenario.Action) []move {
 	var moves []move
 	for _, a := range actions {
-		m := move{after: scenario.DefaultReaction, set: a.Set}
+		m := move{after: scenario.DefaultReaction, set: a.Set, until: a.After}
 		switch {
 		case a.Silence:
 			m.key = drill.Quiet
@@ -128,6 +142,11 @@ func ways(ab *scenario.Abnormal) (list []way) {
 	add(acting(s, ab.Actions[:len(ab.Actions)/2]), "half")
 	for k := range ab.Actions {
 		add(acting(s, slices.Delete(slices.Clone(ab.Actions), k, k+1)), "without action %d", k+1)
+	}
+	for i, a := range ab.Actions {
+		if a.After != "" {
+			add([]move{{after: s, set: a.Set}}, "action %d too early", i+1)
+		}
 	}
 	for i, w := range ab.Worse {
 		worse := move{after: s, set: w.Set}
