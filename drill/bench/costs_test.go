@@ -28,7 +28,7 @@ func costsOf(t testing.TB, s *drilltest.Sitting, log []logbook.Entry) []bench.Co
 // What an abnormal cost is what its gauges showed from its onset until a while after its end, as seen at every step; what a
 // gauge would show while it is dead is none of it.
 func TestCostsAreWhatWasSeen(t *testing.T) {
-	for _, name := range []string{"first-start", "bad-starts", "refused-tests", "hover-alerts"} {
+	for _, name := range []string{"first-start", "watch-noon", "first-start-dawn", "hover-alerts"} {
 		type look struct {
 			at    time.Duration
 			value float64
@@ -75,8 +75,7 @@ func TestCostsAreWhatWasSeen(t *testing.T) {
 // What a late hand costs is the aircraft's own answer: with half the delay a hot start stays cooler.
 func TestHalfTheDelayCostsLess(t *testing.T) {
 	answers := perfect()
-	// With shift the selector goes from idle to the position before, which is off.
-	answers.Answers = []scenario.Answer{{Abnormal: "hot-start", After: 11 * time.Second, Press: []string{"shift+s", "]"}}}
+	answers.Answers = []scenario.Answer{{Abnormal: "hot-start", After: 14 * time.Second, Press: []string{"a", "d"}}}
 	w := drilltest.Through(t, "first-start", answers, nil, nil)
 	all := costsOf(t, w, w.Log)
 	n := slices.IndexFunc(all, func(c bench.Costs) bool { return c.Injection == "hot-start#2" })
@@ -84,9 +83,9 @@ func TestHalfTheDelayCostsLess(t *testing.T) {
 		t.Fatalf("the hot start cost nothing: %+v", all)
 	}
 	as, moved := all[n].AsWas, all[n].Moved
-	i := slices.IndexFunc(as, func(c bench.Cost) bool { return c.Gauge == "tot2" })
+	i := slices.IndexFunc(as, func(c bench.Cost) bool { return c.Gauge == "tot1" })
 	if i < 0 {
-		t.Fatalf("TOT 2 cost nothing: %+v", as)
+		t.Fatalf("TOT 1 cost nothing: %+v", as)
 	}
 	if !(moved[i].Highest < as[i].Highest && moved[i].InRed < as[i].InRed) {
 		t.Errorf("half the delay: %+v; as it was: %+v", moved[i], as[i])

@@ -22,12 +22,12 @@ func sound(t *testing.T) (*procedure.Procedure, *aircraft.Profile) {
 	}
 	p := &procedure.Procedure{Name: "mine", Title: "Mine", Profile: b.Profile.Name, Phases: []procedure.Phase{
 		{ID: "cold", Title: "Cold", Items: []procedure.Item{
-			{ID: "brake", Challenge: "Rotor brake", Response: "Released", Set: aircraft.Put("rotor_brake", "released"), Hold: "start"},
+			{ID: "brake", Challenge: "Rotor brake", Response: "Off", Set: aircraft.Put("rotor_brake", "off"), Hold: "start"},
 			{ID: "guard", Challenge: "Guard", Response: "Posted", Confirm: "guard_posted", Hold: "start", IfNot: &procedure.IfNot{Say: "Then no.", Stop: true}},
 		}},
 		{ID: "live", Title: "Live", Items: []procedure.Item{
-			{ID: "fuel", Challenge: "Fuel", Response: "Read back", Read: "fuel"},
-			{ID: "start", Challenge: "Engine 1", Response: "Idle", Set: aircraft.Put("engine1", "idle")},
+			{ID: "fuel", Challenge: "Fuel", Response: "Quantity stated", Read: "fuel"},
+			{ID: "start", Challenge: "Engine 1", Response: "Lever open", Set: aircraft.Put("lever1", "open")},
 			{ID: "oil", Challenge: "Oil", Response: "Rising", Check: "oil_press1 > 1", IfNot: &procedure.IfNot{Stop: true}},
 		}},
 	}}
@@ -48,7 +48,7 @@ func TestFaultsOfHoldsAndStops(t *testing.T) {
 		{"hold before itself", func(cold, _ []procedure.Item) { cold[0].Hold = "brake" }, "phases[0].items[0].hold", "brake does not come after brake", "further on"},
 		{"hold before an earlier one", func(_, live []procedure.Item) { live[1].Hold = "guard" }, "phases[1].items[1].hold", "guard does not come after start", "further on"},
 		{"hold on a reading", func(_, live []procedure.Item) { live[0].Hold = "oil" }, "phases[1].items[0].hold", "typed or called", "leave it out"},
-		{"stop and put right", func(_, live []procedure.Item) { live[2].IfNot.Set = aircraft.Put("engine1", "off") }, "phases[1].items[2].if_not", "both end here", "set or stop"},
+		{"stop and put right", func(_, live []procedure.Item) { live[2].IfNot.Set = aircraft.Put("lever1", "shut") }, "phases[1].items[2].if_not", "both end here", "set or stop"},
 		{"refusal that says nothing", func(_, live []procedure.Item) { live[2].IfNot.Stop = false }, "phases[1].items[2].if_not", "how the matter is put right", "stop: true"},
 		{"refusal of a switch", func(cold, _ []procedure.Item) { cold[0].IfNot = &procedure.IfNot{Stop: true} }, "phases[0].items[0].if_not", "can be refused", "leave it out"},
 	} {
@@ -69,7 +69,7 @@ func TestFaultsOfHoldsAndStops(t *testing.T) {
 // What the crew says at a hold names the item, and that it is an exercise.
 func TestTakeover(t *testing.T) {
 	p, _ := sound(t)
-	if got := p.Phases[0].Items[0].Takeover(); got != "Exercise: Rotor brake, Released." {
+	if got := p.Phases[0].Items[0].Takeover(); got != "Exercise: Rotor brake, Off." {
 		t.Errorf("%q", got)
 	}
 }

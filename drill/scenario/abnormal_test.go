@@ -28,9 +28,9 @@ func mine(t *testing.T) (*scenario.Abnormal, *aircraft.Profile) {
 	}
 	a := &scenario.Abnormal{
 		Name: "mine", Title: "Mine", Profile: b.Profile.Name, Call: "There is something.", Cues: []string{"nr"}, Timeout: 20 * time.Second,
-		Actions: []scenario.Action{act("collective", "20"), act("autopilot", "off"), act("engine1", "off")},
+		Actions: []scenario.Action{act("collective", "20"), act("autopilot", "off"), act("lever1", "shut")},
 		Also:    []scenario.Move{{Set: aircraft.Put("radio", "base"), Say: "Somebody knows."}},
-		Worse:   []scenario.Move{{Set: aircraft.Put("engine2", "off"), Say: "That one runs."}},
+		Worse:   []scenario.Move{{Set: aircraft.Put("lever2", "shut"), Say: "That one runs."}},
 		Handled: "nr > 97", Lost: "nr_lowest < 80",
 		Ends: []scenario.Ending{{When: "nr_lowest < 85 and since_onset > 2", Text: "It sank."}, {When: "nr > 97", For: 2 * time.Second, Text: "It came back."}},
 	}
@@ -57,7 +57,7 @@ func TestFaultsOfAbnormals(t *testing.T) {
 		{"also without a move", func(a *scenario.Abnormal) { a.Also[0].Set = nil }, "also[0]", "which move"},
 		{"also without a reason", func(a *scenario.Abnormal) { a.Also[0].Say = "" }, "also[0].say", "reason"},
 		{"also with a control that is none", func(a *scenario.Abnormal) { a.Also[0].Set = aircraft.Put("radioo", "base") }, "also[0].set.radioo", `"radioo"`},
-		{"worse with a position that is none", func(a *scenario.Abnormal) { a.Worse[0].Set = aircraft.Put("engine2", "of") }, "worse[0].set.engine2", `"of"`},
+		{"worse with a position that is none", func(a *scenario.Abnormal) { a.Worse[0].Set = aircraft.Put("lever2", "shot") }, "worse[0].set.lever2", `"shot"`},
 		{"reset to a state that is none", func(a *scenario.Abnormal) { a.Reset = "hovver" }, "reset", `"hovver"`},
 		{"reset of what remains", func(a *scenario.Abnormal) { a.Reset, a.Remains = "hover", true }, "remains", "nothing left in it"},
 		{"reset after nothing", func(a *scenario.Abnormal) { a.Reset, a.Harmless = "hover", true }, "reset", "something harmless"},
