@@ -51,10 +51,10 @@ func arenas(t *testing.T) []*arena {
 		t.Fatal(err)
 	}
 	all := []*arena{
-		{scenario: "first-start"}, {scenario: "refused-tests"}, {scenario: "auto-start"}, {scenario: "first-start-quiet", policy: scenario.Recall},
+		{scenario: "first-start"}, {scenario: "first-start-dawn"}, {scenario: "auto-start"}, {scenario: "first-start-quiet", policy: scenario.Recall},
 		{scenario: "hand-start-early"}, {scenario: "hand-start-afternoon"}, {scenario: "piston-start-busy"}, {scenario: "piston-start"},
 		{scenario: "recall-start"}, {scenario: "hand-recall"}, {scenario: "piston-recall"},
-		{scenario: "watch-start"}, {scenario: "bad-starts"}, {scenario: "hand-watch"}, {scenario: "piston-start-busy", policy: scenario.Watch},
+		{scenario: "watch-start"}, {scenario: "watch-noon"}, {scenario: "hand-watch"}, {scenario: "piston-start-busy", policy: scenario.Watch},
 		{scenario: "hover-alerts"}, {scenario: "turnstone-alerts"}, {scenario: "piston-alerts"},
 		{scenario: "limits"}, {scenario: "turnstone-limits"}, {scenario: "piston-limits"},
 	}
