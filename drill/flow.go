@@ -787,6 +787,7 @@ func (s *Sitting) goBack(to int) {
 		return
 	}
 	for i := to; i <= f.turn && i < len(f.items); i++ {
+		f.gated[i] = false // what had to be right before it has to be so anew
 		if state := &f.state[i]; state.stage == done || state.stage == omitted {
 			*state = progress{}
 			s.log(logbook.Entry{Kind: logbook.Reopen, Item: f.items[i].ID})

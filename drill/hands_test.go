@@ -101,15 +101,11 @@ func TestLockedControls(t *testing.T) {
 
 // A horn that a control silences is silenced as by the key, and the press of it is no stray.
 func TestMutedByAControl(t *testing.T) {
-	mute := func(p *aircraft.Profile) {
-		i, _ := p.AlertIndex("low_nr")
-		p.Alerts[i].Mute = "pos_lights"
-	}
 	item := procedure.Item{ID: "battery", Challenge: "Battery", Response: "On", Set: aircraft.Put("battery", "on"), Expect: []string{"low_nr"}}
-	setup := cockpitOf(t, mute, item, procedure.Item{ID: "horn", Challenge: "Horn", Response: "Silenced", Confirm: "not low_nr"})
+	setup := cockpitOf(t, func(*aircraft.Profile) {}, item, procedure.Item{ID: "horn", Challenge: "Horn", Response: "Silenced", Confirm: "not low_nr"})
 	profile := setup.Profile
 	key := func(id string) string { i, _ := profile.ControlIndex(id); return profile.Controls[i].Key }
-	_, log, result := pressed(t, setup, key("battery"), key("pos_lights"))
+	_, log, result := pressed(t, setup, key("battery"), key("horn_mute"))
 	silenced := kinds(log, logbook.Silence)
 	if len(silenced) != 1 || silenced[0].Name != "low_nr" || silenced[0].Seat != logbook.Trainee || result.Strays != 0 {
 		t.Errorf("silenced %v, %d strays", silenced, result.Strays)

@@ -25,8 +25,8 @@ func TestLeftOpen(t *testing.T) {
 			{Abnormal: "walker", After: 300e6, Press: []string{"stop", "stop"}}, {Item: "air", After: 1500e6, Press: []string{"backspace"}}}, logbook.Refused, score.LeftOpen},
 		{"refused, and hardly there", frost, "air", []scenario.Answer{{Item: "air", Press: []string{"backspace"}}}, logbook.Refused, score.LeftOpen},
 		{"refused, and not noticed", frost, "doors", nil, logbook.Refused, score.NotNoticed},
-		{"held, and noticed", "desk-held", "beacon", []scenario.Answer{
-			{Abnormal: "walker", After: 300e6, Press: []string{"stop", "stop"}}, {Item: "beacon", After: 1500e6, Press: []string{"enter"}}}, logbook.NotRight, score.LeftOpen},
+		{"held, and noticed", "desk-held", "other", []scenario.Answer{
+			{Abnormal: "walker", After: 300e6, Press: []string{"stop", "stop"}}, {Item: "other", After: 1500e6, Press: []string{"enter"}}}, logbook.NotRight, score.LeftOpen},
 	} {
 		setup := drilltest.Of(t, deskLibrary(t), c.flow)
 		sc := *setup.Scenario

@@ -145,18 +145,25 @@ func oneLeftOutAndTwoSwapped(t *testing.T, omit string, swap [2]string) {
 // slips gives the neighbours of the first start that can be swapped so that it shows, and the items that can be left out
 // without the aircraft or the crew making more of it.
 func slips(proc *procedure.Procedure) (swaps [][2]string, omissions []string) {
-	// Without these nothing burns, turns or is lit, and that is missed too; and these are where the flow is resumed.
-	grave := []string{"battery", "prime", "start-1", "start-2", "selectors-flight", "engines-off", "radio", "cyclic", "needles", "hover-captions"}
-	// What is done next puts out the light that is being asked about, and that light has to be right.
-	putsOut := map[string]string{"hyd-test-2": "hyd-light-2", "hyd-normal": "hyd-light-1"}
+	// Without these nothing burns, turns or is lit, and that is missed too; a test of which nothing is shown, or a light that stays
+	// on, ends the flow; and without the first notch it comes down too hard.
+	grave := []string{"ground-power", "battery", "prime", "start-1", "start-2", "selectors-flight", "lift-off", "engines-off",
+		"fire-test-2", "fire-test-1", "hyd-test-2", "hyd-test-1", "inverter", "horizon", "pitot", "sink"}
+	// These are where the flow is resumed, or not in sight until what comes before it has been done.
+	apart := []string{"rotor-brake", "residual-1", "needles", "hover-captions", "cart-away"}
+	// What is done next puts out the light that is being asked about, and that light has to be right; or it is locked until what
+	// comes before it has been done, or locks it.
+	putsOut := map[string]string{"fire-test-1": "fire-light-2", "fire-test-off": "fire-light-1", "hyd-test-1": "hyd-light-2", "hyd-normal": "hyd-light-1",
+		"light-on-skids": "collective-lock", "collective-lock-again": "land"}
 	var before *procedure.Item
 	proc.Each(func(_ *procedure.Phase, it *procedure.Item) {
-		asked := it.Fitted == nil && it.ID != "ext-power" // which nobody needs on a morning like this
-		if asked && !slices.Contains(grave, it.ID) {
+		asked := it.Fitted == nil
+		resumed := slices.Contains(apart, it.ID) || before != nil && slices.Contains(apart, before.ID)
+		if asked && !slices.Contains(grave, it.ID) && !slices.Contains(apart, it.ID) {
 			omissions = append(omissions, it.ID)
 		}
 		free := before != nil && it.Group != "" && it.Group == before.Group
-		if asked && before != nil && !free && it.Kind() == procedure.Set && before.Kind() != procedure.Read && !shares(it, before) && putsOut[it.ID] != before.ID {
+		if asked && before != nil && !free && !resumed && it.Kind() == procedure.Set && before.Kind() != procedure.Read && !shares(it, before) && putsOut[it.ID] != before.ID {
 			swaps = append(swaps, [2]string{before.ID, it.ID})
 		}
 		if before = it; !asked {
@@ -409,11 +416,11 @@ const (
 
 var leftOut = map[string]map[string]string{
 	"recall-start": {
-		"battery": cannotGoOn, "start-1": cannotGoOn, "lift-off": cannotGoOn, "engines-off": cannotGoOn,
+		"start-2": cannotGoOn, "start-1": cannotGoOn, "collective-lock": cannotGoOn, "lift-off": cannotGoOn, "engines-off": cannotGoOn,
 		"light-on-skids": onTheWay,
-		"fire-test-1":    doneAfter, "fire-test-2": doneAfter, "lamp-test": doneAfter, "display-test": doneAfter, "prime": doneAfter, "fadec-1": doneAfter, "fadec-2": doneAfter,
-		"display-pattern": opens, "power-done": opens, "start-volts": opens,
-		"n1-1": nextCall, "sink": hard,
+		"lamp-test":      doneAfter, "display-test": doneAfter, "prime": doneAfter, "fadec-1": doneAfter, "fadec-2": doneAfter,
+		"transponder": opens,
+		"n1-1":        nextCall, "sink": hard,
 	},
 	"hand-recall": {
 		"battery": cannotGoOn, "starter": cannotGoOn, "fuel-20": cannotGoOn, "collective-lock": cannotGoOn, "lift-off": cannotGoOn, "throttle-off": cannotGoOn,

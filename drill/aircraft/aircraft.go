@@ -250,8 +250,12 @@ func (a *Aircraft) sight() {
 	}
 }
 
-// Seen reports whether something outside is in sight: only then can it be known whether it is so.
-func (a *Aircraft) Seen(i int) bool { return a.seen[i] }
+// Seen reports whether something outside is in sight: only then can it be known whether it is so. It goes by the controls as they
+// stand at this moment, since a flow goes on with the press that brings it there.
+func (a *Aircraft) Seen(i int) bool {
+	when := a.profile.factSeen[i]
+	return when == nil || when.Holds(a.readings)
+}
 
 // FactsOf gives the facts outside that a condition on this profile hangs on.
 func (p *Profile) FactsOf(c *condition.Condition) []int {

@@ -192,7 +192,9 @@ func (j *judge) take(e *logbook.Entry) {
 	case logbook.Peak, logbook.Exceeded:
 		j.extreme(e)
 	case logbook.Held:
-		j.result.Held = append(j.result.Held, e.Item)
+		if !slices.Contains(j.result.Held, e.Item) { // a flow that has gone back is held to it anew
+			j.result.Held = append(j.result.Held, e.Item)
+		}
 	case logbook.Inspect:
 		j.result.Inspections = append(j.result.Inspections, cmp.Or(e.Text, e.Name))
 	case logbook.End:
