@@ -45,7 +45,6 @@ var (
 	oneRuns    = append(slices.Clone(firstStart), hand{50 * s, "gen2", "on"})
 	nextStart  = append(slices.Clone(oneRuns), hand{2 * s, "lever1", "open"}, hand{notch, "start1", "pressed"})
 
-	otherCold       = []hand{{0, "battery", "on"}, {0, "rotor_brake", "released"}, {0, "harness", "fastened"}, {0, "doors", "closed"}}
 	turnstoneSeat   = []hand{{0, "harness", "fastened"}, {0, "doors", "closed"}, {0, "rotor_brake", "off"}}
 	turnstoneCold   = append(slices.Clone(turnstoneSeat), hand{s, "battery", "on"}, hand{s, "feed", "on"}, hand{0, "valve_guard", "up"}, hand{0, "fuel_valve", "open"}, hand{0, "valve_guard", "down"})
 	turnstonePrimed = append(slices.Clone(turnstoneCold), hand{2 * s, "anticol", "on"})
