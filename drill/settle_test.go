@@ -98,7 +98,7 @@ func TestOnlyWhatIsNeededIsPutBack(t *testing.T) {
 		want []string // controls that the crew moves
 	}{
 		{[]string{","}, nil},
-		{[]string{",", "0", "0"}, []string{"cabin_lights"}},
+		{[]string{",", "0", "0"}, []string{"lights"}},
 	} {
 		setup := drilltest.Of(t, deskLibrary(t), "desk-quiet")
 		sc := *setup.Scenario
@@ -108,7 +108,7 @@ func TestOnlyWhatIsNeededIsPutBack(t *testing.T) {
 		for _, ab := range setup.Abnormals {
 			if ab.Name == "walker" {
 				changed := *ab
-				changed.Afterwards = aircraft.Put("pos_lights", "on", "cabin_lights", "dim")
+				changed.Afterwards = aircraft.Put("pitot", "on", "lights", "flash")
 				ab = &changed
 			}
 			own = append(own, ab)
@@ -129,7 +129,9 @@ func TestOnlyWhatIsNeededIsPutBack(t *testing.T) {
 
 // In a flow the next abnormal waits until what the crew has put back hangs in the air again.
 func TestTheNextAbnormalWaitsInAFlow(t *testing.T) {
-	setup := droop(t, func(ab *scenario.Abnormal) { ab.Reset, ab.Afterwards = "", aircraft.Put("collective", "60") })
+	setup := droop(t, func(ab *scenario.Abnormal) {
+		ab.Reset, ab.Afterwards, ab.Handled = "", aircraft.Put("collective", "60"), "height < 1"
+	})
 	setup.Policy = scenario.Watch
 	setup.Scenario.Injections[0].At, setup.Scenario.Injections[1].At = 2*time.Second, 3*time.Second
 	climb := map[time.Duration]float64{}
