@@ -136,7 +136,7 @@ func tryAlertsTogether(t *testing.T, level float64) {
 func TestNothingIsLouderThanTheSoundCheck(t *testing.T) {
 	settled(t)
 	limit := soundCheckAt(t, audio.DefaultLevel)
-	scenarios := []string{"hover-alerts", "hand-start-hot", "piston-alerts", "bad-starts", "first-start"}
+	scenarios := []string{"hover-alerts", "hand-start-early", "piston-alerts", "watch-noon", "first-start"}
 	if testing.Short() {
 		scenarios = scenarios[:2]
 	}
