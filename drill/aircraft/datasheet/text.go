@@ -106,3 +106,15 @@ func signed(v float64) string {
 	}
 	return number(v)
 }
+
+// Markdown is the sheet as a table for a page.
+func (s Sheet) Markdown() string {
+	var b strings.Builder
+	b.WriteString("| figure | | expected | measured | tolerance | |\n|---|---|--:|--:|---|---|\n")
+	for i := range s {
+		cells := s[i].Cells()
+		cells[0] = "`" + cells[0] + "`"
+		b.WriteString("| " + strings.Join(cells, " | ") + " |\n")
+	}
+	return b.String()
+}
