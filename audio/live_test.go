@@ -360,7 +360,7 @@ func TestAnEarlyOutputIsHonest(t *testing.T) {
 
 // playUntilTold prints the health of the sound as a line of JSON ten times a second, until its standard input ends.
 func playUntilTold() error {
-	out, err := Open(Options{})
+	out, err := Open(Options{Grow: os.Getenv("GROW") != ""})
 	if err != nil {
 		return err
 	}

@@ -103,6 +103,8 @@ var hushOnce sync.Once
 // errDry ends a round of playing after which the device gets a larger buffer.
 var errDry = errors.New("the sound device has run dry")
 
+var errGone = errors.New("the sound device has gone")
+
 var errSwallows = errors.New("the sound device takes sound faster than it can be heard")
 
 // openSpeaker opens the default device with so much sound in its buffer.
@@ -214,8 +216,9 @@ func (s *alsaSink) run(source beep.Streamer) {
 		switch {
 		case errors.Is(err, errDry):
 			s.wanted.Store(int64(larger(time.Duration(before))))
-			if s.open(name) != nil {
-				s.wanted.Store(before) // it had not run dry but gone
+			if s.open(name) != nil { // it had not run dry but gone
+				s.wanted.Store(before)
+				err = errGone
 			}
 		case time.Since(renewed) > reopenEvery:
 			s.open("")
@@ -312,7 +315,7 @@ func (s *alsaSink) recover(rc int) error {
 	// prepared again; one that fails at once after that has gone.
 	s.failures++
 	if again := C.snd_pcm_prepare(s.pcm.handle); again < 0 || s.failures > mostFailures {
-		return fmt.Errorf("the sound device has gone: %w", alsaError(C.int(rc)))
+		return fmt.Errorf("%w: %w", errGone, alsaError(C.int(rc)))
 	}
 	return nil
 }

@@ -36,8 +36,8 @@ var ErrNoVoice = errors.New("voice: there is no clip of this phrase and no speec
 
 // Limits of the library.
 const (
-	maxHeld       = 2048             // phrases in memory
-	heldFrames    = 100 * audio.Rate // of clips in memory, 10 MB; what was used longest ago goes first
+	maxHeld       = 2048            // phrases in memory
+	heldFrames    = 60 * audio.Rate // of clips in memory, 6 MB; what was used longest ago goes first
 	renderTimeout = 20 * time.Second
 )
 

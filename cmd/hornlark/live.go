@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"runtime/debug"
 	"strconv"
 	"time"
 
@@ -16,6 +17,7 @@ import (
 	"hornlark/drill"
 	"hornlark/drill/aircraft"
 	"hornlark/drill/bench"
+	"hornlark/drill/library"
 	"hornlark/drill/score"
 )
 
@@ -46,10 +48,10 @@ type live struct {
 	silent  bool // nothing is heard, at the last look
 	held    bool // the sitting is held because the sound has gone
 	heldAt  time.Time
-	shown   time.Time // when the screen last got a view
-	looked  time.Time // when the sound was last looked at
-	dry     int       // how often the device had run dry then
-	dryAt   time.Time // when it first did; zero while it has not
+	shown   time.Time     // when the screen last got a view
+	looked  time.Time     // when the sound was last looked at
+	buffer  time.Duration // of sound that was kept ready at first
+	grownAt time.Time     // when more was, for the first time; zero while no more is
 	view    drill.View
 	why     error // what ended it from outside
 }
@@ -112,7 +114,7 @@ func (l *live) take(ctx context.Context, o *opening) error {
 	}
 	l.sound, l.voices, l.settings = o.sound, o.voices, o.settings
 	l.levels = &levels{sound: o.sound, settings: o.settings}
-	l.silent = o.sound.Health().Silent
+	l.silent, l.buffer = o.sound.Health().Silent, o.sound.Buffer()
 	l.sounder = sounder{player: o.sound, voices: o.voices, mute: l.ex.options.silent && l.ex.options.wav == ""}
 	if l.mute {
 		return nil
@@ -145,11 +147,16 @@ func checkTones(p *aircraft.Profile) error {
 	return nil
 }
 
-// makeTones makes the tones of the alerts, so that no horn has to wait for its own.
-func makeTones(p *aircraft.Profile) {
+// settleIn does what is left to be done once a sitting has begun. The tones of the alerts are made, so that no horn has to wait for its
+// own; and the memory that reading the documents took is given back, with those that the sitting does not use.
+func settleIn(p *aircraft.Profile) {
 	for i := range p.Alerts {
 		tone.Named(p.Alerts[i].Tone) // that there are all of them has been looked at
 	}
+	// A sitting makes little that is thrown away, so little room is needed to do so.
+	debug.SetGCPercent(40)
+	library.Release()
+	debug.FreeOSMemory()
 }
 
 // progress tells how far the voices are, if it takes long enough to be worth telling.
@@ -196,7 +203,7 @@ func (l *live) drive(ctx context.Context, strokes <-chan screen.Stroke, ended <-
 		defer l.screen.Guard()
 	}
 	l.sound.Begin(l.began)
-	go makeTones(l.ex.Profile)
+	go settleIn(l.ex.Profile)
 	timer := time.NewTimer(0)
 	defer timer.Stop()
 	for {
@@ -357,10 +364,9 @@ func (l *live) lookAtSound() error {
 	}
 	l.looked = time.Now()
 	h := l.sound.Health()
-	if h.Underruns > l.dry && l.dryAt.IsZero() {
-		l.dryAt = time.Now()
+	if h.Buffer > l.buffer && l.grownAt.IsZero() {
+		l.grownAt = time.Now()
 	}
-	l.dry = h.Underruns
 	if l.screen != nil {
 		l.screen.Silent(h.Silent)
 	}
@@ -395,10 +401,10 @@ func (l *live) soundNotice(h audio.Health) string {
 		return "The sound device has gone: the sitting is held. Esc goes on silently."
 	case l.held:
 		return "The sound is back. Esc goes on."
-	case !l.dryAt.IsZero() && !h.Silent:
-		// Told once. That reactions cannot be timed for some seconds after each of them is in the log.
-		if time.Since(l.dryAt) < noticeFor {
-			return dryNotice(h)
+	case !l.grownAt.IsZero() && !h.Silent:
+		// Told once. That reactions cannot be timed for some seconds after each stutter is in the log.
+		if time.Since(l.grownAt) < noticeFor {
+			return fmt.Sprintf("A stutter of the sound: from now on %d ms of it are kept ready.", h.Buffer.Milliseconds())
 		}
 		return ""
 	case !h.Good && !h.Silent:
@@ -407,14 +413,6 @@ func (l *live) soundNotice(h audio.Health) string {
 		return cmp.Or(l.sound.Notice(), l.levels.notice())
 	}
 	return "" // that the sitting is silent stands above; the line is wanted for the keys
-}
-
-// dryNotice says what came of a stutter.
-func dryNotice(h audio.Health) string {
-	if h.Buffer > audio.DefaultBuffer {
-		return fmt.Sprintf("The sound has stuttered: %d ms of it are kept ready from now on.", h.Buffer.Milliseconds())
-	}
-	return "The sound has stuttered: the machine is busy with something else."
 }
 
 func (l *live) notice(text string) {
@@ -437,8 +435,8 @@ func (l *live) account() string {
 		}
 		text := fmt.Sprintf("Sound: %s; its clock scattered by %.1f ms; a keyboard adds some milliseconds of its own, typically 5 to 25.",
 			device, milliseconds(h.Residual))
-		if h.Underruns > 0 {
-			text += fmt.Sprintf(" It stuttered, and went to a buffer of %d ms.", h.Buffer.Milliseconds())
+		if !l.grownAt.IsZero() {
+			text += fmt.Sprintf(" It stuttered, and kept %d ms ready from then on instead of %d.", h.Buffer.Milliseconds(), l.buffer.Milliseconds())
 		}
 		return text
 	}

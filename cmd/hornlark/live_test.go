@@ -26,4 +26,14 @@ func TestTheKeysComeBack(t *testing.T) {
 	if got := l.soundNotice(audio.Health{Why: "it stutters"}); got == "" {
 		t.Error("that times cannot be relied on is no longer told")
 	}
+	// A stutter after which more sound is kept ready is told of once, however often it stutters again.
+	dry := audio.Health{Why: "it stutters", Buffer: 100 * time.Millisecond}
+	l.grownAt = time.Now()
+	if got, want := l.soundNotice(dry), "A stutter of the sound: from now on 100 ms of it are kept ready."; got != want {
+		t.Errorf("after a stutter it says %q, want %q", got, want)
+	}
+	l.grownAt = time.Now().Add(-noticeFor)
+	if got := l.soundNotice(dry); got != "" {
+		t.Errorf("after the second stutter it says %q", got)
+	}
 }

@@ -128,10 +128,32 @@ func (e *Unknown) Error() string {
 	return fmt.Sprintf("there is no %s %q%s; there is %s", e.Kind, e.Name, hint, strings.Join(e.Known, ", "))
 }
 
-// Builtin is the library of the documents that come with the program. It is read once.
-func Builtin() (*Library, error) { return loadBuiltin() }
+// Builtin is the library of the documents that come with the program. It is read once, until Release.
+func Builtin() (*Library, error) {
+	held.Lock()
+	defer held.Unlock()
+	if held.library == nil && held.err == nil {
+		held.library, held.err = readBuiltin()
+	}
+	return held.library, held.err
+}
 
-var loadBuiltin = sync.OnceValues(func() (*Library, error) {
+// Release lets the built-in library go, some 5 MB of documents and of where everything stands in them. Whoever has taken something
+// from it keeps that; the next Builtin reads it anew, which takes a tenth of a second.
+func Release() {
+	held.Lock()
+	defer held.Unlock()
+	held.library, held.err = nil, nil
+}
+
+// held is the built-in library, once it has been read.
+var held struct {
+	sync.Mutex
+	library *Library
+	err     error
+}
+
+func readBuiltin() (*Library, error) {
 	var files []file
 	err := fs.WalkDir(builtin, ".", func(path string, entry fs.DirEntry, err error) error {
 		if err != nil || entry.IsDir() {
@@ -152,7 +174,7 @@ var loadBuiltin = sync.OnceValues(func() (*Library, error) {
 		return nil, problems
 	}
 	return l, nil
-})
+}
 
 // With is the library and a user's own files, named singly or by their folder, which is searched through for .yaml and
 // .yml. A document of one's own takes the place of a built-in one of the same name. The error is Problems; the library
