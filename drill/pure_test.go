@@ -163,7 +163,7 @@ func TestNothingIsFused(t *testing.T) {
 	if testing.Short() {
 		t.Skip("compiles for another platform")
 	}
-	for _, pkg := range []string{".", "./aircraft", "./condition", "./scenario", "./score"} {
+	for _, pkg := range []string{".", "./aircraft", "./aircraft/datasheet", "./condition", "./scenario", "./score"} {
 		build := exec.Command("go", "build", "-gcflags=-S", pkg)
 		build.Env = append(os.Environ(), "GOOS=linux", "GOARCH=arm64", "CGO_ENABLED=0")
 		code, err := build.CombinedOutput()

@@ -6,6 +6,8 @@ import "time"
 // holds the model to these figures, within tolerances of a training device; how it is flown stands in Runs. Everything may be
 // left out: what is not stated is not held to anything.
 //
+// As good as steady is within what the table allows a steady figure: 2 % of N1, 1.5 % of NR, of the end of the run.
+//
 // Times are in seconds. A run's time counts from its beginning, and in the run "start" from the moment at which a starter takes
 // hold. Speeds are in percent. "N1" is that of the gas generator; of a piston engine it is the crankshaft's RPM, and the figures
 // have names of their own.
