@@ -28,7 +28,7 @@ type Entry struct {
 	Skip       int    `json:"skip_frames"` // that the decoder gives before the clip begins
 	Frames     int    `json:"frames"`      // of the clip
 	DurationMS int    `json:"duration_ms"` // the same, rounded
-	Engine     string `json:"engine"`      // with its voice
+	Engine     string `json:"engine"`      // program that said it
 	Settings   string `json:"settings"`
 }
 

@@ -63,14 +63,14 @@ func findEngine(name string) (found engine, missing string, err error) {
 	return nil, missing, nil
 }
 
-// flite: a recogniser took slt's single words for others, awb's hardly ever. Responses are short and must not be taken for
-// others; what the crew says is whole sentences, of which slt's were all understood.
+// flite: a woman's voice challenges and a man's responds, so that an ear knows without words who spoke; the crew is another
+// man. A recogniser that was not made for them understands all three.
 type flite struct{}
 
 func (flite) name() string { return "flite" }
 
 func (flite) recipe(voice string, speed float64) recipe {
-	return recipe{"flite", pick(voice, "rms", "awb", "slt"), speed}
+	return recipe{"flite", pick(voice, "slt", "awb", "rms"), speed}
 }
 
 func (flite) command(ctx context.Context, r recipe, spoken, _, wav string) *exec.Cmd {
@@ -83,7 +83,7 @@ type espeak struct{}
 func (espeak) name() string { return "espeak-ng" }
 
 func (espeak) recipe(voice string, speed float64) recipe {
-	return recipe{"espeak-ng", pick(voice, "en-gb", "en-gb+f2", "en-us+m3"), speed}
+	return recipe{"espeak-ng", pick(voice, "en-gb+f2", "en-gb", "en-us+m3"), speed}
 }
 
 func (espeak) command(ctx context.Context, r recipe, _, text, wav string) *exec.Cmd {
@@ -96,7 +96,7 @@ type say struct{}
 func (say) name() string { return "say" }
 
 func (say) recipe(voice string, speed float64) recipe {
-	return recipe{"say", pick(voice, "Daniel", "Samantha", "Alex"), speed}
+	return recipe{"say", pick(voice, "Samantha", "Daniel", "Alex"), speed}
 }
 
 func (say) command(ctx context.Context, r recipe, _, text, wav string) *exec.Cmd {
@@ -110,7 +110,7 @@ type systemSpeech struct{}
 func (systemSpeech) name() string { return "system-speech" }
 
 func (systemSpeech) recipe(voice string, speed float64) recipe {
-	return recipe{"system-speech", pick(voice, "Male", "Female", "Neutral"), speed}
+	return recipe{"system-speech", pick(voice, "Female", "Male", "Neutral"), speed}
 }
 
 func (systemSpeech) command(ctx context.Context, r recipe, _, text, wav string) *exec.Cmd {

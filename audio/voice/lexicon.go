@@ -145,7 +145,7 @@ func (l *Lexicon) Speak(text string) string {
 		case isDigit(t):
 			i += l.number(&out, tokens, i)
 		case unicode.IsLetter(first(t)):
-			out.add(l.word(t))
+			out.add(l.wordAt(tokens, i))
 		default:
 			l.sign(&out, tokens, i)
 		}
@@ -235,6 +235,19 @@ func (l *Lexicon) hundreds(n string) string {
 		words = append(words, l.digits(string(h)), "hundred")
 	}
 	return strings.Join(words, " ")
+}
+
+// wordAt speaks the word at tokens[i]. A single capital beside another, as in "R P M", is a letter and no abbreviation.
+func (l *Lexicon) wordAt(tokens []string, i int) string {
+	if single(tokens, i) && (single(tokens, i-2) || single(tokens, i+2)) {
+		return tokens[i]
+	}
+	return l.word(tokens[i])
+}
+
+// single reports whether tokens[i] is one capital letter by itself.
+func single(tokens []string, i int) bool {
+	return i >= 0 && i < len(tokens) && utf8.RuneCountInString(tokens[i]) == 1 && unicode.IsUpper(first(tokens[i]))
 }
 
 // word speaks a word: as the lexicon has it; a designation such as A2 or XPDR letter by letter; anything else as it is.

@@ -12,9 +12,11 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"runtime"
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 
 	"hornlark/audio"
@@ -56,7 +58,8 @@ func TestARecogniserUnderstandsTheClips(t *testing.T) {
 	for _, e := range entries {
 		byFile[e.File] = e
 	}
-	grammar, dict := writeGrammar(t, entries)
+	expected := byEar(t, entries)
+	grammar, dict := writeGrammar(t, expected)
 	clips, err := loadClips(sounds.Files)
 	if err != nil {
 		t.Fatal(err)
@@ -86,15 +89,15 @@ func TestARecogniserUnderstandsTheClips(t *testing.T) {
 			right, voices := 0, map[string][2]int{}
 			for _, name := range names {
 				e := byFile[name]
-				count := voices[e.Engine]
-				if want := plain(e.Spoken); heard[name] == want {
+				count := voices[e.Voice]
+				if want := expected[e.Written]; heard[name] == want {
 					right++
 					count[0]++
 				} else {
-					t.Logf("%s %q was heard as %q", e.Engine, want, heard[name])
+					t.Logf("the %s's %q was heard as %q", e.Voice, want, heard[name])
 				}
 				count[1]++
-				voices[e.Engine] = count
+				voices[e.Voice] = count
 			}
 			t.Logf("%d of %d understood; by voice %v", right, len(names), voices)
 			if share := float64(right) / float64(len(names)); share < test.least {
@@ -117,21 +120,61 @@ func noises(t *testing.T) uint64 {
 	return n
 }
 
-var notWord = regexp.MustCompile(`[^a-z' ]+`)
+// byEarFile lists, for every phrase that is not written as it is said, the words that a person would say: the phrase, a tab,
+// the words. It was written by hand, and neither the lexicon nor what the clips were made from has a part in it: a lexicon that
+// speaks R as "right" is found out.
+const byEarFile = "testdata/by-ear.txt"
 
-// plain gives the bare words of a spoken phrase.
-func plain(spoken string) string {
-	return strings.Join(strings.Fields(notWord.ReplaceAllString(strings.ToLower(spoken), " ")), " ")
+var (
+	saidAsWritten = regexp.MustCompile(`^(?:[A-Za-z][a-z']+|A|I)(?:[ ,.;:?!-]+(?:[A-Za-z][a-z']+|a|I))*[.?!]*$`)
+	betweenWords  = regexp.MustCompile(`[^a-z']+`)
+)
+
+// byEar gives the words that are to be heard of each phrase: as it is written if it has nothing but words, otherwise as the
+// list has it.
+func byEar(t *testing.T, entries []Entry) map[string]string {
+	t.Helper()
+	data, err := os.ReadFile(byEarFile)
+	if err != nil {
+		t.Fatal(err)
+	}
+	listed := map[string]string{}
+	for line := range strings.Lines(string(data)) {
+		if written, words, ok := strings.Cut(strings.TrimRight(line, "\r\n"), "\t"); ok {
+			listed[written] = words
+		}
+	}
+	expected := map[string]string{}
+	for _, e := range entries {
+		words, found := listed[e.Written]
+		switch {
+		case found:
+		case saidAsWritten.MatchString(e.Written):
+			words = strings.TrimSpace(betweenWords.ReplaceAllString(strings.ToLower(e.Written), " "))
+		default:
+			t.Errorf("%q is not written as it is said: say it aloud, and add the words to %s", e.Written, byEarFile)
+		}
+		expected[e.Written] = words
+	}
+	for _, written := range slices.Sorted(maps.Keys(listed)) {
+		if _, used := expected[written]; !used {
+			t.Errorf("%s: nobody says %q any more", byEarFile, written)
+		}
+	}
+	if t.Failed() {
+		t.FailNow()
+	}
+	return expected
 }
 
 // writeGrammar writes the phrases as a grammar, and a dictionary of their words. A word that the dictionary lacks would
 // make the whole grammar fail without a word: our own pronunciations are added, and what is still missing fails the test.
-func writeGrammar(t *testing.T, entries []Entry) (grammar, dict string) {
+func writeGrammar(t *testing.T, expected map[string]string) (grammar, dict string) {
 	t.Helper()
 	phrases, words := map[string]bool{}, map[string]bool{}
-	for _, e := range entries {
-		phrases[plain(e.Spoken)] = true
-		for _, w := range strings.Fields(plain(e.Spoken)) {
+	for _, said := range expected {
+		phrases[said] = true
+		for _, w := range strings.Fields(said) {
 			words[w] = true
 		}
 	}
@@ -215,30 +258,55 @@ func cabin(n int, noise uint64) []float64 {
 	return x
 }
 
-// recognise gives what was heard in each file.
+// recognise gives what was heard in each file, with a recogniser on every processor.
 func recognise(t *testing.T, dir string, names []string, grammar, dict string) map[string]string {
 	t.Helper()
-	list, out := filepath.Join(dir, "list"), filepath.Join(dir, "heard")
+	var (
+		parts = runtime.GOMAXPROCS(0)
+		each  = make([]map[string]string, parts)
+		all   sync.WaitGroup
+	)
+	for i := range parts {
+		all.Go(func() {
+			from, to := len(names)*i/parts, len(names)*(i+1)/parts
+			each[i] = recogniseSome(t, dir, i, names[from:to], grammar, dict)
+		})
+	}
+	all.Wait()
+	heard := map[string]string{}
+	for _, some := range each {
+		maps.Copy(heard, some)
+	}
+	if len(heard) == 0 {
+		t.Fatal("the recogniser heard nothing at all")
+	}
+	return heard
+}
+
+// recogniseSome has one recogniser hear some of the files.
+func recogniseSome(t *testing.T, dir string, part int, names []string, grammar, dict string) map[string]string {
+	suffix := strconv.Itoa(part)
+	list, out := filepath.Join(dir, "list"+suffix), filepath.Join(dir, "heard"+suffix)
 	if err := os.WriteFile(list, []byte(strings.Join(names, "\n")+"\n"), 0o600); err != nil {
-		t.Fatal(err)
+		t.Error(err)
+		return nil
 	}
 	cmd := exec.Command(recogniser, "-hmm", modelDir, "-dict", dict, "-jsgf", grammar, "-adcin", "yes", "-cepdir", dir,
 		"-cepext", ".raw", "-ctl", list, "-hyp", out, "-samprate", fmt.Sprint(hearRate), "-bestpath", "no")
 	if text, err := cmd.CombinedOutput(); err != nil {
-		t.Fatalf("%v: %s", err, text[max(0, len(text)-2000):])
+		t.Errorf("%v: %s", err, text[max(0, len(text)-2000):])
+		return nil
 	}
 	data, err := os.ReadFile(out)
 	if err != nil {
-		t.Fatal(err)
+		t.Error(err)
+		return nil
 	}
 	// A line is: the words, the file and a score in brackets.
 	line := regexp.MustCompile(`(?m)^(.*) \((\S+) -?\d+\)$`)
 	heard := map[string]string{}
 	for _, m := range line.FindAllStringSubmatch(string(data), -1) {
 		heard[m[2]] = strings.TrimSpace(m[1])
-	}
-	if len(heard) == 0 {
-		t.Fatalf("the recogniser heard nothing at all:\n%.2000s", data)
 	}
 	return heard
 }

@@ -92,11 +92,14 @@ func (w *workshop) takeStock(files fs.FS) {
 	}
 	for _, e := range entries {
 		data, err := fs.ReadFile(files, sounds.Clips+"/"+e.File)
-		if err == nil && sha(data) == e.SHA256 {
+		if err == nil && sha(data) == e.SHA256 && e.File == clipName(e.Voice, e.Key) {
 			w.made[e.Key] = e
 		}
 	}
 }
+
+// clipName is the file of a clip: the voice by what it is for, and the key.
+func clipName(voice, key string) string { return voice + "-" + key + ".mp3" }
 
 func sha(data []byte) string {
 	sum := sha256.Sum256(data)
@@ -113,7 +116,7 @@ func (w *workshop) entry(ctx context.Context, p Phrase) (e Entry, fresh bool, er
 	key := r.key(spoken)
 	e, found := w.made[key]
 	if !found {
-		if e, err = w.render(ctx, r, spoken); err != nil {
+		if e, err = w.render(ctx, p.Voice, r, spoken); err != nil {
 			return Entry{}, false, err
 		}
 		w.made[key] = e
@@ -123,7 +126,7 @@ func (w *workshop) entry(ctx context.Context, p Phrase) (e Entry, fresh bool, er
 }
 
 // render makes a clip and finds where in the decoded file it begins.
-func (w *workshop) render(ctx context.Context, r recipe, spoken string) (Entry, error) {
+func (w *workshop) render(ctx context.Context, voice string, r recipe, spoken string) (Entry, error) {
 	s, err := renderWith(ctx, flite{}, r, spoken)
 	if err != nil {
 		return Entry{}, err
@@ -142,9 +145,9 @@ func (w *workshop) render(ctx context.Context, r recipe, spoken string) (Entry, 
 	}
 	key := r.key(spoken)
 	e := Entry{
-		Key: key, Spoken: spoken, File: r.voice + "-" + key + ".mp3", SHA256: sha(data),
+		Key: key, Spoken: spoken, File: clipName(voice, key), SHA256: sha(data),
 		Skip: skip, Frames: len(s.PCM), DurationMS: int(s.Duration().Milliseconds()),
-		Engine: r.engine + "/" + r.voice, Settings: fmt.Sprintf("%s mp3=%dk", r.settings(), mp3Kilobits),
+		Engine: r.engine, Settings: fmt.Sprintf("%s mp3=%dk", r.settings(), mp3Kilobits),
 	}
 	return e, writeWhole(filepath.Join(w.dir, sounds.Clips, e.File), data)
 }
