@@ -398,9 +398,9 @@ func (l *live) lookAtSound() error {
 func (l *live) soundNotice(h audio.Health) string {
 	switch {
 	case l.held && h.Silent:
-		return "The sound device has gone: the sitting is held. Esc goes on silently."
+		return "The sound device has gone: the sitting is paused. Esc resumes it silently."
 	case l.held:
-		return "The sound is back. Esc goes on."
+		return "The sound is back. Esc resumes."
 	case !l.grownAt.IsZero() && !h.Silent:
 		// Told once. That reactions cannot be timed for some seconds after each stutter is in the log.
 		if time.Since(l.grownAt) < noticeFor {
