@@ -27,6 +27,7 @@ func TestLandings(t *testing.T) {
 	for _, name := range threeProfiles {
 		p := profileOf(t, name)
 		fly := func() *rig { return newRig(t, p, fairWeather, "hover") }
+		limit := slices.IndexFunc(p.Inspections, func(in Inspection) bool { return in.ID == "landing" })
 		for _, c := range []struct {
 			way     string
 			every   time.Duration
@@ -37,20 +38,20 @@ func TestLandings(t *testing.T) {
 			{"a notch every two seconds", 2 * time.Second, all},
 		} {
 			r := fly()
-			if got := r.lower(c.every, c.notches...); !(got > 0.2 && got < 2) {
-				t.Errorf("%s, %s: %.2f m/s", name, c.way, got)
+			if got := r.lower(c.every, c.notches...); !(got > 0.2 && got < 2) || r.InspectionDue(limit) {
+				t.Errorf("%s, %s: %.2f m/s, inspection %v", name, c.way, got, r.InspectionDue(limit))
 			}
 		}
 		r := fly()
 		r.set("collective", "70")
 		r.run(6 * time.Second)
 		high := r.read("height")
-		if got := r.lower(time.Second, "60", "50", "40"); !(got > 0.2 && got < 2) {
-			t.Errorf("%s, from %.0f m: %.2f m/s", name, high, got)
+		if got := r.lower(time.Second, "60", "50", "40"); !(got > 0.2 && got < 2) || r.InspectionDue(limit) {
+			t.Errorf("%s, from %.0f m: %.2f m/s, inspection %v", name, high, got, r.InspectionDue(limit))
 		}
 		r = fly()
-		if got := r.lower(80*time.Millisecond, all...); got < 3.5 {
-			t.Errorf("%s, dropped in half a second: %.2f m/s", name, got)
+		if got := r.lower(80*time.Millisecond, all...); got < 3.5 || !r.InspectionDue(limit) {
+			t.Errorf("%s, dropped in half a second: %.2f m/s, inspection %v", name, got, r.InspectionDue(limit))
 		}
 		// What it touched down with stays, and one that has not flown has not.
 		if was := r.read("touchdown"); was > 0 {

@@ -32,8 +32,8 @@ var misuses = map[string][]misuse{
 		{limits: []string{"fire2"}, state: "running", fail: []string{"eng2.fire"}},
 		{limits: []string{"oil1"}, state: "hover", fail: []string{"eng1.oil_leak"}},
 		{limits: []string{"oil2"}, state: "hover", fail: []string{"eng2.oil_leak"}},
-		{limits: []string{"starter2"}, fail: []string{"eng2.starter_stuck"}, before: firstStart},
-		{limits: []string{"starter1"}, fail: []string{"eng1.starter_stuck"}, before: nextStart},
+		{limits: []string{"starter2", "starter_time2"}, fail: []string{"eng2.starter_stuck"}, before: firstStart},
+		{limits: []string{"starter1", "starter_time1"}, fail: []string{"eng1.starter_stuck"}, before: nextStart},
 	},
 	"turnstone-st": {
 		{limits: []string{"tot", "tot_time"}, fail: []string{"eng1.bleed_stuck"}, before: turnstoneStart, moves: handMetered},
