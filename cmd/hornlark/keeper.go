@@ -17,9 +17,11 @@ import (
 type keeper struct {
 	store  *record.Store
 	writer *record.Writer
+	told   int // notices of the store
 }
 
-func openKeeper(ex *exercise, sound *audio.Output, began time.Time) (*keeper, error) {
+// openKeeper opens the records for a sitting. If they cannot be opened now the sitting is kept in its journal.
+func openKeeper(s streams) (*keeper, error) {
 	path, err := record.DefaultPath()
 	if err != nil {
 		return nil, fmt.Errorf("there is no place for the records: %w; set HORNLARK_DATA to a folder", err)
@@ -28,19 +30,28 @@ func openKeeper(ex *exercise, sound *audio.Output, began time.Time) (*keeper, er
 	if err != nil {
 		store = record.WithoutDatabase(path, err)
 	}
-	for _, notice := range store.Notices() {
-		fmt.Fprintln(ex.options.err, notice)
+	k := &keeper{store: store}
+	k.tell(s)
+	return k, nil
+}
+
+// tell says what is to be said about the records and has not been yet. On a screen that has to wait until it is gone.
+func (k *keeper) tell(s streams) {
+	notices := k.store.Notices()
+	for _, notice := range notices[k.told:] {
+		fmt.Fprintln(s.err, notice)
 	}
-	writer, err := store.Begin(record.Sitting{
+	k.told = len(notices)
+}
+
+// begin begins to keep a sitting.
+func (k *keeper) begin(ex *exercise, sound *audio.Output, began time.Time) (err error) {
+	k.writer, err = k.store.Begin(record.Sitting{
 		Trainee: ex.options.trainee, Scenario: ex.Scenario.Name, Procedure: ex.procedure().Name, Profile: ex.Profile.Name,
 		Policy: ex.policy(), Seed: ex.seed, Started: began, Version: version,
 		Plan: record.HashOf(ex.documents), Documents: ex.documents, Layout: string(ex.layout), Lead: sound.Lead(), Buffer: sound.Buffer(), Heard: !sound.Health().Silent,
 	})
-	if err != nil {
-		store.Close()
-		return nil, err
-	}
-	return &keeper{store, writer}, nil
+	return err
 }
 
 func (k *keeper) entry(e logbook.Entry) { k.writer.Append(e) }
@@ -56,7 +67,8 @@ func (k *keeper) trouble() string {
 }
 
 // end keeps the result and closes the records.
-func (k *keeper) end(result *score.Result) error {
+func (k *keeper) end(s streams, result *score.Result) error {
+	defer func() { k.tell(s) }()
 	body, err := json.Marshal(result)
 	if err != nil {
 		return err

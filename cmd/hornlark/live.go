@@ -78,15 +78,18 @@ func (ex *exercise) runLive(ctx context.Context, sound *opening) error {
 	if ctx.Err() != nil {
 		return errors.Join(errNotBegun, sound.close())
 	}
+	if l.keep, err = openKeeper(ex.options.streams); err != nil {
+		return errors.Join(err, sound.close())
+	}
 	// The breath before the first words has passed while the sitting was made ready.
 	l.began = time.Now().Add(-drill.FirstWords)
 	l.looked = time.Now()
-	if l.keep, err = openKeeper(ex, l.sound, l.began); err != nil {
-		return errors.Join(err, sound.close())
+	if err := l.keep.begin(ex, l.sound, l.began); err != nil {
+		return errors.Join(err, l.keep.store.Close(), sound.close())
 	}
 	err = l.onScreen(ctx)
 	result := ex.judge()
-	kept := l.keep.end(result)
+	kept := l.keep.end(ex.options.streams, result)
 	id := l.keep.writer.ID()
 	account := l.account()
 	ex.heard = !l.sound.Health().Silent

@@ -25,9 +25,7 @@ func openRecords(s streams) (*record.Store, error) {
 	if err != nil {
 		return nil, err
 	}
-	for _, notice := range store.Notices() {
-		fmt.Fprintln(s.err, notice)
-	}
+	store.Tell(func(notice string) { fmt.Fprintln(s.err, notice) })
 	return store, nil
 }
 

@@ -49,7 +49,19 @@ func insertEvents(tx *sql.Tx, id int64, events []event) error {
 	}
 	defer insert.Close()
 	for _, e := range events {
-		if _, err := insert.Exec(id, e.Seq, int64(e.At), e.Kind, string(e.body)); err != nil {
+		done, err := insert.Exec(id, e.Seq, int64(e.At), e.Kind, string(e.body))
+		if err != nil {
+			return err
+		}
+		if n, err := done.RowsAffected(); err == nil && n == 1 {
+			continue
+		}
+		var body string
+		err = tx.QueryRow("SELECT body FROM event WHERE sitting = ? AND seq = ?", id, e.Seq).Scan(&body)
+		if err == nil && !same([]byte(body), e.body) {
+			err = fmt.Errorf("entry %d: %w", e.Seq, errContradicts)
+		}
+		if err != nil {
 			return err
 		}
 	}

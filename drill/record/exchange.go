@@ -377,10 +377,14 @@ func (im *importer) insert(path string, c *copied) error {
 	for i, in := range c.Inputs {
 		inputs[i] = numbered{i + 1, Input{in.At, in.Event}}
 	}
-	if err := errors.Join(insertEvents(im.tx, id, c.events), insertInputs(im.tx, id, inputs)); err != nil || c.State == Unended {
-		return err
+	err = errors.Join(insertEvents(im.tx, id, c.events), insertInputs(im.tx, id, inputs))
+	if err == nil && c.State != Unended {
+		err = insertResult(im.tx, id, &result{Ended: *c.Ended, Complete: c.State == Complete, Body: c.Result, Digest: c.digest})
 	}
-	return insertResult(im.tx, id, &result{Ended: *c.Ended, Complete: c.State == Complete, Body: c.Result, Digest: c.digest})
+	if errors.Is(err, errContradicts) {
+		return im.wrong(path, "%w", err)
+	}
+	return err
 }
 
 var (

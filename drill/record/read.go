@@ -147,22 +147,22 @@ func (s *Store) Documents(plan string) (json.RawMessage, error) {
 }
 
 // collect gives what scan makes of every row.
-func collect[T any](s *Store, query string, args []any, scan func(*sql.Rows) (T, error)) ([]T, error) {
-	if s.db == nil {
-		return nil, s.why
-	}
-	rows, err := s.db.Query(query, args...)
-	if err != nil {
-		return nil, plain(err)
-	}
-	defer rows.Close()
-	var out []T
-	for rows.Next() {
-		v, err := scan(rows)
+func collect[T any](s *Store, query string, args []any, scan func(*sql.Rows) (T, error)) (out []T, err error) {
+	err = s.using(false, func(db *sql.DB) error {
+		out = nil
+		rows, err := db.Query(query, args...)
 		if err != nil {
-			return nil, plain(err)
+			return err
 		}
-		out = append(out, v)
-	}
-	return out, plain(rows.Err())
+		defer rows.Close()
+		for rows.Next() {
+			v, err := scan(rows)
+			if err != nil {
+				return err
+			}
+			out = append(out, v)
+		}
+		return rows.Err()
+	})
+	return out, err
 }

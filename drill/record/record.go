@@ -1,8 +1,9 @@
 // Package record keeps sittings: what they were of, their inputs, their logs and their results, in one SQLite file.
 //
-// Records are only added to. A sitting that was killed has a log and no result; one that could not be stored, because
-// the disk was full or the file could not be written, ends up in a file of its own and is taken in the next time that
-// the store is opened.
+// Records are only added to. A sitting that was killed has a log and no result. While it goes on each has a journal beside
+// the database, so that nothing hangs on the database while that is locked, full or damaged; what it did not get is taken
+// in from there the next time that the store is opened. A database that turns out to be damaged is moved aside, with what can
+// be read in it taken over into a new one.
 package record
 
 import (
@@ -10,6 +11,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -47,6 +49,14 @@ type Sitting struct {
 	State  State           `json:"-"` // set by the store
 	Ended  time.Time       `json:"-"` // set by the store; zero while it has not
 	Result json.RawMessage `json:"-"` // set by the store; nil while it has not ended
+}
+
+// begun says what a sitting lacks that every one has from its beginning.
+func (s *Sitting) begun() error {
+	if s.Scenario == "" || s.Procedure == "" || s.Profile == "" || s.Policy == "" || s.Started.IsZero() {
+		return errors.New("a sitting needs a scenario, a procedure, a profile, a policy and a beginning")
+	}
+	return nil
 }
 
 // HashOf tells one version of a sitting's documents from another: the first half of the SHA-256 of their JSON without
@@ -99,7 +109,7 @@ type Input struct {
 	Body json.RawMessage `json:"body"`
 }
 
-// line is one line of the file of a sitting that could not be stored. One field is set.
+// line is one line of the journal of a sitting. One field is set.
 type line struct {
 	UID     string          `json:"uid,omitempty"` // with Sitting
 	Sitting *header         `json:"sitting,omitempty"`

@@ -368,8 +368,8 @@ func TestAFullDiskUntilTheEnd(t *testing.T) {
 	if sittings, _ := s.Sittings(Filter{}); string(sittings[0].Result) != `{"passed":false}` {
 		t.Errorf("result %s", sittings[0].Result)
 	}
-	if _, err := os.Stat(unsaved.Path + ".stored"); err != nil {
-		t.Error(err) // it is renamed, and never deleted
+	if left, _ := filepath.Glob(unsaved.Path + "*"); len(left) != 0 {
+		t.Errorf("it is in the records, and still in %q", left)
 	}
 	if s := open(t, path); len(s.Notices()) != 0 {
 		t.Errorf("taken in again: %q", s.Notices())
@@ -464,16 +464,25 @@ func TestFilesThatCannotBeTakenIn(t *testing.T) {
 	}
 	s := open(t, path)
 	notices := s.Notices()
-	if len(notices) != 4 {
+	if len(notices) != 5 {
 		t.Errorf("notices %q", notices)
 	}
 	// What was written before the program was killed is there, and nothing of the others.
 	sittings, err := s.Sittings(Filter{})
-	if err != nil || len(sittings) != 1 || sittings[0].State != Unended {
+	if err != nil || len(sittings) != 2 || sittings[0].State != Unended || sittings[1].State != Unended {
 		t.Fatalf("%+v, %v", sittings, err)
 	}
-	if entries, err := s.Log(sittings[0].ID); err != nil || len(entries) != 1 {
-		t.Errorf("%+v, %v", entries, err)
+	for i, want := range []int{0, 1} {
+		if entries, err := s.Log(sittings[i].ID); err != nil || len(entries) != want {
+			t.Errorf("%+v, %v", entries, err)
+		}
+	}
+	// It is said once: they have been set aside.
+	if again := open(t, path).Notices(); len(again) != 0 {
+		t.Errorf("a second time: %q", again)
+	}
+	if left, _ := filepath.Glob(filepath.Join(folder, "*")); len(left) != 5 {
+		t.Errorf("set aside: %q", left)
 	}
 }
 

@@ -10,8 +10,10 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
-	"time"
+	"sync"
+	"sync/atomic"
 
 	"modernc.org/sqlite"
 	lib "modernc.org/sqlite/lib"
@@ -31,14 +33,22 @@ var migrations embed.FS
 
 // Store is an open file of records. It may be used by several goroutines, and the file by several processes.
 type Store struct {
-	db      *sql.DB
 	path    string
-	why     error // why there is no database, where there is none
+	why     error        // why there was no database when it was to be opened
+	opening atomic.Int64 // counts the databases that have been open
+
+	mu   sync.RWMutex // held for reading by whoever uses db, for writing by who replaces it
+	db   *sql.DB      // nil: there is none
+	lock *os.File     // held together with all who have the records open, and alone while they are put right
+
+	telling sync.Mutex
 	notices []string
+	to      func(string)
 }
 
 // Open opens the file of records, and makes it, and its folder, where there is none. A file that is damaged is moved
-// aside, never written over, and a new one is begun. Sittings that could not be stored the last time are taken in.
+// aside, never written over, and a new one is begun with what can be read of it. The journals of sittings that were killed or could
+// not be stored are taken in.
 func Open(path string) (*Store, error) {
 	path, err := filepath.Abs(path)
 	if err != nil {
@@ -48,50 +58,100 @@ func Open(path string) (*Store, error) {
 		return nil, fmt.Errorf("the folder for the records cannot be made: %w; set HORNLARK_DATA to another", err)
 	}
 	s := &Store{path: path}
-	err = s.open()
-	if damaged(err) {
-		var aside string
-		if aside, err = moveAside(path); err == nil {
-			s.notices = append(s.notices, fmt.Sprintf("the records in %s are damaged; they have been moved to %s, and new ones begun", path, aside))
-			err = s.open()
-		}
-	}
-	if err != nil {
+	s.keepPrivate()
+	if err := s.openAny(); err != nil {
 		return nil, fmt.Errorf("%s: %w", path, plain(err))
 	}
 	s.adopt()
 	return s, nil
 }
 
-// WithoutDatabase is a store for when there is none: every sitting ends up in a file of its own, and is taken in when the
-// store at path can be opened again. why is the reason, as Open gave it.
+// openAny opens the database, and puts it right before if it is damaged.
+func (s *Store) openAny() error {
+	if err := s.share(); err != nil {
+		return err
+	}
+	s.mu.Lock()
+	s.finishRepair()
+	err := s.open()
+	s.mu.Unlock()
+	if err == nil && s.marked() {
+		err = s.examine()
+	}
+	if damaged(err) {
+		err = s.repair(err, s.opening.Load())
+	}
+	if err != nil {
+		s.Close()
+	}
+	return err
+}
+
+// WithoutDatabase is a store for when there is none: every sitting is in its journal, and is taken in when the store at path
+// can be opened again, which is tried whenever something is to be written. why is the reason, as Open gave it.
 func WithoutDatabase(path string, why error) *Store { return &Store{path: path, why: why} }
 
 // Notices is what a user should be told about the records, a line each.
-func (s *Store) Notices() []string { return s.notices }
+func (s *Store) Notices() []string {
+	s.telling.Lock()
+	defer s.telling.Unlock()
+	return slices.Clone(s.notices)
+}
+
+// Tell hands over every notice: those that there are, and from now on each as it comes up.
+func (s *Store) Tell(to func(notice string)) {
+	s.telling.Lock()
+	defer s.telling.Unlock()
+	for _, notice := range s.notices {
+		to(notice)
+	}
+	s.to = to
+}
+
+func (s *Store) notice(format string, args ...any) {
+	s.telling.Lock()
+	defer s.telling.Unlock()
+	s.notices = append(s.notices, fmt.Sprintf(format, args...))
+	if s.to != nil {
+		s.to(s.notices[len(s.notices)-1])
+	}
+}
 
 // Path is where the records are kept.
 func (s *Store) Path() string { return s.path }
 
 // Close closes the file. Every sitting has to have ended.
-func (s *Store) Close() error {
-	if s.db == nil {
-		return nil
+func (s *Store) Close() (err error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.db != nil {
+		err = s.db.Close()
+		s.db = nil
+		s.why = errors.New("the records have been closed")
 	}
-	return s.db.Close()
+	if s.lock != nil {
+		s.lock.Close()
+		s.lock = nil
+	}
+	return err
 }
 
+// open opens the database. The lock is held.
 func (s *Store) open() error {
+	if err := createPrivate(s.path); err != nil {
+		return err
+	}
 	db, err := sql.Open("sqlite", dataSource(s.path))
 	if err != nil {
 		return err
 	}
 	db.SetMaxOpenConns(1) // SQLite has one writer at a time, and readers here are rare and short
-	if err := migrate(db); err != nil {
+	if err := migrate(db, -1); err != nil {
 		db.Close()
 		return err
 	}
 	s.db = db
+	s.opening.Add(1)
 	return nil
 }
 
@@ -106,10 +166,14 @@ func dataSource(path string) string {
 
 // migrate brings the file to the newest version of its tables, a step to a transaction. It always takes the lock of a
 // writer, and so finds out whether the file can be written.
-func migrate(db *sql.DB) error {
+// A version below zero stands for the newest.
+func migrate(db *sql.DB, version int) error {
 	steps, err := fs.Glob(migrations, "migration/*.sql")
 	if err != nil {
 		return err
+	}
+	if version >= 0 {
+		steps = steps[:min(version, len(steps))]
 	}
 	for {
 		done, err := migrateOne(db, steps)
@@ -158,20 +222,46 @@ func migrateOne(db *sql.DB, steps []string) (done bool, err error) {
 	return false, tx.Commit()
 }
 
-// write does something in a transaction.
+// write does something in a transaction. If the database turns out to be damaged it is put right, and the thing done again.
 func (s *Store) write(do func(*sql.Tx) error) error {
+	return s.using(true, func(db *sql.DB) error {
+		tx, err := db.BeginTx(context.Background(), nil)
+		if err != nil {
+			return err
+		}
+		defer tx.Rollback()
+		if err := do(tx); err != nil {
+			return err
+		}
+		return tx.Commit()
+	})
+}
+
+// using does something with the database, and does it again if that was damaged and has been put right.
+func (s *Store) using(reopen bool, do func(*sql.DB) error) error {
+	opening, err := s.once(reopen, do)
+	if damaged(err) {
+		if err = s.repair(err, opening); err == nil {
+			_, err = s.once(false, do)
+		}
+	}
+	return plain(err)
+}
+
+// once also says which of the databases that have been open it used.
+func (s *Store) once(reopen bool, do func(*sql.DB) error) (opening int64, err error) {
+	s.mu.RLock()
+	none := s.db == nil
+	s.mu.RUnlock()
+	if none && reopen && s.why != nil && s.opening.Load() == 0 {
+		s.openAny() // the reason that is told is the first one
+	}
+	s.mu.RLock()
+	defer s.mu.RUnlock()
 	if s.db == nil {
-		return s.why
+		return s.opening.Load(), s.why
 	}
-	tx, err := s.db.BeginTx(context.Background(), nil)
-	if err != nil {
-		return plain(err)
-	}
-	defer tx.Rollback()
-	if err := do(tx); err != nil {
-		return plain(err)
-	}
-	return plain(tx.Commit())
+	return s.opening.Load(), do(s.db)
 }
 
 // code is SQLite's code for an error, without what extends it, or 0.
@@ -183,11 +273,6 @@ func code(err error) int {
 	return 0
 }
 
-func damaged(err error) bool {
-	c := code(err)
-	return c == lib.SQLITE_CORRUPT || c == lib.SQLITE_NOTADB
-}
-
 // inWords is what SQLite's codes mean to a user, and what to do.
 var inWords = map[int]string{
 	lib.SQLITE_FULL:     "the disk is full; make room",
@@ -197,8 +282,8 @@ var inWords = map[int]string{
 	lib.SQLITE_BUSY:     "another program holds the records; end it",
 	lib.SQLITE_LOCKED:   "another program holds the records; end it",
 	lib.SQLITE_IOERR:    "the disk reports an error; set HORNLARK_DATA to a folder on another",
-	lib.SQLITE_CORRUPT:  "the records are damaged; they are moved aside at the next start",
-	lib.SQLITE_NOTADB:   "the records are damaged; they are moved aside at the next start",
+	lib.SQLITE_CORRUPT:  "the records are damaged",
+	lib.SQLITE_NOTADB:   "the records are damaged",
 }
 
 // plain puts an error of SQLite into words.
@@ -207,22 +292,4 @@ func plain(err error) error {
 		return fmt.Errorf("%s (%w)", words, err)
 	}
 	return err
-}
-
-// moveAside gives a damaged file, and what belongs to it, a name that nothing has, and returns it.
-func moveAside(path string) (string, error) {
-	stamp := time.Now().UTC().Format("20060102-150405")
-	for n := 1; n < 1000; n++ {
-		aside := fmt.Sprintf("%s.damaged-%s-%d", path, stamp, n)
-		if _, err := os.Lstat(aside); !errors.Is(err, fs.ErrNotExist) {
-			continue
-		}
-		for _, part := range []string{"", "-wal", "-shm"} {
-			if err := os.Rename(path+part, aside+part); err != nil && !errors.Is(err, fs.ErrNotExist) {
-				return "", err
-			}
-		}
-		return aside, nil
-	}
-	return "", fmt.Errorf("too many damaged files beside %s", path)
 }

@@ -7,11 +7,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"runtime"
 	"slices"
-	"time"
 )
 
 // Unsaved is the error for a sitting that could not be stored, or not all of it.
@@ -31,86 +31,13 @@ func (u *Unsaved) Error() string {
 // Unwrap gives the reason.
 func (u *Unsaved) Unwrap() error { return u.Err }
 
-// aside is the file of a sitting that could not be stored.
-type aside struct {
-	file *os.File
-	err  error // why it cannot be written any more
-}
-
-// asideFolders are where such files go, the first that can be written: beside the records, or, if that is what is full,
+// asideFolders are where journals go, the first that can be written: beside the records, or, if that is what is full,
 // among the temporary files.
 func (s *Store) asideFolders() []string {
 	return []string{
 		filepath.Join(filepath.Dir(s.path), "unsaved"),
 		filepath.Join(os.TempDir(), fmt.Sprintf("hornlark-unsaved-%d", os.Getuid())),
 	}
-}
-
-// relieve sets aside what waits once it is too much.
-func (w *Writer) relieve() {
-	w.mu.Lock()
-	much := w.waiting.size() > maxWaiting
-	w.mu.Unlock()
-	if much {
-		w.setAside(nil)
-	}
-}
-
-// setAside moves what waits, and the result if there is one, into the sitting's own file. What cannot be written there
-// waits on; it cannot become more than a sitting, which is bounded, has to say.
-func (w *Writer) setAside(r *result) {
-	b := w.take()
-	lines := make([]line, 0, b.size()+1)
-	for i := range b.entries {
-		lines = append(lines, line{Entry: b.entries[i].body})
-	}
-	for i := range b.inputs {
-		lines = append(lines, line{Input: &b.inputs[i]})
-	}
-	if r != nil {
-		lines = append(lines, line{Result: r})
-	}
-	err := w.writeAside(lines)
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	if err != nil {
-		w.waiting.entries = append(b.entries, w.waiting.entries...)
-		w.waiting.inputs = append(b.inputs, w.waiting.inputs...)
-	}
-}
-
-// writeAside writes lines to the sitting's file, in the first folder that takes them.
-func (w *Writer) writeAside(lines []line) error {
-	if w.aside != nil && w.aside.err == nil {
-		w.aside.err = writeLines(w.aside.file, lines)
-		return w.aside.err
-	}
-	header := line{UID: w.uid, Sitting: &header{Sitting: w.sitting}}
-	var errs []error
-	for _, folder := range w.store.asideFolders() {
-		file, err := createAside(folder, w.uid)
-		if err == nil {
-			if err = writeLines(file, append([]line{header}, lines...)); err == nil {
-				w.aside = &aside{file: file}
-				return nil
-			}
-			file.Close()
-		}
-		errs = append(errs, err)
-	}
-	w.aside = &aside{err: errors.Join(errs...)}
-	return w.aside.err
-}
-
-func createAside(folder, uid string) (*os.File, error) {
-	if err := os.MkdirAll(folder, 0o700); err != nil {
-		return nil, err
-	}
-	if !private(folder) {
-		return nil, fmt.Errorf("others have access to %s", folder)
-	}
-	name := time.Now().UTC().Format("20060102-150405") + "-" + uid + ".jsonl"
-	return os.OpenFile(filepath.Join(folder, name), os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 }
 
 // private reports whether a folder is the user's alone. Among the temporary files anybody could have made one of that
@@ -120,45 +47,14 @@ func private(folder string) bool {
 	return err == nil && info.IsDir() && (runtime.GOOS == "windows" || info.Mode().Perm()&0o077 == 0)
 }
 
-// writeLines writes lines as JSON and waits until they are on the disk.
-func writeLines(file *os.File, lines []line) error {
-	out := bufio.NewWriter(file)
-	for _, l := range lines {
-		body, err := json.Marshal(l)
-		if err != nil {
-			return err
-		}
-		out.Write(body)
-		out.WriteByte('\n')
-	}
-	if err := out.Flush(); err != nil {
-		return err
-	}
-	return file.Sync()
-}
-
-// asideError closes the sitting's file, if there is one, and says where it is.
-func (w *Writer) asideError(err error) error {
-	switch {
-	case w.aside == nil:
-		return err
-	case w.aside.err != nil:
-		return &Unsaved{Err: errors.Join(err, w.aside.err)}
-	}
-	path := w.aside.file.Name()
-	if err == nil {
-		err = errors.New("the records could not be written for a while")
-	}
-	return &Unsaved{Path: path, Err: errors.Join(err, w.aside.file.Close())}
-}
-
-// adopt takes in the files of sittings that could not be stored. It does not matter if one is taken in twice.
+// adopt takes in the journals of sittings that did not come to their end, or could not be stored.
 func (s *Store) adopt() {
 	for _, folder := range s.asideFolders() {
+		s.tidy(folder)
 		if !private(folder) {
 			continue
 		}
-		names, _ := filepath.Glob(filepath.Join(folder, "*.jsonl"))
+		names, _ := filepath.Glob(filepath.Join(folder, "*"+journalSuffix))
 		slices.Sort(names)
 		for _, name := range names {
 			s.adoptOne(name)
@@ -166,70 +62,202 @@ func (s *Store) adopt() {
 	}
 }
 
-func (s *Store) adoptOne(name string) {
-	ended, err := s.takeIn(name)
-	if err != nil {
-		s.notices = append(s.notices, fmt.Sprintf("%s: the sitting in it could not be taken in: %v", name, err))
+// tidy makes a folder of this user private that was not. What lies in it could be anybody's, and is not taken in.
+func (s *Store) tidy(folder string) {
+	info, err := os.Lstat(folder)
+	if err != nil || !info.IsDir() || private(folder) || !ours(info) {
 		return
 	}
-	// A file without a result may still be written to by another process.
-	info, err := os.Stat(name)
-	if err != nil || !ended && time.Since(info.ModTime()) < 24*time.Hour {
-		return
+	names, _ := filepath.Glob(filepath.Join(folder, "*"+journalSuffix))
+	for _, name := range names {
+		s.setAside(name, ".untrusted", "others could write to its folder")
 	}
-	if err := os.Rename(name, name+".stored"); err == nil {
-		s.notices = append(s.notices, fmt.Sprintf("a sitting that could not be stored before has been taken in from %s", name))
-	}
+	os.Chmod(folder, 0o700) // if it cannot be done, journals go elsewhere
 }
 
-// takeIn stores the sitting of a file, and reports whether it has a result.
-func (s *Store) takeIn(name string) (ended bool, err error) {
+// setAside gives a file another name, under which it is not looked at again, and says why.
+func (s *Store) setAside(name, suffix, why string) {
+	aside := name + suffix
+	for n := 2; ; n++ {
+		if _, err := os.Lstat(aside); errors.Is(err, fs.ErrNotExist) {
+			break
+		}
+		aside = fmt.Sprintf("%s%s-%d", name, suffix, n)
+	}
+	if err := os.Rename(name, aside); err != nil {
+		s.notice("%s: %s; it could not be set aside: %v", name, why, err)
+		return
+	}
+	s.notice("%s: %s; it has been set aside as %s", name, why, filepath.Base(aside))
+}
+
+func (s *Store) adoptOne(name string) {
 	file, err := os.Open(name)
 	if err != nil {
-		return false, err
+		s.notice("%s: the sitting in it could not be taken in: %v", name, err)
+		return
 	}
 	defer file.Close()
-	in := bufio.NewReader(file)
-	first, err := readLine(in)
-	if err != nil || first.Sitting == nil || first.UID == "" {
-		return false, errors.Join(errors.New("it does not begin with a sitting"), err)
+	if free, err := lockFile(file, true); err == nil && !free {
+		return // its sitting goes on
 	}
-	return ended, s.write(func(tx *sql.Tx) error {
-		id, err := insertSitting(tx, first.UID, first.Sitting.current())
-		for err == nil {
-			var l line
-			if l, err = readLine(in); err == nil {
-				err = insertLine(tx, id, l)
-				ended = ended || l.Result != nil
-			}
+	got, err := s.takeIn(name)
+	switch {
+	case errors.Is(err, errNoSitting):
+		s.setAside(name, ".unreadable", err.Error())
+	case errors.Is(err, errContradicts):
+		s.setAside(name, ".differs", "the sitting in it could not be taken in: "+err.Error())
+	case err != nil:
+		s.notice("%s: the sitting in it could not be taken in: %v", name, err)
+	case got.torn > 0:
+		s.setAside(name, ".torn", fmt.Sprintf("%s; %d of its lines could not be read", got.describe(), got.torn))
+	default:
+		if err := os.Remove(name); err != nil {
+			s.notice("%s: %s; it could not be deleted: %v", name, got.describe(), err)
+		} else if got.added > 0 {
+			s.notice("%s has been taken in from %s", got.describe(), name)
 		}
-		if errors.Is(err, io.EOF) {
-			return nil
-		}
-		return err
-	})
+	}
 }
 
-func insertLine(tx *sql.Tx, id int64, l line) error {
-	switch {
-	case l.Entry != nil:
-		e, err := eventIn(l.Entry)
-		if err != nil {
+// errNoSitting is for a file that says of no sitting.
+var errNoSitting = errors.New("it does not begin with a sitting")
+
+// taken is what came of taking in a journal.
+type taken struct {
+	id    int64
+	of    *Sitting
+	ended bool
+	added int // rows that were not there before
+	torn  int // lines that could not be read
+}
+
+// describe names the sitting.
+func (t *taken) describe() string {
+	who := t.of.Trainee
+	if who == "" {
+		who = "no name"
+	}
+	how := "sitting"
+	if !t.ended {
+		how = "unended sitting"
+	}
+	return fmt.Sprintf("%s %d (%s, %s, %s)", how, t.id, t.of.Scenario, who, t.of.Started.Local().Format("2006-01-02 15:04"))
+}
+
+// takeIn stores the sitting of a journal. What of it is there already stays as it is, and has to be the same.
+func (s *Store) takeIn(name string) (got *taken, err error) {
+	file, err := os.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	defer file.Close()
+	err = s.write(func(tx *sql.Tx) (err error) {
+		if _, err := file.Seek(0, io.SeekStart); err != nil {
 			return err
 		}
-		return insertEvents(tx, id, []event{e})
-	case l.Input != nil:
-		return insertInputs(tx, id, []numbered{*l.Input})
-	}
-	return insertResult(tx, id, l.Result)
+		got, err = takeLines(tx, bufio.NewReader(file))
+		return err
+	})
+	return got, err
 }
 
-// readLine reads one line. One without an end was being written when the program was killed, and is none.
+func takeLines(tx *sql.Tx, in *bufio.Reader) (*taken, error) {
+	first, err := readLine(in)
+	switch {
+	case errors.Is(err, io.EOF):
+		return nil, fmt.Errorf("%w: it is empty", errNoSitting)
+	case err != nil || first.Sitting == nil || first.UID == "":
+		return nil, errNoSitting
+	}
+	got := &taken{of: first.Sitting.current()}
+	if err := got.of.begun(); err != nil {
+		return nil, fmt.Errorf("%w: %w", errNoSitting, err)
+	}
+	before := changes(tx)
+	if got.id, err = insertSitting(tx, first.UID, got.of); err != nil {
+		return nil, err
+	}
+	var b batch
+	var r *result
+	for {
+		l, err := readLine(in)
+		over := errors.Is(err, io.EOF)
+		switch {
+		case over:
+		case errors.Is(err, errTorn):
+			got.torn++
+			continue
+		case err != nil:
+			return nil, err
+		case l.Result != nil:
+			r = l.Result
+		default:
+			b.add(l)
+		}
+		if !over && b.size() < linesAtOnce {
+			continue
+		}
+		if err := insertEvents(tx, got.id, b.entries); err != nil {
+			return nil, err
+		}
+		if err := insertInputs(tx, got.id, b.inputs); err != nil {
+			return nil, err
+		}
+		b = batch{}
+		if over {
+			break
+		}
+	}
+	if err := insertResult(tx, got.id, r); err != nil {
+		return nil, err
+	}
+	got.ended, got.added = r != nil, changes(tx)-before
+	return got, nil
+}
+
+// linesAtOnce is how many lines of a journal are taken in together.
+const linesAtOnce = 1000
+
+// add takes a line that has been read.
+func (b *batch) add(l line) {
+	switch {
+	case l.Input != nil:
+		b.inputs = append(b.inputs, *l.Input)
+	case l.Entry != nil:
+		if e, err := eventIn(l.Entry); err == nil { // as it has been found to be
+			b.entries = append(b.entries, e)
+		}
+	}
+}
+
+// changes is how many rows the connection has added or changed so far.
+func changes(tx *sql.Tx) (n int) {
+	tx.QueryRow("SELECT total_changes()").Scan(&n) // of no importance but for what is said
+	return n
+}
+
+// errTorn is for a line that was not written in full, or has been spoilt since.
+var errTorn = errors.New("the line cannot be read")
+
+// readLine reads one line.
 func readLine(in *bufio.Reader) (l line, err error) {
 	body, err := in.ReadBytes('\n')
-	if err != nil {
+	switch {
+	case err != nil && len(body) == 0:
 		return l, io.EOF
+	case err != nil && !errors.Is(err, io.EOF):
+		return l, err
+	case err != nil: // without an end
+		return l, errTorn
 	}
-	err = json.Unmarshal(body, &l)
-	return l, err
+	if json.Unmarshal(body, &l) != nil || l.Sitting == nil && l.Entry == nil && l.Input == nil && l.Result == nil {
+		return l, errTorn
+	}
+	if l.Entry != nil {
+		if _, err := eventIn(l.Entry); err != nil {
+			return l, errTorn
+		}
+	}
+	return l, nil
 }

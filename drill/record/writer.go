@@ -1,6 +1,7 @@
 package record
 
 import (
+	"bytes"
 	"crypto/rand"
 	"database/sql"
 	"encoding/json"
@@ -14,37 +15,47 @@ import (
 )
 
 const (
-	// commitEvery is how long an entry waits for others to be committed with it. It has to be on the disk within 50 ms;
-	// at worst it comes just after a commit has begun, waits for that, then for this, and then for its own commit.
+	// commitEvery is how long an entry waits for others to be committed with it.
 	commitEvery = 10 * time.Millisecond
 
 	// retryEvery is the wait after a commit that failed.
 	retryEvery = 500 * time.Millisecond
 
-	// maxWaiting is how many entries and inputs may wait for a database that cannot be written. With more, they go to
-	// the sitting's own file, so that memory does not fill up.
+	// beginWithin is how long Begin waits for the database to have the sitting.
+	beginWithin = 250 * time.Millisecond
+
+	// maxWaiting is how many entries and inputs may wait for a database that cannot be written. With more, they are in
+	// the sitting's journal alone, so that memory does not fill up.
 	maxWaiting = 50_000
 )
 
-// Writer keeps one sitting while it goes on. Append and Input never wait for the disk. If the database cannot be written
-// the sitting goes on: what there is to write waits, is tried again, and at the end goes to a file of its own.
+// Writer keeps one sitting while it goes on. Append and Input never wait for the disk. What they are given goes into the
+// sitting's journal at once and into the database in bundles. If the database cannot be written the sitting goes on: what
+// there is to write waits, is tried again, and is in the journal for the next time that the records are opened.
 type Writer struct {
 	store   *Store
 	uid     string
 	sitting Sitting
+	journal *journal
 
-	mu      sync.Mutex
-	id      int64 // of the sitting's row; 0 while it has none
-	waiting batch
-	inputs  int // numbered so far
-	err     error
-	aside   *aside // the file for what could not be stored; nil until it is needed
+	mu        sync.Mutex
+	id        int64 // of the sitting's row; 0 while it has none
+	opening   int64 // of the store's database that has that row
+	waiting   batch
+	oldest    time.Time // since when the database has had something to write; zero: it has not
+	unwritten []byte    // lines that the journal has not got yet
+	entries   map[int]bool
+	inputs    int // numbered so far
+	err       error
 
-	wake   chan struct{} // something waits
-	ending chan struct{}
-	done   chan struct{}
-	end    sync.Once
-	ended  error
+	wake     chan struct{} // something waits for the database
+	write    chan struct{} // something waits for the journal
+	written  chan struct{} // the journal has got something
+	ending   chan struct{}
+	done     sync.WaitGroup
+	end      sync.Once
+	ended    error
+	notWhole error // why the journal has not got everything
 }
 
 // batch is what waits to be written.
@@ -58,16 +69,24 @@ func (b *batch) size() int { return len(b.entries) + len(b.inputs) }
 // Begin begins to keep a sitting. Its only error is for a sitting that says too little about itself; that the database
 // cannot be written is told by Err.
 func (s *Store) Begin(sitting Sitting) (*Writer, error) {
-	if sitting.Scenario == "" || sitting.Procedure == "" || sitting.Profile == "" || sitting.Policy == "" || sitting.Started.IsZero() {
-		return nil, errors.New("a sitting needs a scenario, a procedure, a profile, a policy and a beginning")
+	if err := sitting.begun(); err != nil {
+		return nil, err
 	}
 	sitting.LogVersion = logbook.Version
 	w := &Writer{
-		store: s, uid: rand.Text(), sitting: sitting,
-		wake: make(chan struct{}, 1), ending: make(chan struct{}), done: make(chan struct{}),
+		store: s, uid: rand.Text(), sitting: sitting, entries: map[int]bool{}, oldest: time.Now(),
+		wake: make(chan struct{}, 1), write: make(chan struct{}, 1), written: make(chan struct{}, 1), ending: make(chan struct{}),
 	}
-	w.commit(nil)
-	go w.run()
+	w.journal = newJournal(s.asideFolders(), w.uid, &w.sitting)
+	w.notWhole = w.journal.write(nil)
+	stored := make(chan struct{})
+	w.done.Go(func() { w.commit(nil); close(stored); w.run() })
+	w.done.Go(w.keepJournal)
+	w.done.Go(w.syncJournal)
+	select {
+	case <-stored:
+	case <-time.After(beginWithin):
+	}
 	return w, nil
 }
 
@@ -89,7 +108,9 @@ func (w *Writer) Err() error {
 func (w *Writer) Append(e logbook.Entry) {
 	kept := eventOf(e)
 	w.mu.Lock()
+	w.entries[e.Seq] = true
 	w.waiting.entries = append(w.waiting.entries, kept)
+	w.toWrite(line{Entry: kept.body})
 	w.mu.Unlock()
 	w.nudge()
 }
@@ -99,9 +120,28 @@ func (w *Writer) Input(at time.Duration, body []byte) {
 	body = valid(body)
 	w.mu.Lock()
 	w.inputs++
-	w.waiting.inputs = append(w.waiting.inputs, numbered{w.inputs, Input{at, body}})
+	in := numbered{w.inputs, Input{at, body}}
+	w.waiting.inputs = append(w.waiting.inputs, in)
+	w.toWrite(line{Input: &in})
 	w.mu.Unlock()
 	w.nudge()
+}
+
+// toWrite puts a line down for the journal. The lock is held.
+func (w *Writer) toWrite(l line) {
+	w.unwritten = append(w.unwritten, lineOf(l)...)
+	if w.oldest.IsZero() {
+		w.oldest = time.Now()
+	}
+}
+
+// lineOf is a line of a journal.
+func lineOf(l line) []byte {
+	body, err := json.Marshal(l)
+	if err != nil {
+		panic(err) // what is not JSON has been made a text before
+	}
+	return append(body, '\n')
 }
 
 // valid copies a JSON value. The database would refuse anything else, and so would not take what comes after it either:
@@ -118,15 +158,22 @@ func valid(body []byte) []byte {
 }
 
 func (w *Writer) nudge() {
+	nudge(w.write)
+	nudge(w.wake)
+}
+
+func nudge(c chan struct{}) {
 	select {
-	case w.wake <- struct{}{}:
+	case c <- struct{}{}:
 	default:
 	}
 }
 
 // run commits what waits until the sitting ends.
 func (w *Writer) run() {
-	defer close(w.done)
+	if w.Err() != nil {
+		nudge(w.wake)
+	}
 	for {
 		select {
 		case <-w.ending:
@@ -144,34 +191,151 @@ func (w *Writer) run() {
 		}
 		if w.commit(nil) != nil {
 			w.relieve()
-			w.nudge()
+			nudge(w.wake)
 		}
 	}
 }
 
-// End writes what still waits, the result, which is JSON, and the digest of that, and ends. If the database cannot be written, everything that
-// is not in it goes to a file; the error is then an *Unsaved.
+// keepJournal writes what waits for the journal until the sitting ends.
+func (w *Writer) keepJournal() {
+	again := time.NewTimer(time.Hour)
+	defer again.Stop()
+	for {
+		select {
+		case <-w.ending:
+			return
+		case <-w.write:
+		case <-again.C:
+		}
+		if w.writeJournal() != nil {
+			again.Reset(journalRetry + time.Millisecond)
+		}
+	}
+}
+
+// writeJournal writes what waits for the journal. What could not be written waits on.
+func (w *Writer) writeJournal() error {
+	w.mu.Lock()
+	lines := w.unwritten
+	w.unwritten = nil
+	w.mu.Unlock()
+	if len(lines) == 0 && w.notWhole == nil {
+		return nil
+	}
+	err := w.journal.write(lines)
+	w.mu.Lock()
+	w.notWhole = err
+	if err != nil {
+		w.unwritten = append(lines, w.unwritten...)
+	}
+	w.mu.Unlock()
+	nudge(w.written)
+	return err
+}
+
+// syncJournal has the journal synced while the database is behind.
+func (w *Writer) syncJournal() {
+	for {
+		select {
+		case <-w.ending:
+			return
+		case <-w.written:
+		}
+		select {
+		case <-w.ending:
+			return
+		case <-time.After(behindAfter):
+		}
+		w.mu.Lock()
+		behind := !w.oldest.IsZero() && time.Since(w.oldest) >= behindAfter
+		w.mu.Unlock()
+		if behind {
+			w.journal.sync() // an error leaves it to the database
+		}
+	}
+}
+
+// relieve lets go of what waits once it is too much, if the journal has it.
+func (w *Writer) relieve() {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if w.waiting.size() > maxWaiting && len(w.unwritten) == 0 && w.notWhole == nil {
+		w.waiting = batch{}
+	}
+}
+
+// End writes what still waits, the result, which is JSON, and the digest of that, and ends. If the database cannot be
+// written, everything is in the journal; the error is then an *Unsaved.
 func (w *Writer) End(body []byte, complete bool, digest Digest) error {
 	w.end.Do(func() {
 		close(w.ending)
-		<-w.done
-		r := &result{Ended: time.Now(), Complete: complete, Body: valid(body), Digest: digest.finite()}
+		w.done.Wait()
+		// By the clock that nobody sets, where the beginning has it: an end is never before it.
+		ended := w.sitting.Started.Add(time.Since(w.sitting.Started))
+		r := &result{Ended: ended, Complete: complete, Body: valid(body), Digest: digest.finite()}
+		w.mu.Lock()
+		w.toWrite(line{Result: r})
+		w.mu.Unlock()
+		notWhole := w.writeJournal()
 		err := w.commit(r)
-		if err != nil || w.aside != nil {
-			w.setAside(r)
+		if err == nil {
+			err = w.makeWhole()
 		}
-		w.ended = w.asideError(err)
+		if err == nil {
+			w.ended = w.journal.close(false)
+			return
+		}
+		w.mu.Lock()
+		w.err = err
+		w.mu.Unlock()
+		unsaved := &Unsaved{Err: errors.Join(err, notWhole)}
+		if names := w.journal.names(); len(names) > 0 && notWhole == nil {
+			unsaved.Path = names[0]
+		}
+		unsaved.Err = errors.Join(unsaved.Err, w.journal.close(true))
+		w.ended = unsaved
 	})
 	return w.ended
+}
+
+// makeWhole compares what the database has of the sitting with what it was given, and takes in the journal if something
+// is missing: it was let go of while the database could not be written, or was lost with a database that was damaged.
+func (w *Writer) makeWhole() error {
+	if w.isWhole() == nil {
+		return nil
+	}
+	for _, name := range w.journal.names() {
+		if _, err := w.store.takeIn(name); err != nil {
+			return err
+		}
+	}
+	return w.isWhole()
+}
+
+func (w *Writer) isWhole() error {
+	entries, inputs := len(w.entries), w.inputs
+	counted, err := collect(w.store, `SELECT (SELECT count(*) FROM event WHERE sitting = s.id), (SELECT count(*) FROM input WHERE sitting = s.id),
+		(SELECT count(*) FROM result WHERE sitting = s.id) FROM sitting s WHERE s.uid = ?`, []any{w.uid}, func(rows *sql.Rows) (c [3]int, err error) {
+		return c, rows.Scan(&c[0], &c[1], &c[2])
+	})
+	switch {
+	case err != nil:
+		return err
+	case len(counted) != 1 || counted[0] != [3]int{entries, inputs, 1}:
+		return errors.New("not all of it is in the records")
+	}
+	return nil
 }
 
 // commit writes the sitting, if it has not been yet, and what waits; and the result, if there is one. What could not be
 // written waits on.
 func (w *Writer) commit(r *result) error {
+	began := time.Now()
 	b := w.take()
-	var id int64
+	var id, opening int64
 	err := w.store.write(func(tx *sql.Tx) (err error) {
-		if id, err = w.row(tx); err != nil {
+		opening = w.store.opening.Load()
+		if id, err = w.row(tx, opening); err != nil {
 			return err
 		}
 		if err := insertEvents(tx, id, b.entries); err != nil {
@@ -189,7 +353,11 @@ func (w *Writer) commit(r *result) error {
 		w.waiting.inputs = append(b.inputs, w.waiting.inputs...)
 		return err
 	}
-	w.id = id
+	w.id, w.opening = id, opening
+	w.oldest = time.Time{}
+	if w.waiting.size() > 0 {
+		w.oldest = began // or a little later: what waits came while this was written
+	}
 	return nil
 }
 
@@ -202,16 +370,32 @@ func (w *Writer) take() batch {
 	return b
 }
 
-// row gives the number of the sitting, and stores the sitting if it has none.
-func (w *Writer) row(tx *sql.Tx) (int64, error) {
-	if id := w.ID(); id != 0 {
+// row gives the number of the sitting in the database that is open, and stores the sitting if it has none.
+func (w *Writer) row(tx *sql.Tx, opening int64) (int64, error) {
+	w.mu.Lock()
+	id := w.id
+	if w.opening != opening {
+		id = 0
+	}
+	w.mu.Unlock()
+	if id != 0 {
 		return id, nil
 	}
 	return insertSitting(tx, w.uid, &w.sitting)
 }
 
 // Everything is inserted unless it is there already: a commit may have succeeded and have been told to have failed, and
-// a file that could not be stored may be taken in twice.
+// a journal may be taken in twice. What is there under the same number has to be the same, whatever came of it.
+
+// errContradicts is for what the records have otherwise.
+var errContradicts = errors.New("the records have it otherwise")
+
+// same reports whether two JSON values are the same.
+func same(a, b []byte) bool {
+	x, errA := canonical(a)
+	y, errB := canonical(b)
+	return errA == nil && errB == nil && bytes.Equal(x, y)
+}
 
 func insertSitting(tx *sql.Tx, uid string, s *Sitting) (id int64, err error) {
 	var trainee any
@@ -246,8 +430,20 @@ func insertSitting(tx *sql.Tx, uid string, s *Sitting) (id int64, err error) {
 
 func insertInputs(tx *sql.Tx, id int64, inputs []numbered) error {
 	for _, in := range inputs {
-		_, err := tx.Exec("INSERT INTO input (sitting, seq, at_ns, body) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING",
+		done, err := tx.Exec("INSERT INTO input (sitting, seq, at_ns, body) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING",
 			id, in.Seq, int64(in.At), string(in.Body))
+		if err != nil {
+			return err
+		}
+		if n, err := done.RowsAffected(); err != nil || n == 1 {
+			continue
+		}
+		var at int64
+		var body string
+		err = tx.QueryRow("SELECT at_ns, body FROM input WHERE sitting = ? AND seq = ?", id, in.Seq).Scan(&at, &body)
+		if err == nil && (at != int64(in.At) || !same([]byte(body), in.Body)) {
+			err = fmt.Errorf("input %d: %w", in.Seq, errContradicts)
+		}
 		if err != nil {
 			return err
 		}
@@ -265,6 +461,12 @@ func insertResult(tx *sql.Tx, id int64, r *result) error {
 		return err
 	}
 	if n, err := done.RowsAffected(); err != nil || n == 0 {
+		var complete bool
+		var body string
+		err = errors.Join(err, tx.QueryRow("SELECT complete, body FROM result WHERE sitting = ?", id).Scan(&complete, &body))
+		if err == nil && (complete != r.Complete || !same([]byte(body), r.Body)) {
+			err = fmt.Errorf("the result: %w", errContradicts)
+		}
 		return err
 	}
 	digest := r.Digest

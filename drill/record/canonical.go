@@ -1,0 +1,89 @@
+package record
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"math"
+	"math/big"
+	"strconv"
+)
+
+// canonical is a JSON value in the one form that all texts of the same value share: members in the order of their names, no
+// blanks, one way to escape, and each number in its shortest form. It is in the manner of RFC 8785, which takes all numbers
+// for floating point; here whole ones keep all their digits. A name that stands twice in an object is an error, since readers
+// differ in which of the two they take.
+func canonical(body []byte) ([]byte, error) {
+	in := json.NewDecoder(bytes.NewReader(body))
+	in.UseNumber()
+	v, err := unique(in)
+	if err != nil {
+		return nil, err
+	}
+	if in.More() {
+		return nil, fmt.Errorf("something follows its end")
+	}
+	return toJSON(v), nil
+}
+
+// unique reads a value whose objects have each name once.
+func unique(in *json.Decoder) (any, error) {
+	token, err := in.Token()
+	if err != nil {
+		return nil, err
+	}
+	switch token := token.(type) {
+	case json.Number:
+		return number(token)
+	case json.Delim:
+		if token == '[' {
+			list := []any{}
+			for in.More() {
+				v, err := unique(in)
+				if err != nil {
+					return nil, err
+				}
+				list = append(list, v)
+			}
+			_, err := in.Token()
+			return list, err
+		}
+		members := map[string]any{}
+		for in.More() {
+			name, err := in.Token()
+			if err != nil {
+				return nil, err
+			}
+			key, ok := name.(string)
+			if !ok {
+				return nil, fmt.Errorf("%v is no name of a member", name)
+			}
+			if _, twice := members[key]; twice {
+				return nil, fmt.Errorf("the name %q stands twice in it", key)
+			}
+			if members[key], err = unique(in); err != nil {
+				return nil, err
+			}
+		}
+		_, err := in.Token()
+		return members, err
+	}
+	return token, nil
+}
+
+// number is a number in its shortest form.
+func number(n json.Number) (any, error) {
+	if len(n) < 100 { // more digits are no number that anybody keeps
+		if whole, ok := new(big.Int).SetString(n.String(), 10); ok {
+			return json.RawMessage(whole.String()), nil
+		}
+	}
+	f, err := strconv.ParseFloat(n.String(), 64)
+	if err != nil {
+		return nil, fmt.Errorf("%s is beyond what a number can be", n)
+	}
+	if f == math.Trunc(f) && math.Abs(f) < 1<<53 {
+		return json.RawMessage(strconv.FormatInt(int64(f), 10)), nil
+	}
+	return json.RawMessage(strconv.FormatFloat(f, 'g', -1, 64)), nil
+}
