@@ -13,7 +13,7 @@ const (
 	tellLimit   = 6 * time.Second        // and more to know its delay
 	settleLook  = 2 * time.Millisecond   // between two looks at how far it is
 	earlyPulls  = 5                      // of a device that tells its delay, before Open returns early
-	earlyTell   = 300 * time.Millisecond // of steady pulls for a device to begin to tell its delay, likewise
+	earlyTell   = 100 * time.Millisecond // of steady pulls without that, likewise
 )
 
 // Open starts the sound. A machine without sound, or one whose sound does not start within a few seconds, is no error:
@@ -161,12 +161,12 @@ func (o *Output) ready(since time.Duration) bool {
 }
 
 // flows says whether a device that can tell its delay takes more than its buffer holds, and tells it; or takes sound for so long
-// without that it is not waited for. A device that tells nothing of itself has to show how steady it is. The caller holds the
-// lock.
+// without that it is not waited for: what is said of onsets before it tells is less good, and Health says so. A device that tells
+// nothing of itself has to show how steady it is. The caller holds the lock.
 func (o *Output) flows() bool {
 	_, tells := o.tap.sink.(asker)
 	if !tells || o.mix.Next() <= Frames(o.tap.sink.Latency()) || o.tap.sink.Fault() != nil {
 		return false
 	}
-	return o.tap.told && len(o.fit.pulls) >= earlyPulls || o.fit.span() >= earlyTell
+	return o.tap.told && len(o.fit.pulls) >= earlyPulls || !o.tap.told && o.fit.span() >= earlyTell
 }

@@ -37,7 +37,7 @@ func busOfOurOwn(t *testing.T) string {
 	}
 	t.Cleanup(func() { os.RemoveAll(dir) })
 	address := "unix:path=" + filepath.Join(dir, "bus")
-	conf := `<busconfig><type>system</type><listen>` + address + `</listen><auth>EXTERNAL</auth>
+	conf := `<busconfig><type>session</type><listen>` + address + `</listen><auth>EXTERNAL</auth>
 <policy context="default"><allow user="*"/><allow own="*"/><allow send_type="*"/><allow receive_type="*"/></policy></busconfig>`
 	file := filepath.Join(dir, "bus.conf")
 	if err := os.WriteFile(file, []byte(conf), 0o600); err != nil {

@@ -279,7 +279,10 @@ func (s *alsaSink) play(source beep.Streamer) error {
 		for ; Frame(room) >= p.period; room -= C.snd_pcm_sframes_t(p.period) {
 			// The delay is that of what is queued, and more. It runs on between two periods while the queue stands still.
 			queued := p.buffer - Frame(room)
-			s.asking.Delay, s.asking.Told = Frame(delay).Duration(), Frame(delay) > 0 && Frame(delay) >= queued-p.period/2
+			// Before the buffer has been filled once, it tells what is queued, and nothing of when that will be heard: a server may
+			// take seconds to begin.
+			s.asking.Delay = Frame(delay).Duration()
+			s.asking.Told = Frame(delay) > 0 && Frame(delay) >= queued-p.period/2 && taken >= p.buffer/p.period*p.period
 			source.Stream(block)
 			s.asking.Underran = false
 			for i, v := range block {
