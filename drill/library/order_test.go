@@ -16,7 +16,7 @@ import (
 
 // systemsOfTheStart is where dunlin-start first comes to each system that a start of a light twin goes through.
 var systemsOfTheStart = map[string]string{
-	"switch positions": "breakers", "rotor brake": "rotor-brake", "battery": "battery", "low NR horn": "low-rotor-light", "fire tests": "fire-test-2",
+	"switch positions": "levers-shut", "rotor brake": "rotor-brake", "battery": "battery", "low NR horn": "low-rotor-light", "fire tests": "fire-test-2",
 	"light test": "lamp-test", "screen test": "display-test", "voltage": "start-volts", "fuel quantity": "fuel-quantity", "tank pumps": "prime",
 	"fuel pressure": "fuel-pressure", "anti-collision light": "anti-collision", "frequency": "radio", "flight controls": "controls",
 	"fire guard": "fire-guard", "rotor area": "rotor-area", "FADEC and gauge sweep": "fadec-2", "start of engine 1": "start-1",
@@ -27,7 +27,7 @@ var systemsOfTheStart = map[string]string{
 
 // What else a start of a light twin goes through, and the flow may not lose: 14 CFR 121.315 wants every item before a start, a
 // take-off and a landing; which those are here is our own.
-var itemsOfTheStart = strings.Fields(`levers-shut collective-lock-on altimeter ground-power low-rotor-horn sweep-2 sweep-1 clock display-pattern lamps
+var itemsOfTheStart = strings.Fields(`breakers collective-lock-on altimeter ground-power low-rotor-horn sweep-2 sweep-1 clock display-pattern lamps
 	fire-light-2 fire-light-1 transponder light-off-2 rotor-turning oil-2 tot-2 idle-2 generator-2 light-off-1 n1-1 oil-1 tot-1 idle-1 generator-1
 	ext-power hyd-light-2 hyd-light-1 prime-off oil-temperature transponder-on take-off-call needles hover-captions cool-down brake rotor-stopped
 	lights-off power-off`)
