@@ -426,7 +426,7 @@ var leftOut = map[string]map[string]string{
 		"battery": cannotGoOn, "starter": cannotGoOn, "fuel-20": cannotGoOn, "collective-lock": cannotGoOn, "lift-off": cannotGoOn, "throttle-off": cannotGoOn,
 		"fuel-40": onTheWay, "light-on-skids": onTheWay,
 		"fire-test": doneAfter, "lamp-test": doneAfter, "fuel-valve": doneAfter,
-		"lamps": opens, "avionics-off": opens, "start-volts": opens, "sink": hard,
+		"lamps": opens, "avionics-off": opens, "start-volts": opens, "rotor-speed": notSo, "sink": hard,
 	},
 	"piston-recall": {
 		"battery": cannotGoOn, "starter": cannotGoOn, "belt-first": cannotGoOn, "collective-lock": cannotGoOn, "lift-off": cannotGoOn,
