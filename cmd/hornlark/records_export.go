@@ -202,11 +202,12 @@ func newImport(s streams) *cobra.Command {
 	return &cobra.Command{
 		Use:   "import FILE...",
 		Short: "Take in records that were exported as JSON at another desk",
-		Long: `Takes in what "hornlark export --as json" wrote at this or another desk. Trainees of the same name are one. What is
-here already is left as it is, so that a file may be imported again. A file with anything wrong in it is refused whole:
-file:line: where in it: what.
+		Long: `Takes in what "hornlark export --as json" wrote at this or another desk. Trainees of the same name are one. A sitting is
+known by its content: its log, its documents, its trainee and its start. One that is here already is skipped, so that a
+file may be imported again; one that is here and differs is refused, and nothing that is kept is changed. A sitting with anything
+wrong in it is refused whole, and the others go in; a file that is no export is refused whole: file:line: where in it: what.
 
-Exit status: 0 all files are in, 2 one at least was refused.`,
+Exit status: 0 everything is in, 2 a sitting or a file was refused.`,
 		Example: `  hornlark import desk-1.json desk-2.json`,
 		Args:    cobra.MinimumNArgs(1),
 		RunE:    func(_ *cobra.Command, paths []string) error { return importRun(s, paths) },
@@ -227,11 +228,31 @@ func importRun(s streams, paths []string) error {
 			continue
 		}
 		fmt.Fprintf(s.out, "%s: %s new, %d known already\n", path, debrief.Count(done.New, "sitting"), done.Known)
+		refused = append(refused, refusals(path, done.Refused)...)
 	}
 	if len(refused) > 0 {
 		return usageError{errors.Join(refused...)}
 	}
 	return nil
+}
+
+// maxTold is how many refused sittings of a file are told of one by one.
+const maxTold = 20
+
+// refusals gives a line for each sitting that was refused.
+func refusals(path string, refused []*record.ImportError) (lines []error) {
+	file, err := os.Open(path)
+	if err != nil {
+		return []error{err}
+	}
+	defer file.Close()
+	for i, wrong := range refused {
+		if i == maxTold {
+			return append(lines, fmt.Errorf("%s: and %d more were refused", path, len(refused)-i))
+		}
+		lines = append(lines, fmt.Errorf("%s:%d: refused: %w", path, lineAt(file, wrong.Offset), wrong))
+	}
+	return lines
 }
 
 func importFile(store *record.Store, path string) (record.Imported, error) {
@@ -270,6 +291,7 @@ func importChecks() record.Checks {
 			}
 			return digestOf(result), nil
 		},
+		Sitting: newClaims().check,
 	}
 }
 

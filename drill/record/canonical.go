@@ -7,6 +7,7 @@ import (
 	"math"
 	"math/big"
 	"strconv"
+	"strings"
 )
 
 // canonical is a JSON value in the one form that all texts of the same value share: members in the order of their names, no
@@ -86,4 +87,53 @@ func number(n json.Number) (any, error) {
 		return json.RawMessage(strconv.FormatInt(int64(f), 10)), nil
 	}
 	return json.RawMessage(strconv.FormatFloat(f, 'g', -1, 64)), nil
+}
+
+// asWritten is a JSON value with its members in the order in which they stand, and all else as this program writes it: what
+// another program has passed on with other blanks, escapes and forms of numbers is what it was.
+func asWritten(body []byte) ([]byte, error) {
+	in := json.NewDecoder(bytes.NewReader(body))
+	in.UseNumber()
+	var out bytes.Buffer
+	err := rewrite(in, &out)
+	return out.Bytes(), err
+}
+
+func rewrite(in *json.Decoder, out *bytes.Buffer) error {
+	token, err := in.Token()
+	if err != nil {
+		return err
+	}
+	switch token := token.(type) {
+	case json.Number:
+		if f, err := token.Float64(); err == nil && strings.ContainsAny(token.String(), ".eE") {
+			out.Write(toJSON(f))
+			return nil
+		}
+		out.WriteString(token.String())
+		return nil
+	case json.Delim:
+		out.WriteString(token.String())
+		for first := true; in.More(); first = false {
+			if !first {
+				out.WriteByte(',')
+			}
+			if token == '{' {
+				if err := rewrite(in, out); err != nil {
+					return err
+				}
+				out.WriteByte(':')
+			}
+			if err := rewrite(in, out); err != nil {
+				return err
+			}
+		}
+		end, err := in.Token()
+		if err == nil {
+			fmt.Fprint(out, end)
+		}
+		return err
+	}
+	out.Write(toJSON(token))
+	return nil
 }

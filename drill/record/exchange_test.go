@@ -5,10 +5,12 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"math"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -66,6 +68,24 @@ func export(t testing.TB, s *Store) []byte {
 	return b.Bytes()
 }
 
+// takeIn imports a file; the first sitting that is refused is an error, too.
+func takeIn(s *Store, in io.Reader, checks Checks) (Imported, error) {
+	got, err := s.Import(in, checks)
+	if err == nil && len(got.Refused) > 0 {
+		err = got.Refused[0]
+	}
+	return got, err
+}
+
+// withPlan gives the sittings of an export documents, where they were kept without.
+func withPlan(body []byte) []byte {
+	plan := HashOf([]byte("{}"))
+	for _, none := range []string{"abc", "h"} {
+		body = bytes.ReplaceAll(body, []byte(`"plan":"`+none+`"`), []byte(`"plan":"`+plan+`"`))
+	}
+	return bytes.Replace(body, []byte("\n},\n\"sittings\""), []byte("\n\""+plan+"\": {}\n},\n\"sittings\""), 1)
+}
+
 func TestExportedAndImported(t *testing.T) {
 	from, to := open(t, fresh(t)), open(t, fresh(t))
 	keep(t, from, "kim", judged, 20)
@@ -74,14 +94,14 @@ func TestExportedAndImported(t *testing.T) {
 	keep(t, to, "kim", judged, 1)
 	body := export(t, from)
 	for i, want := range []Imported{{New: 3}, {Known: 3}} {
-		got, err := to.Import(bytes.NewReader(body), anything)
-		if err != nil || got != want {
+		got, err := takeIn(to, bytes.NewReader(body), anything)
+		if err != nil || got.New != want.New || got.Known != want.Known {
 			t.Fatalf("import %d: %+v, %v; want %+v", i+1, got, err, want)
 		}
 	}
 	// All of it is there: without what the other desk had, it would be exported as the same bytes.
 	third := open(t, fresh(t))
-	if _, err := third.Import(bytes.NewReader(body), anything); err != nil {
+	if _, err := takeIn(third, bytes.NewReader(body), anything); err != nil {
 		t.Fatal(err)
 	}
 	if again := export(t, third); !bytes.Equal(again, body) {
@@ -95,27 +115,80 @@ func TestExportedAndImported(t *testing.T) {
 	}
 }
 
-// A sitting that was exported while it went on is completed by a later export.
-func TestImportedOnceItHasEnded(t *testing.T) {
+// What is kept is not changed: a sitting that is here is skipped if it is the same, however it is written, and refused if
+// anything in it differs, under whatever uid.
+func TestAKnownSittingIsSkippedOrRefused(t *testing.T) {
 	from, to := open(t, fresh(t)), open(t, fresh(t))
-	w := begin(t, from)
-	w.Append(entry(1))
-	eventually(t, "it is stored", func() bool { return stored(w) == 1 })
-	early := strings.Replace(string(export(t, from)), `"plan":"abc"`, `"plan":"`+strings.Repeat("0", 32)+`"`, 1)
-	w.Append(entry(2))
-	if err := w.End([]byte(judged), true, judgedDigest()); err != nil {
+	keep(t, from, "kim", judged, 3)
+	keep(t, from, "lee", "", 3)
+	body := string(export(t, from))
+	if got, err := takeIn(to, strings.NewReader(body), anything); err != nil || got.New != 2 {
+		t.Fatal(got, err)
+	}
+	before := string(export(t, to))
+	var loose any
+	if err := json.Unmarshal([]byte(body), &loose); err != nil {
 		t.Fatal(err)
 	}
-	late := strings.Replace(string(export(t, from)), `"plan":"abc"`, `"plan":"`+strings.Repeat("0", 32)+`"`, 1)
-	for _, body := range []string{early, late, early} {
-		if _, err := to.Import(strings.NewReader(body), anything); err != nil {
-			t.Fatal(err)
+	m := loose.(map[string]any)
+	other, err := json.MarshalIndent(struct { // in an order that can be read
+		Format   any `json:"format"`
+		Version  any `json:"version"`
+		Plans    any `json:"plans"`
+		Sittings any `json:"sittings"`
+	}{m["format"], m["version"], m["plans"], m["sittings"]}, "", "\t")
+	if err != nil {
+		t.Fatal(err)
+	}
+	uids := regexp.MustCompile(`"uid":"[A-Z0-9]+"`)
+	for name, same := range map[string]string{
+		"the file": body, "white space and order": string(other), "escapes": strings.ReplaceAll(body, "ü", `\u00fc`),
+		"numbers": strings.ReplaceAll(body, `"value":1.1,`, `"value":11e-1,`), "another uid": uids.ReplaceAllString(body, `"uid":"ANOTHER-ONE-OF-ITS-OWN"`),
+	} {
+		if name == "another uid" {
+			same = body[:strings.LastIndex(body, ",\n{")] + "\n]\n}\n" // one of them
+			same = uids.ReplaceAllString(same, `"uid":"ANOTHER-ONE-OF-ITS-OWN"`)
+		}
+		if got, err := takeIn(to, strings.NewReader(same), anything); err != nil || got.New != 0 || got.Known == 0 {
+			t.Errorf("%s: %+v, %v", name, got, err)
 		}
 	}
-	wantLog(t, to, 1, 2, Complete)
+	three := `{"seq":3,`
+	longer := `,{"seq":4,"at":4000000,"kind":"cue","class":"horn"}`
+	line := body[strings.Index(body, three):]
+	line = line[:strings.Index(line, "}")+1]
+	for _, c := range []struct{ name, from, to, want string }{
+		{"an entry more", line, line + longer, "another log"},
+		{"an entry less", "," + line, "", "another log"},
+		{"another entry", `"value":1.1,`, `"value":1.2,`, "another log"},
+		{"another name", `"trainee":"kim"`, `"trainee":"max"`, "another trainee"},
+		{"no name", `"trainee":"kim"`, `"trainee":""`, "another trainee"},
+		{"a nanosecond", `"started":"2026-04-02T09:30:00.123456789Z"`, `"started":"2026-04-02T09:30:00.123456788Z"`, "another start"},
+		{"another result", `"passed":true`, `"passed":false`, "another result"},
+		{"another state", `"state":"complete"`, `"state":"stopped"`, "another state"},
+		{"another key", `{"press":"<"}`, `{"press":"a"}`, "another list of inputs"},
+		{"another seed", `"seed":"18446744073709551614"`, `"seed":"1"`, "another seed"},
+		{"another policy", `"policy":"prompted"`, `"policy":"recall"`, "another policy"},
+	} {
+		changed := strings.Replace(body, c.from, c.to, 1)
+		if changed == body {
+			t.Fatalf("%s: there is no %s", c.name, c.from)
+		}
+		got, err := to.Import(strings.NewReader(changed), anything)
+		if err != nil || got.New != 0 || got.Known != 1 || len(got.Refused) != 1 || !strings.Contains(got.Refused[0].Error(), c.want) ||
+			!strings.Contains(got.Refused[0].Error(), "sittings[0]: sitting 1 of the records") {
+			t.Errorf("%s: %+v, %v", c.name, got, err)
+		}
+	}
+	if after := string(export(t, to)); after != before {
+		t.Errorf("what is kept has been changed:\n%s\nwas\n%s", after, before)
+	}
+	if names, err := to.Trainees(); err != nil || fmt.Sprint(names) != "[kim lee]" {
+		t.Errorf("a name came in without a sitting: %v, %v", names, err)
+	}
 }
 
-func TestBadFilesAreRefusedWhole(t *testing.T) {
+func TestWhatIsWrongIsRefusedWhole(t *testing.T) {
 	from := open(t, fresh(t))
 	keep(t, from, "kim", judged, 3)
 	keep(t, from, "lee", judged, 3)
@@ -150,6 +223,14 @@ func TestBadFilesAreRefusedWhole(t *testing.T) {
 		{`"state":"complete"`, `"state":"unended"`, "sittings[0].result", "has no result"},
 		{`"state":"complete"`, `"state":"fine"`, "sittings[0].state", "not a state"},
 		{`"started":"2026`, `"started":"1826`, "sittings[0].started", "no time"},
+		{`"started":"2026`, `"started":"1970`, "sittings[0].started", "from 2000 to 2099"},
+		{`"started":"2026`, `"started":"2262`, "sittings[0].started", "from 2000 to 2099"},
+		{`"started":"2026`, `"started":"2099`, "sittings[0].ended", "not before it began"},
+		{`"trainee":"lee"`, `"trainee":"l\u202eee"`, "sittings[1].trainee", "cannot be shown"},
+		{`"trainee":"lee"`, `"trainee":"lee","trainee":"kim"`, "sittings[1]", "stands twice"},
+		{`"trainee":"lee"`, `"Trainee":"lee"`, "sittings[1]", "unknown field"},
+		{`"lead_ns":80000000`, `"lead_ns":80000000000000`, "sittings[0]", "more than a minute"},
+		{`"plan":"` + HashOf([]byte(`{"for":"lee"}`)), `"plan":"` + strings.Repeat("0", 32), "sittings[1].plan", "neither in the file nor in the records"},
 		{"\n]\n}", "\n]\n} {}", "", "follows the end"},
 		{"\n]\n}", "", "sittings", "too early"},
 		{body, body[:len(body)/2], "sittings", ""},
@@ -158,7 +239,11 @@ func TestBadFilesAreRefusedWhole(t *testing.T) {
 	} {
 		to := open(t, fresh(t))
 		changed := strings.Replace(body, c.from, c.to, 1)
-		_, err := to.Import(strings.NewReader(changed), anything)
+		done, err := to.Import(strings.NewReader(changed), anything)
+		whole := err != nil
+		if len(done.Refused) > 0 {
+			err = done.Refused[0]
+		}
 		var wrong *ImportError
 		if !errors.As(err, &wrong) || !strings.HasPrefix(wrong.Path, c.path) || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s: %v; want %s: %s", c.to, err, c.path, c.want)
@@ -167,11 +252,24 @@ func TestBadFilesAreRefusedWhole(t *testing.T) {
 		if wrong.Offset < 0 || wrong.Offset > int64(len(changed)) {
 			t.Errorf("%s: offset %d of %d", c.to, wrong.Offset, len(changed))
 		}
-		if names, err := to.Trainees(); err != nil || len(names) > 0 {
-			t.Errorf("%s: half of it has been taken in: %v, %v", c.to, names, err)
+		// All of the file is out if the file is at fault, and all of the sitting if that is.
+		for i, name := range []string{"kim", "lee"} {
+			want := 1
+			if whole || slices.ContainsFunc(done.Refused, func(e *ImportError) bool { return strings.HasPrefix(e.Path, fmt.Sprintf("sittings[%d]", i)) }) {
+				want = 0
+			}
+			var events int
+			got, err := to.Sittings(Filter{Trainee: name})
+			to.db.QueryRow("SELECT count(*) FROM event e JOIN sitting s ON s.id = e.sitting JOIN trainee t ON t.id = s.trainee WHERE t.name = ?", name).Scan(&events)
+			if err != nil || len(got) != want || events != 3*want {
+				t.Errorf("%s: %d sittings of %s with %d entries, %v; wanted %d", c.to, len(got), name, events, err, want)
+			}
+		}
+		if names, err := to.Trainees(); err != nil || len(names) != done.New {
+			t.Errorf("%s: names have come in: %v, %v", c.to, names, err)
 		}
 	}
-	if _, err := open(t, fresh(t)).Import(strings.NewReader(body), refuse); err == nil || !strings.Contains(err.Error(), "sittings[0].inputs[0]: no such key") {
+	if _, err := takeIn(open(t, fresh(t)), strings.NewReader(body), refuse); err == nil || !strings.Contains(err.Error(), "sittings[0].inputs[0]: no such key") {
 		t.Error(err)
 	}
 }
@@ -195,7 +293,7 @@ func TestSpoiltFiles(t *testing.T) {
 			spoilt = append(spoilt[:at:at], spoilt[min(len(spoilt), at+1+draw.IntN(40)):]...)
 		}
 		before, _ := to.Sittings(Filter{})
-		done, err := to.Import(bytes.NewReader(spoilt), anything)
+		done, err := takeIn(to, bytes.NewReader(spoilt), anything)
 		var wrong *ImportError
 		if err != nil && !errors.As(err, &wrong) {
 			t.Fatalf("%v: %s", err, spoilt)

@@ -24,13 +24,14 @@ type Filter struct {
 // stateOf tells a sitting's state by its result.
 const stateOf = "CASE r.complete WHEN 1 THEN 'complete' WHEN 0 THEN 'stopped' ELSE 'unended' END"
 
+const sittingQuery = `SELECT s.id, s.uid, coalesce(t.name, ''), s.scenario, s.procedure, s.profile, s.policy, s.seed, s.started_ns, s.version,
+	s.plan, s.layout, s.lead_ns, s.buffer_ns, s.latency_ns, s.heard, s.log_version, ` + stateOf + `, r.ended_ns, r.body
+	FROM sitting s LEFT JOIN trainee t ON t.id = s.trainee LEFT JOIN result r ON r.sitting = s.id`
+
 // Sittings gives the sittings that the filter chooses, the newest first.
 func (s *Store) Sittings(f Filter) ([]Sitting, error) {
 	where, args := f.where()
-	query := `SELECT s.id, s.uid, coalesce(t.name, ''), s.scenario, s.procedure, s.profile, s.policy, s.seed, s.started_ns, s.version,
-		s.plan, s.layout, s.lead_ns, s.buffer_ns, s.latency_ns, s.heard, s.log_version, ` + stateOf + `, r.ended_ns, r.body
-		FROM sitting s LEFT JOIN trainee t ON t.id = s.trainee LEFT JOIN result r ON r.sitting = s.id` + where +
-		" ORDER BY s.started_ns DESC, s.id DESC"
+	query := sittingQuery + where + " ORDER BY s.started_ns DESC, s.id DESC"
 	if f.Limit > 0 {
 		query += fmt.Sprintf(" LIMIT %d", f.Limit)
 	}
@@ -114,8 +115,16 @@ func (s *Store) keeping(sitting int64) (keeping, error) {
 }
 
 // bodies gives the entries of a log as they were written.
-func (s *Store) bodies(sitting int64) ([][]byte, error) {
-	return collect(s, "SELECT body FROM event WHERE sitting = ? ORDER BY seq", []any{sitting}, func(rows *sql.Rows) ([]byte, error) {
+func (s *Store) bodies(sitting int64) (bodies [][]byte, err error) {
+	err = s.using(false, func(db *sql.DB) (err error) {
+		bodies, err = bodiesOf(db, sitting)
+		return err
+	})
+	return bodies, err
+}
+
+func bodiesOf(from queries, sitting int64) ([][]byte, error) {
+	return gather(from, "SELECT body FROM event WHERE sitting = ? ORDER BY seq", []any{sitting}, func(rows *sql.Rows) ([]byte, error) {
 		var body []byte
 		err := rows.Scan(&body)
 		return body, err
@@ -123,8 +132,16 @@ func (s *Store) bodies(sitting int64) ([][]byte, error) {
 }
 
 // Inputs gives the inputs of a sitting, in order, in the words of the version that LogVersion names.
-func (s *Store) Inputs(sitting int64) ([]Input, error) {
-	return collect(s, "SELECT at_ns, body FROM input WHERE sitting = ? ORDER BY seq", []any{sitting}, func(rows *sql.Rows) (Input, error) {
+func (s *Store) Inputs(sitting int64) (inputs []Input, err error) {
+	err = s.using(false, func(db *sql.DB) (err error) {
+		inputs, err = inputsOf(db, sitting)
+		return err
+	})
+	return inputs, err
+}
+
+func inputsOf(from queries, sitting int64) ([]Input, error) {
+	return gather(from, "SELECT at_ns, body FROM input WHERE sitting = ? ORDER BY seq", []any{sitting}, func(rows *sql.Rows) (Input, error) {
 		var in Input
 		var body string
 		err := rows.Scan(&in.At, &body)
@@ -148,21 +165,30 @@ func (s *Store) Documents(plan string) (json.RawMessage, error) {
 
 // collect gives what scan makes of every row.
 func collect[T any](s *Store, query string, args []any, scan func(*sql.Rows) (T, error)) (out []T, err error) {
-	err = s.using(false, func(db *sql.DB) error {
-		out = nil
-		rows, err := db.Query(query, args...)
-		if err != nil {
-			return err
-		}
-		defer rows.Close()
-		for rows.Next() {
-			v, err := scan(rows)
-			if err != nil {
-				return err
-			}
-			out = append(out, v)
-		}
-		return rows.Err()
+	err = s.using(false, func(db *sql.DB) (err error) {
+		out, err = gather(db, query, args, scan)
+		return err
 	})
 	return out, err
+}
+
+// queries is a database, or a transaction in it.
+type queries interface {
+	Query(query string, args ...any) (*sql.Rows, error)
+}
+
+func gather[T any](from queries, query string, args []any, scan func(*sql.Rows) (T, error)) (out []T, err error) {
+	rows, err := from.Query(query, args...)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		v, err := scan(rows)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, v)
+	}
+	return out, rows.Err()
 }
