@@ -43,6 +43,12 @@ func EncodeEvent(e Event) []byte {
 	return body
 }
 
+// pressed is a press as a sitting has kept it. Any key will do: one that no sitting knows was a stray, and is one again.
+func pressed(text string) Press {
+	name, shifted := strings.CutPrefix(text, "shift+")
+	return Press{Key: Key(name), Shift: shifted}
+}
+
 // DecodeEvent reads what EncodeEvent wrote.
 func DecodeEvent(body []byte) (Event, error) {
 	var in stored
@@ -51,9 +57,9 @@ func DecodeEvent(body []byte) (Event, error) {
 	}
 	switch {
 	case in.Press != "":
-		// Any key will do: one that no sitting knows was a stray, and is one again.
-		name, shifted := strings.CutPrefix(in.Press, "shift+")
-		return Press{Key: Key(name), Shift: shifted, Began: in.Began}, nil
+		press := pressed(in.Press)
+		press.Began = in.Began
+		return press, nil
 	case in.Heard != nil:
 		return Heard{Cue: *in.Heard, Onset: in.Onset, End: in.End}, nil
 	case in.Sound != nil:

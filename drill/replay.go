@@ -2,7 +2,6 @@ package drill
 
 import (
 	"cmp"
-	"fmt"
 	"time"
 
 	"hornlark/drill/logbook"
@@ -71,7 +70,7 @@ func (r *replay) drain() error {
 
 // InputsOf gives the inputs that a log tells of: the trainee's presses, pauses, what the instructor did, and what was reported
 // of its sounds. What a sitting took no notice of is in no log, so that the sitting goes the same way again with these.
-func InputsOf(log []logbook.Entry) ([]Stored, error) {
+func InputsOf(log []logbook.Entry) []Stored {
 	var inputs []Stored
 	var clock logbook.Clock
 	for i := range log {
@@ -83,10 +82,7 @@ func InputsOf(log []logbook.Entry) ([]Stored, error) {
 			if e.Seat == logbook.Pilot {
 				continue
 			}
-			press, err := ParsePress(e.Key)
-			if err != nil {
-				return nil, fmt.Errorf("entry %d of the log: %w", e.Seq, err)
-			}
+			press := pressed(e.Key)
 			if e.Began != 0 {
 				press.Began = clock.When(e.Began)
 			}
@@ -105,7 +101,7 @@ func InputsOf(log []logbook.Entry) ([]Stored, error) {
 			add(Instruct{Do: Instruction(e.Name), What: cmp.Or(e.Abnormal, e.Text)})
 		}
 	}
-	return inputs, nil
+	return inputs
 }
 
 // holding is how a seat holds the sitting, or lets it go on.

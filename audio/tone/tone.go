@@ -2,7 +2,6 @@
 package tone
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"maps"
@@ -12,9 +11,8 @@ import (
 	"sync"
 	"time"
 
-	"gopkg.in/yaml.v3"
-
 	"hornlark/audio"
+	"hornlark/audio/form"
 	"hornlark/sounds"
 )
 
@@ -123,9 +121,7 @@ const (
 
 func load(data []byte) (*set, error) {
 	s := &set{sounds: map[string]func() audio.Sound{}}
-	dec := yaml.NewDecoder(bytes.NewReader(data))
-	dec.KnownFields(true)
-	if err := dec.Decode(&s.book); err != nil {
+	if err := form.Decode(data, &s.book); err != nil {
 		return nil, fmt.Errorf("tone: %s: %w", sounds.Tones, err)
 	}
 	if len(s.book.Tones) == 0 || len(s.book.Tones) > maxTones {

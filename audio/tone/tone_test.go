@@ -403,7 +403,7 @@ func TestBadFigures(t *testing.T) {
 		{"rise: 20ms", "ryse: 20ms", "ryse"},
 		{"notes: [{at: 0s, for: 1s, pitch: 400, rise: 20ms, fall: 20ms}]", "notes: []", "0 notes"},
 		{"ratio: 1", "ratio: .inf", "ratio"},
-		{good, "", "EOF"},
+		{good, "", "0 tones"},
 		{good, "\x00\xff", "tones.yaml"},
 	} {
 		_, err := load([]byte(strings.Replace(good, test.old, test.new, 1)))

@@ -1,7 +1,6 @@
 package voice
 
 import (
-	"bytes"
 	"fmt"
 	"io"
 	"io/fs"
@@ -13,8 +12,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
-	"gopkg.in/yaml.v3"
-
+	"hornlark/audio/form"
 	"hornlark/sounds"
 )
 
@@ -80,10 +78,8 @@ func readBounded(path string, most int64) ([]byte, error) {
 // read lays data over what is in the file already.
 func (f *lexiconFile) read(data []byte, name string) error {
 	var over lexiconFile
-	dec := yaml.NewDecoder(bytes.NewReader(data))
-	dec.KnownFields(true)
-	if err := dec.Decode(&over); err != nil && err != io.EOF {
-		return fmt.Errorf("%s: %w; write words, phrases, units, digits, point, minus, to or hundreds", name, err)
+	if err := form.Decode(data, &over); err != nil {
+		return fmt.Errorf("%s: %w", name, err)
 	}
 	if over.Digits != nil {
 		if len(over.Digits) != 10 {
@@ -227,8 +223,11 @@ func (l *Lexicon) hundreds(n string) string {
 	if len(n) > 5 || !strings.HasSuffix(n, "00") || strings.ContainsAny(n, ".:") {
 		return l.digits(n)
 	}
+	if len(n) < 3 || n[0] == '0' { // no whole hundreds, and figures that somebody reads out as they stand
+		return l.digits(n)
+	}
 	var words []string
-	if thousands := n[:max(0, len(n)-3)]; thousands != "" {
+	if thousands := n[:len(n)-3]; thousands != "" {
 		words = append(words, l.digits(thousands), "thousand")
 	}
 	if h := n[len(n)-3]; h != '0' {

@@ -183,7 +183,7 @@ func TestFinishedClipsAreAlike(t *testing.T) {
 	}
 }
 
-func mustLexicon(t *testing.T, path string) *Lexicon {
+func mustLexicon(t testing.TB, path string) *Lexicon {
 	t.Helper()
 	l, err := LoadLexicon(sounds.Files, path)
 	if err != nil {
@@ -204,6 +204,7 @@ func TestSpeak(t *testing.T) {
 		{"1500 ft", "one thousand five hundred feet"},
 		{"10000 ft", "one zero thousand feet"},
 		{"300 ft", "three hundred feet"},
+		{"00 ft", "zero zero feet"}, {"000 ft", "zero zero zero feet"}, {"0 ft", "zero feet"}, {"0300 ft", "zero three zero zero feet"},
 		{"450 ft", "four five zero feet"},
 		// Our own conventions.
 		{"N1 at 68%", "N one at six eight percent"},

@@ -40,10 +40,7 @@ type Costs struct {
 //
 // A look-alike costs nothing; neither do abnormals that never began, or in which the sitting was paused.
 func CostsOf(ex *drill.Exercise, seed uint64, lead time.Duration, log []logbook.Entry, factor float64) ([]Costs, error) {
-	inputs, err := drill.InputsOf(log)
-	if err != nil {
-		return nil, err
-	}
+	inputs := drill.InputsOf(log)
 	spans := spansOf(log)
 	again := func(inputs []drill.Stored, spans []span) ([][]Cost, error) {
 		return weigh(ex, ex.Begin(seed, lead), inputs, spans)

@@ -18,10 +18,7 @@ import (
 func went(t *testing.T, name string, answers *scenario.Answers) (*walk.Walk, *drilltest.Sitting) {
 	t.Helper()
 	s := drilltest.Through(t, name, answers, nil, nil)
-	inputs, err := drill.InputsOf(s.Log)
-	if err != nil {
-		t.Fatal(err)
-	}
+	inputs := drill.InputsOf(s.Log)
 	again := s.Exercise.Begin(s.Seed, s.Lead)
 	names := debrief.Names{Gauges: map[string]string{"nr": "ROTOR"}}
 	w, err := walk.Through(again, inputs, s.Log[len(s.Log)-1].At, s.Profile, names, s.Result)
