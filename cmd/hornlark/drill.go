@@ -52,7 +52,8 @@ YAML file; without it, ` + suggested + `.
 A live sitting needs a terminal for the keys and is kept in the records. With --virtual there is no clock:
 the answers of --answers are played as fast as it goes, and nothing is kept.
 
-Exit status: 0 ended and passed, 3 ended but the criteria were not met, 2 usage or bad input, 1 anything else.`,
+Exit status: 0 ended and passed, 3 ended but the criteria were not met, 2 usage or bad input, 130 stopped
+by Ctrl-C or a signal (INT, TERM, HUP), 1 anything else.`,
 		Example: `  hornlark drill
   hornlark drill recall-start --trainee kim --layout qwertz
   hornlark drill first-start --answers perfect --virtual --seed 7 --json
@@ -166,7 +167,7 @@ func drillRun(ctx context.Context, o *drillOptions) error {
 		}
 		return err
 	case o.virtual:
-		return ex.runVirtual()
+		return ex.runVirtual(ctx)
 	}
 	return ex.runLive(ctx, sound)
 }

@@ -5,7 +5,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"runtime/debug"
 	"strconv"
 	"time"
@@ -59,6 +58,7 @@ type live struct {
 // runLive goes through the exercise on a terminal, or without one where answers are played. The sound may be being opened already;
 // it is closed in any case.
 func (ex *exercise) runLive(ctx context.Context, sound *opening) error {
+	defer unhurried(ctx)()
 	l := &live{ex: ex, healthy: true}
 	if sound == nil {
 		var err error
@@ -122,7 +122,9 @@ func (l *live) take(ctx context.Context, o *opening) error {
 	if l.mute {
 		return nil
 	}
-	if o.voices.Prepare(ctx, l.ex.phrases(), progress(l.ex.options.err)) != nil {
+	making := l.ex.options.progress("making the voices ready")
+	defer making.end()
+	if o.voices.Prepare(ctx, l.ex.phrases(), making.at) != nil {
 		return errNotBegun
 	}
 	return nil
@@ -160,22 +162,6 @@ func settleIn(p *aircraft.Profile) {
 	debug.SetGCPercent(40)
 	library.Release()
 	debug.FreeOSMemory()
-}
-
-// progress tells how far the voices are, if it takes long enough to be worth telling.
-func progress(w io.Writer) func(done, total int) {
-	began := time.Now()
-	told := false
-	return func(done, total int) {
-		if time.Since(began) < time.Second && !told {
-			return
-		}
-		told = true
-		fmt.Fprintf(w, "\rmaking the voices ready: %d of %d ", done, total)
-		if done == total {
-			fmt.Fprintln(w)
-		}
-	}
 }
 
 // onScreen runs the sitting, on a screen if there is a terminal.
@@ -227,11 +213,12 @@ func (l *live) drive(ctx context.Context, strokes <-chan screen.Stroke, ended <-
 				continue
 			}
 			err = l.stroke(stroke)
-		case l.why = <-ended:
+		case why := <-ended:
 			ended = nil
+			l.why = errors.Join(errEndedEarly, why)
 			err = l.put(l.now(), drill.Stop{Why: "the screen was closed"})
 		case <-ctx.Done():
-			l.why = context.Cause(ctx)
+			l.why = errEndedEarly
 			err = l.put(l.now(), drill.Stop{Why: "stopped from outside"})
 		}
 		if err != nil {
@@ -295,7 +282,7 @@ func (l *live) stroke(s screen.Stroke) error {
 	at := s.At.Sub(l.began)
 	switch s.Kind {
 	case screen.Interrupt:
-		l.why = errStopped
+		l.why = errEndedEarly
 		return l.put(at, drill.Stop{Why: "stopped by the trainee"})
 	case screen.Suspended:
 		if l.sitting.View(&l.view); !l.view.Paused {

@@ -7,8 +7,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"os/signal"
-	"syscall"
 
 	"golang.org/x/term"
 
@@ -31,6 +29,7 @@ type streams struct {
 	in       io.Reader
 	out, err io.Writer
 	terminal bool // standard input and output are a terminal
+	watched  bool // standard error is one
 }
 
 // usageError is a mistake in how a command was called.
@@ -42,24 +41,29 @@ var errNotPassed = errors.New("the criteria were not met")
 // errStopped ends a sitting that somebody stopped before its end. Its report has been given already.
 var errStopped = errors.New("the sitting was stopped before its end")
 
-// errNotBegun ends a sitting that was stopped while it was being made ready. It is told as it is.
-var errNotBegun = errors.New("Stopped before the sitting had begun; nothing was kept.")
+// What is told, as it is, of something that was stopped by Ctrl-C or a signal. Of anything else stopped is told.
+var (
+	errNotBegun   = errors.New("Stopped before the sitting had begun; nothing was kept.")
+	errEndedEarly = errors.New("Stopped before the end of the sitting; it is kept as far as it went.")
+	errVoicesKept = errors.New("Stopped; what has been made is kept, and the next run goes on from there.")
+)
 
 // freshLine is what takes away what stands on the line of a terminal.
 func (s *streams) freshLine() string {
-	if s.terminal {
+	if s.terminal && s.watched {
 		return "\r\x1b[K"
 	}
 	return ""
 }
 
 func main() {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	defer stop()
-	os.Exit(run(ctx, os.Args[1:], streams{
+	s := streams{
 		in: os.Stdin, out: os.Stdout, err: ownStderr(),
 		terminal: term.IsTerminal(int(os.Stdin.Fd())) && term.IsTerminal(int(os.Stdout.Fd())),
-	}))
+		watched:  term.IsTerminal(int(os.Stderr.Fd())),
+	}
+	ctx, _ := stoppable(func() { fmt.Fprintf(s.err, "%s%v\n", s.freshLine(), stopped{}) })
+	os.Exit(run(ctx, os.Args[1:], s))
 }
 
 // run carries out a command line and gives its exit status.
@@ -71,6 +75,11 @@ func run(ctx context.Context, args []string, s streams) int {
 	var unknown *library.Unknown
 	var usage usageError
 	switch {
+	case wasStopped(ctx, err):
+		// The terminal has written ^C on this line, and perhaps how far something was.
+		fmt.Fprint(s.err, s.freshLine())
+		tellStopped(s.err, err)
+		return exitStopped
 	case err == nil:
 		return exitPassed
 	case errors.Is(err, errNotPassed):
@@ -78,10 +87,6 @@ func run(ctx context.Context, args []string, s streams) int {
 	case errors.Is(err, errMissed):
 		return exitUsage
 	case errors.Is(err, errStopped):
-		return exitOther
-	case errors.Is(err, errNotBegun):
-		// The terminal has written ^C on this line, and perhaps how far the voices were.
-		fmt.Fprintf(s.err, "%s%v\n", s.freshLine(), err)
 		return exitOther
 	case errors.As(err, &problems), errors.As(err, &unknown):
 		fmt.Fprintln(s.err, err)

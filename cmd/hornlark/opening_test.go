@@ -34,8 +34,8 @@ func TestCtrlCWhileStarting(t *testing.T) {
 	if took := time.Since(pressed); took > 2*time.Second {
 		t.Errorf("it took %v to end", took)
 	}
-	if status := cmd.ProcessState.ExitCode(); status != exitOther {
-		t.Errorf("exit status %d, want %d", status, exitOther)
+	if status := cmd.ProcessState.ExitCode(); status != exitStopped {
+		t.Errorf("exit status %d, want %d", status, exitStopped)
 	}
 	screen.await(t, "kept.", 2*time.Second)
 	if got, want := screen.string(), "^C\r\x1b[K"+errNotBegun.Error()+"\r\n"; got != want {

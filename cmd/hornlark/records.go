@@ -83,10 +83,44 @@ func keptBy(store *record.Store, args []string) (*keptSitting, error) {
 	return loadKept(store, sitting)
 }
 
+// planCache has the exercises of documents that several sittings went by, so that they are read and compiled once.
+type planCache map[planKey]*exercise
+
+type planKey struct{ plan, policy string }
+
+// plansHeld bounds how many there are: a school has some dozens.
+const plansHeld = 64
+
+// exercise gives one for a sitting: what it goes by, with its own seed and nothing else of its own.
+func (c planCache) exercise(store *record.Store, sitting record.Sitting) (*exercise, error) {
+	key := planKey{sitting.Plan, sitting.Policy}
+	known, ok := c[key]
+	if !ok {
+		fresh, err := exerciseOf(store, sitting)
+		if err != nil {
+			return nil, err
+		}
+		if len(c) >= plansHeld {
+			clear(c)
+		}
+		c[key], known = fresh, fresh
+	}
+	own := *known
+	own.seed = sitting.Seed
+	return &own, nil
+}
+
 // loadKept takes a sitting out of the records, with the documents that it went by and not those of today.
 func loadKept(store *record.Store, sitting record.Sitting) (*keptSitting, error) {
-	k := &keptSitting{Sitting: sitting}
-	about := func(err error) error { return fmt.Errorf("sitting %d: %w", sitting.ID, err) }
+	return planCache{}.load(store, sitting)
+}
+
+// aboutSitting says which sitting an error is of.
+func aboutSitting(s record.Sitting, err error) error { return fmt.Errorf("sitting %d: %w", s.ID, err) }
+
+// exerciseOf reads and compiles the documents of a sitting.
+func exerciseOf(store *record.Store, sitting record.Sitting) (*exercise, error) {
+	about := func(err error) error { return aboutSitting(sitting, err) }
 	documents, err := store.Documents(sitting.Plan)
 	switch {
 	case err != nil:
@@ -98,8 +132,19 @@ func loadKept(store *record.Store, sitting record.Sitting) (*keptSitting, error)
 	if err != nil {
 		return nil, about(fmt.Errorf("this version cannot take its documents: %w", err))
 	}
-	if k.ex, err = newExercise(bundle, scenario.PolicyName(sitting.Policy), sitting.Seed); err != nil {
+	ex, err := newExercise(bundle, scenario.PolicyName(sitting.Policy), sitting.Seed)
+	if err != nil {
 		return nil, about(fmt.Errorf("this version cannot take its documents: %w", err))
+	}
+	return ex, nil
+}
+
+// load takes a sitting out of the records, as loadKept does.
+func (c planCache) load(store *record.Store, sitting record.Sitting) (k *keptSitting, err error) {
+	k = &keptSitting{Sitting: sitting}
+	about := func(err error) error { return aboutSitting(sitting, err) }
+	if k.ex, err = c.exercise(store, sitting); err != nil {
+		return nil, err
 	}
 	k.ex.date, k.ex.lead, k.ex.heard = clockTime(sitting.Started), sitting.Lead, sitting.Heard
 	if k.ex.log, err = store.Log(sitting.ID); err != nil {

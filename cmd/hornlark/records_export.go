@@ -2,12 +2,14 @@ package main
 
 import (
 	"bufio"
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"net/url"
 	"os"
+	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -27,6 +29,7 @@ type exportOptions struct {
 	out     string
 	home    string
 	schema  bool
+	far     *progress
 }
 
 func newExport(s streams) *cobra.Command {
@@ -51,7 +54,7 @@ A sitting that was killed is scored as incomplete in csv and xapi; json has its 
   hornlark export --as xapi --home https://school.example --out statements.json
   hornlark export --schema`,
 		Args: cobra.NoArgs,
-		RunE: func(*cobra.Command, []string) error { return o.run() },
+		RunE: func(c *cobra.Command, _ []string) error { return o.run(c.Context()) },
 	}
 	f := c.Flags()
 	f.StringVar(&o.as, "as", "json", "csv, json or xapi")
@@ -71,13 +74,13 @@ func columnHelp() string {
 	return b.String()
 }
 
-func (o *exportOptions) run() error {
+func (o *exportOptions) run(ctx context.Context) error {
 	if o.schema {
 		_, err := o.streams.out.Write(record.Schema)
 		return err
 	}
 	writers := map[string]func(*record.Store, io.Writer) (int, error){"csv": o.csv, "json": o.json, "xapi": o.xapi}
-	write, ok := writers[o.as]
+	as, ok := writers[o.as]
 	if !ok {
 		return usageError{fmt.Errorf("there is no export as %q; write csv, json or xapi", o.as)}
 	}
@@ -89,6 +92,9 @@ func (o *exportOptions) run() error {
 		return err
 	}
 	defer store.Close()
+	o.far = o.progress("exporting")
+	defer o.far.end()
+	write := func(store *record.Store, out io.Writer) (int, error) { return as(store, stoppableWriter{ctx, out}) }
 	if o.out == "" {
 		out := bufio.NewWriter(o.streams.out)
 		_, err := write(store, out)
@@ -121,7 +127,7 @@ func toFile(path string, write func(io.Writer) (int, error)) (n int, err error) 
 func (o *exportOptions) filter() record.Filter { return record.Filter{Trainee: o.trainee} }
 
 func (o *exportOptions) json(store *record.Store, out io.Writer) (int, error) {
-	return store.Export(out, o.filter())
+	return store.Export(out, o.filter(), o.far.at)
 }
 
 func (o *exportOptions) csv(store *record.Store, out io.Writer) (int, error) {
@@ -157,12 +163,14 @@ func (o *exportOptions) xapi(store *record.Store, out io.Writer) (int, error) {
 
 // each goes through the sittings, the oldest first. One that cannot be judged is told of and left out.
 func (o *exportOptions) each(store *record.Store, do func(*debrief.Sitting) error) (n int, err error) {
-	list, err := store.Summaries(o.filter())
+	list, err := store.IDs(o.filter())
 	if err != nil {
 		return 0, err
 	}
-	for _, one := range list {
-		s, err := judgedOf(store, one.ID)
+	plans := planCache{}
+	for i, id := range list {
+		o.far.at(i, len(list))
+		s, err := judgedOf(store, id, plans)
 		if err != nil {
 			fmt.Fprintf(o.err, "left out: %v\n", err)
 			continue
@@ -176,12 +184,12 @@ func (o *exportOptions) each(store *record.Store, do func(*debrief.Sitting) erro
 }
 
 // judgedOf takes a sitting out of the records for an export.
-func judgedOf(store *record.Store, id int64) (*debrief.Sitting, error) {
+func judgedOf(store *record.Store, id int64, plans planCache) (*debrief.Sitting, error) {
 	found, err := store.Sittings(record.Filter{ID: id})
 	if err != nil || len(found) == 0 {
 		return nil, err
 	}
-	k, err := loadKept(store, found[0])
+	k, err := plans.load(store, found[0])
 	if err != nil {
 		return nil, err
 	}
@@ -210,11 +218,11 @@ wrong in it is refused whole, and the others go in; a file that is no export is 
 Exit status: 0 everything is in, 2 a sitting or a file was refused.`,
 		Example: `  hornlark import desk-1.json desk-2.json`,
 		Args:    cobra.MinimumNArgs(1),
-		RunE:    func(_ *cobra.Command, paths []string) error { return importRun(s, paths) },
+		RunE:    func(c *cobra.Command, paths []string) error { return importRun(c.Context(), s, paths) },
 	}
 }
 
-func importRun(s streams, paths []string) error {
+func importRun(ctx context.Context, s streams, paths []string) error {
 	store, err := openRecords(s)
 	if err != nil {
 		return err
@@ -222,7 +230,10 @@ func importRun(s streams, paths []string) error {
 	defer store.Close()
 	var refused []error
 	for _, path := range paths {
-		done, err := importFile(store, path)
+		done, err := importFile(ctx, s, store, path)
+		if ctx.Err() != nil && err != nil {
+			return err
+		}
 		if err != nil {
 			refused = append(refused, err)
 			continue
@@ -255,14 +266,19 @@ func refusals(path string, refused []*record.ImportError) (lines []error) {
 	return lines
 }
 
-func importFile(store *record.Store, path string) (record.Imported, error) {
+func importFile(ctx context.Context, s streams, store *record.Store, path string) (record.Imported, error) {
 	file, err := os.Open(path)
 	if err != nil {
 		return record.Imported{}, err
 	}
 	defer file.Close()
-	done, err := store.Import(bufio.NewReaderSize(file, 1<<16), importChecks())
+	far := s.progress("importing " + filepath.Base(path) + ", %")
+	defer far.end()
+	done, err := store.Import(bufio.NewReaderSize(stoppableReader{ctx, newPassage(file, far)}, 1<<16), importChecks())
 	var wrong *record.ImportError
+	if cause := context.Cause(ctx); err != nil && cause != nil {
+		return done, cause
+	}
 	if errors.As(err, &wrong) {
 		return done, fmt.Errorf("%s:%d: %w", path, lineAt(file, wrong.Offset), err)
 	}
@@ -270,6 +286,29 @@ func importFile(store *record.Store, path string) (record.Imported, error) {
 		return done, fmt.Errorf("%s: %w", path, err)
 	}
 	return done, nil
+}
+
+// passage is a file that is read from its beginning to its end.
+type passage struct {
+	*os.File
+	done, size int64
+	far        *progress
+}
+
+func newPassage(file *os.File, far *progress) *passage {
+	p := &passage{File: file, far: far}
+	if info, err := file.Stat(); err == nil {
+		p.size = info.Size()
+	}
+	return p
+}
+
+func (p *passage) Read(b []byte) (int, error) {
+	n, err := p.File.Read(b)
+	if p.done += int64(n); p.size > 0 {
+		p.far.at(int(100*p.done/p.size), 100)
+	}
+	return n, err
 }
 
 // importChecks are what the records themselves cannot know. Documents that many sittings share are checked once, since

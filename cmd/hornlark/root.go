@@ -123,6 +123,9 @@ func soundCheck(ctx context.Context) string {
 	}
 	out.Turn(settings.TurnedDB + swellFrom)
 	if err := swell(ctx, out, settings.level()); err != nil {
+		if ctx.Err() != nil {
+			return "" // the screen has gone, too
+		}
 		return err.Error()
 	}
 	return fmt.Sprintf("nothing will be louder than that, on %s. Not heard? Check the volume.", out.Device())

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -43,7 +44,7 @@ sounded, and the keys. "-" is the standard output.`,
 		RunE: func(c *cobra.Command, args []string) error {
 			o.scenario = args[0]
 			o.seedSet = c.Flags().Changed("seed")
-			return o.run()
+			return o.run(c.Context())
 		},
 		ValidArgsFunction: completeNames(library.Scenario),
 	}
@@ -59,7 +60,7 @@ sounded, and the keys. "-" is the standard output.`,
 	return c
 }
 
-func (o *traceOptions) run() error {
+func (o *traceOptions) run(ctx context.Context) error {
 	switch {
 	case o.csv == "" && o.svg == "":
 		return usageError{errors.New("a trace has to go somewhere: add --csv FILE or --svg FILE")}
@@ -72,7 +73,7 @@ func (o *traceOptions) run() error {
 	if err != nil {
 		return err
 	}
-	seen, err := ex.trace(o.every)
+	seen, err := ex.trace(ctx, o.every)
 	if err != nil {
 		return err
 	}
@@ -88,7 +89,7 @@ func (o *traceOptions) run() error {
 }
 
 // trace goes through the exercise and looks at the aircraft.
-func (ex *exercise) trace(every time.Duration) (*trace.Trace, error) {
+func (ex *exercise) trace(ctx context.Context, every time.Duration) (*trace.Trace, error) {
 	voices, err := voice.Open(voice.Options{})
 	if err != nil {
 		return nil, err
@@ -100,12 +101,12 @@ func (ex *exercise) trace(every time.Duration) (*trace.Trace, error) {
 	seen := trace.New(ex.Profile, every)
 	sitting.Observe(seen.Look)
 	length := func(v drill.Voice, text string) time.Duration { return voices.Duration(string(v), text) }
-	err = drill.Run(sitting, trainee, length, func(o drill.Output) error {
+	err = drill.Run(sitting, trainee, length, whileWanted(ctx, func(o drill.Output) error {
 		if l, ok := o.(drill.Log); ok {
 			seen.Note(l.Entry)
 		}
 		return ex.keepLog(o)
-	})
+	}))
 	if err != nil {
 		return nil, err
 	}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"os"
 	"time"
@@ -14,7 +15,7 @@ import (
 const virtualLead = 60 * time.Millisecond
 
 // runVirtual goes through the exercise without a clock.
-func (ex *exercise) runVirtual() error {
+func (ex *exercise) runVirtual(ctx context.Context) error {
 	voices, err := voice.Open(voice.Options{})
 	if err != nil {
 		return err
@@ -40,13 +41,23 @@ func (ex *exercise) runVirtual() error {
 		}
 	}
 	length := func(v drill.Voice, text string) time.Duration { return voices.Duration(string(v), text) }
-	if err := drill.Run(sitting, trainee, length, take); err != nil {
+	if err := drill.Run(sitting, trainee, length, whileWanted(ctx, take)); err != nil {
 		return err
 	}
 	if notice := voices.Notice(); notice != "" {
 		fmt.Fprintln(ex.options.err, notice)
 	}
 	return ex.report("")
+}
+
+// whileWanted goes on with what a sitting gives until the context ends.
+func whileWanted(ctx context.Context, take func(drill.Output) error) func(drill.Output) error {
+	return func(o drill.Output) error {
+		if err := context.Cause(ctx); err != nil {
+			return err
+		}
+		return take(o)
+	}
 }
 
 // keepLog keeps the entries of the log for the score.

@@ -109,10 +109,11 @@ func (o *voiceOptions) render(ctx context.Context, files []string) error {
 			before++
 		}
 	}
-	show := o.progress()
-	if voices.Prepare(ctx, phrases, show) != nil {
-		return fmt.Errorf("stopped; what has been made is kept, and the next run goes on from there: %w", context.Cause(ctx))
+	making := o.progress("making clips")
+	if voices.Prepare(ctx, phrases, making.at) != nil {
+		return errVoicesKept
 	}
+	making.end()
 	var missing int
 	for _, p := range phrases {
 		if !voices.Ready(p.Voice, p.Text) {
@@ -129,19 +130,6 @@ func (o *voiceOptions) render(ctx context.Context, files []string) error {
 		return errors.New(notice)
 	}
 	return errors.New("the clips cannot be kept: there is no folder for caches, or it cannot be written")
-}
-
-// progress shows how far the voices are: on a terminal on one line that is overwritten, elsewhere not at all.
-func (o *voiceOptions) progress() func(done, total int) {
-	if !o.terminal {
-		return nil
-	}
-	return func(done, total int) {
-		fmt.Fprintf(o.err, "\r%d of %d phrases", done, total)
-		if done == total {
-			fmt.Fprintln(o.err)
-		}
-	}
 }
 
 // phrasesOf is everything that the documents in files can have spoken, and the built-in ones: they go on in one another.

@@ -7,7 +7,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -72,38 +71,64 @@ type copiedInput struct {
 }
 
 // Export writes the sittings that the filter chooses, the oldest first, with the documents that they went by: all that
-// the store knows of them, a sitting to a line.
-func (s *Store) Export(out io.Writer, f Filter) (n int, err error) {
-	sittings, err := s.Sittings(f)
+// the store knows of them, a sitting to a line. It takes one after the other out of the store and holds no more than that one; far,
+// if it is not nil, is told after each how many there have been, and of how many. One that is deleted meanwhile is left out.
+func (s *Store) Export(out io.Writer, f Filter, far func(done, total int)) (n int, err error) {
+	ids, err := s.IDs(f)
 	if err != nil {
 		return 0, err
 	}
-	slices.Reverse(sittings)
 	w := exporter{out: out}
 	w.print("{\n\"format\": %q, \"version\": %d,\n\"plans\": {", format, formatVersion)
+	if err := s.exportPlans(&w, f); err != nil {
+		return 0, err
+	}
+	w.print("\n},\n\"sittings\": [")
 	comma := ""
-	for _, plan := range plansOf(sittings) {
-		body, err := s.Documents(plan)
+	for i, id := range ids {
+		found, err := s.Sittings(Filter{ID: id})
 		if err != nil {
 			return 0, err
+		}
+		if len(found) == 0 {
+			continue
+		}
+		c, err := s.copy(&found[0])
+		if err != nil {
+			return 0, err
+		}
+		w.print("%s\n%s", comma, toJSON(c))
+		if w.err != nil {
+			return n, w.err
+		}
+		comma = ","
+		n++
+		if far != nil {
+			far(i+1, len(ids))
+		}
+	}
+	w.print("\n]\n}\n")
+	return n, w.err
+}
+
+// exportPlans writes the documents that the sittings went by.
+func (s *Store) exportPlans(w *exporter, f Filter) error {
+	plans, err := s.plans(f)
+	if err != nil {
+		return err
+	}
+	comma := ""
+	for _, plan := range plans {
+		body, err := s.Documents(plan)
+		if err != nil {
+			return err
 		}
 		if body != nil {
 			w.print("%s\n%q: %s", comma, plan, body)
 			comma = ","
 		}
 	}
-	w.print("\n},\n\"sittings\": [")
-	comma = ""
-	for i := range sittings {
-		c, err := s.copy(&sittings[i])
-		if err != nil {
-			return 0, err
-		}
-		w.print("%s\n%s", comma, toJSON(c))
-		comma = ","
-	}
-	w.print("\n]\n}\n")
-	return len(sittings), w.err
+	return w.err
 }
 
 type exporter struct {
@@ -115,15 +140,6 @@ func (w *exporter) print(format string, args ...any) {
 	if w.err == nil {
 		_, w.err = fmt.Fprintf(w.out, format, args...)
 	}
-}
-
-func plansOf(sittings []Sitting) []string {
-	var plans []string
-	for i := range sittings {
-		plans = append(plans, sittings[i].Plan)
-	}
-	slices.Sort(plans)
-	return slices.Compact(plans)
 }
 
 func toJSON(v any) []byte {

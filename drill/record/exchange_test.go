@@ -62,7 +62,7 @@ func keep(t testing.TB, s *Store, trainee, result string, entries int) {
 func export(t testing.TB, s *Store) []byte {
 	t.Helper()
 	var b bytes.Buffer
-	if _, err := s.Export(&b, Filter{}); err != nil {
+	if _, err := s.Export(&b, Filter{}, nil); err != nil {
 		t.Fatal(err)
 	}
 	return b.Bytes()

@@ -38,6 +38,25 @@ func (s *Store) Sittings(f Filter) ([]Sitting, error) {
 	return collect(s, query, args, scanSitting)
 }
 
+// fromSittings is where a filter looks.
+const fromSittings = " FROM sitting s LEFT JOIN trainee t ON t.id = s.trainee LEFT JOIN result r ON r.sitting = s.id"
+
+// IDs gives the numbers of the sittings that the filter chooses, the oldest first. Many sittings are to be taken out one by one.
+func (s *Store) IDs(f Filter) ([]int64, error) {
+	where, args := f.where()
+	return collect(s, "SELECT s.id"+fromSittings+where+" ORDER BY s.started_ns, s.id", args, func(rows *sql.Rows) (id int64, err error) {
+		return id, rows.Scan(&id)
+	})
+}
+
+// plans gives the names of the documents that the sittings went by which the filter chooses, in order.
+func (s *Store) plans(f Filter) ([]string, error) {
+	where, args := f.where()
+	return collect(s, "SELECT DISTINCT s.plan"+fromSittings+where+" ORDER BY s.plan", args, func(rows *sql.Rows) (plan string, err error) {
+		return plan, rows.Scan(&plan)
+	})
+}
+
 func (f Filter) where() (where string, args []any) {
 	var terms []string
 	term := func(given bool, condition string, arg any) {

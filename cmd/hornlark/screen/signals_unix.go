@@ -22,7 +22,7 @@ const stopSettles = 50 * time.Millisecond
 // ends the watch.
 func (st *stage) watchSignals(program *tea.Program) (stop func()) {
 	signals := make(chan os.Signal, 8)
-	signal.Notify(signals, unix.SIGINT, unix.SIGTERM, unix.SIGHUP, unix.SIGQUIT, unix.SIGTSTP, unix.SIGCONT)
+	signal.Notify(signals, unix.SIGINT, unix.SIGTERM, unix.SIGHUP, unix.SIGQUIT, unix.SIGABRT, unix.SIGTSTP, unix.SIGCONT)
 	ended := make(chan struct{})
 	var gone sync.WaitGroup
 	gone.Go(func() {
@@ -37,8 +37,8 @@ func (st *stage) watchSignals(program *tea.Program) (stop func()) {
 					st.suspend(program)
 				case s == unix.SIGCONT:
 					st.reenter(program)
-				case s == unix.SIGQUIT:
-					st.quit()
+				case s == unix.SIGQUIT, s == unix.SIGABRT:
+					st.quit(s)
 				default: // a second one changes nothing: the end takes no longer than patience
 					st.end(&Signalled{s})
 				}
@@ -47,20 +47,20 @@ func (st *stage) watchSignals(program *tea.Program) (stop func()) {
 	})
 	return func() {
 		// A terminal that hangs up is often noticed before the signal for it comes, which must not cut short what is still to be
-		// done: the end of the log, and the report.
-		signal.Ignore(unix.SIGHUP)
+		// done: the end of the log, and the report. Nobody listens here; whoever else does still hears it.
+		signal.Notify(make(chan os.Signal, 1), unix.SIGHUP)
 		signal.Stop(signals)
 		close(ended)
 		gone.Wait()
 	}
 }
 
-// quit gives the terminal back and lets SIGQUIT do what it does to a program that does not catch it: the Go runtime
+// quit gives the terminal back and lets a signal do what it does to a program that does not catch it: the Go runtime
 // writes the stacks of all goroutines.
-func (st *stage) quit() {
+func (st *stage) quit(s os.Signal) {
 	st.term.giveBack()
-	signal.Reset(unix.SIGQUIT)
-	_ = unix.Kill(os.Getpid(), unix.SIGQUIT)
+	signal.Reset(s)
+	_ = unix.Kill(os.Getpid(), s.(unix.Signal))
 }
 
 // suspend gives the terminal back, stops the process, and takes the terminal again when it goes on. Once SIGTSTP has

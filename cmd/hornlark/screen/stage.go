@@ -110,6 +110,7 @@ func (st *stage) run(ctx context.Context) error {
 		return err
 	}
 	defer st.term.giveBack()
+	defer onStage(st)()
 
 	program := tea.NewProgram(&drawing{stage: st, canvas: newCanvas(0, 0), palette: st.palette}, st.programOptions()...)
 	drawn := make(chan error, 1)

@@ -50,6 +50,36 @@ func (t *terminal) giveBack() {
 	}
 }
 
+// stages are those that have a terminal.
+var stages struct {
+	sync.Mutex
+	on map[*stage]bool
+}
+
+// onStage notes that a stage has its terminal, until the function that it returns is called.
+func onStage(st *stage) (left func()) {
+	stages.Lock()
+	defer stages.Unlock()
+	if stages.on == nil {
+		stages.on = map[*stage]bool{}
+	}
+	stages.on[st] = true
+	return func() {
+		stages.Lock()
+		defer stages.Unlock()
+		delete(stages.on, st)
+	}
+}
+
+// GiveBack gives the terminal of every screen back as it was found, for a program that is about to end where it stands.
+func GiveBack() {
+	stages.Lock()
+	defer stages.Unlock()
+	for st := range stages.on {
+		st.term.giveBack()
+	}
+}
+
 // endReading tells the reader to stop. It does so within a tenth of a second, by closing chunks.
 func (t *terminal) endReading() { t.stop.Store(true) }
 
