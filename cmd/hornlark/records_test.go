@@ -169,7 +169,8 @@ func (m *made) keep() error {
 func (m *made) abandon(store *record.Store, w *record.Writer) error {
 	for deadline := time.Now().Add(10 * time.Second); time.Now().Before(deadline); time.Sleep(10 * time.Millisecond) {
 		if log, err := store.Log(w.ID()); err == nil && len(log) == m.killed {
-			return nil
+			w.Abandon()
+			return store.Close()
 		}
 	}
 	return fmt.Errorf("the sitting was not stored")

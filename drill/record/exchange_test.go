@@ -57,6 +57,7 @@ func keep(t testing.TB, s *Store, trainee, result string, entries int) {
 		return
 	}
 	eventually(t, "everything is stored", func() bool { return stored(w) == entries })
+	w.Abandon()
 }
 
 func export(t testing.TB, s *Store) []byte {
@@ -421,6 +422,30 @@ func TestForget(t *testing.T) {
 	if got, err := s.Forget(name); err != nil || got.Sittings != 0 {
 		t.Errorf("a second time: %+v, %v", got, err)
 	}
+
+	// Whatever was left behind goes too: sittings of nobody, journals that nobody could read, damaged records.
+	keep(t, s, "", judged, 5)
+	keep(t, s, "", "", 5)
+	damaged := path + ".damaged-20260402-093000-1"
+	for file, text := range map[string]string{
+		filepath.Join(folder, "b.jsonl.unreadable"): "\x00" + name + "\x00", damaged: strings.Repeat("x", 1<<20-5) + name,
+		filepath.Join(folder, "c.jsonl.torn"): `{"uid":"C","sitting":{"trainee":""}}` + "\n", path + ".damaged-20260402-093000-2": "of others",
+	} {
+		if err := os.WriteFile(file, []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if got, err := s.Forget(""); err != nil || got.Sittings != 2 || len(got.Files) != 2 || len(got.Left) != 2 {
+		t.Errorf("of nobody: %+v, %v", got, err)
+	}
+	if got, err := s.Forget(name); err != nil || got.Sittings != 0 || len(got.Files) != 2 || !slices.Contains(got.Files, damaged) || len(got.Left) != 1 {
+		t.Errorf("leftovers: %+v, %v", got, err)
+	}
+	w := begin(t, s)
+	if _, err := s.Forget(example().Trainee); !errors.Is(err, ErrGoingOn) {
+		t.Errorf("while a sitting goes on: %v", err)
+	}
+	w.Abandon()
 	if body, err := s.Documents(before[0].Plan); err != nil || body == nil {
 		t.Errorf("kim's documents: %s, %v", body, err)
 	}

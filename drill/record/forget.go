@@ -2,9 +2,12 @@ package record
 
 import (
 	"bufio"
+	"bytes"
 	"database/sql"
 	"errors"
 	"fmt"
+	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -13,9 +16,12 @@ import (
 // Forgotten is what the forgetting of a trainee came to.
 type Forgotten struct {
 	Sittings int      // that were deleted, with their inputs, logs and results
-	Files    []string // of sittings that could not be stored at first, and were deleted
-	Left     []string // damaged files of records, which may still name the trainee
+	Files    []string // leftovers that were deleted; see Leftovers
+	Left     []string // damaged records that do not have the name where it can be found, and stay
 }
+
+// ErrGoingOn is for a trainee who cannot be forgotten while a sitting of theirs goes on.
+var ErrGoingOn = errors.New("a sitting of this trainee is going on; end it first")
 
 // Trainees gives the names of all trainees, in order.
 func (s *Store) Trainees() ([]string, error) {
@@ -26,35 +32,78 @@ func (s *Store) Trainees() ([]string, error) {
 	})
 }
 
-// Forget deletes everything about a trainee: sittings, inputs, logs, results, and the name. Afterwards none of it is left
-// in the files of the store either. It does this too where the trainee is not known any more, so that one that was
-// interrupted can be repeated. No sitting of the trainee may be going on.
-func (s *Store) Forget(trainee string) (Forgotten, error) {
-	var f Forgotten
-	if s.db == nil {
-		return f, s.why
+// Leftovers gives the files beside the database that have something about a trainee: journals that were not taken in, or set aside,
+// and records that were damaged and moved aside. left are damaged records in which the name is not found. Without a name, it
+// gives the journals of sittings without one.
+func (s *Store) Leftovers(trainee string) (files, left []string) {
+	for _, folder := range s.asideFolders() {
+		if !private(folder) {
+			continue
+		}
+		names, _ := filepath.Glob(filepath.Join(folder, "*"+journalSuffix+"*"))
+		for _, name := range names {
+			if isOf(name, trainee) {
+				files = append(files, name)
+			}
+		}
 	}
-	if _, err := s.db.Exec("PRAGMA secure_delete = ON"); err != nil {
-		return f, plain(err)
+	names, _ := filepath.Glob(s.path + ".damaged-*")
+	for _, name := range names {
+		if trainee != "" && mentions(name, trainee) {
+			files = append(files, name)
+		} else {
+			left = append(left, name)
+		}
 	}
-	err := s.write(func(tx *sql.Tx) (err error) {
+	return files, left
+}
+
+// Forget deletes everything about a trainee: sittings, inputs, logs, results, the name, and leftovers. Without a name it deletes the
+// sittings of nobody. Afterwards none of it is left in the files of the store either. It does this too where the trainee is not known any
+// more, so that one that was interrupted can be repeated. No sitting of the trainee may be going on.
+func (s *Store) Forget(trainee string) (f Forgotten, err error) {
+	files, left := s.Leftovers(trainee)
+	for _, name := range files {
+		if goesOn(name) {
+			return f, fmt.Errorf("%w (%s)", ErrGoingOn, name)
+		}
+	}
+	f.Left = left
+	err = s.using(false, func(db *sql.DB) error {
+		_, err := db.Exec("PRAGMA secure_delete = ON")
+		return err
+	})
+	if err != nil {
+		return f, err
+	}
+	err = s.write(func(tx *sql.Tx) (err error) {
 		f.Sittings, err = forget(tx, trainee)
 		return err
 	})
 	if err != nil {
 		return f, err
 	}
-	f.Files, err = s.forgetAside(trainee)
-	f.Left, _ = filepath.Glob(s.path + ".damaged-*")
+	unfinished, _ := filepath.Glob(newPath(s.path) + "*") // of putting records right
+	for _, name := range slices.Concat(files, unfinished) {
+		if e := os.Remove(name); e != nil && !errors.Is(e, fs.ErrNotExist) {
+			err = errors.Join(err, e)
+			continue
+		}
+		f.Files = append(f.Files, name)
+	}
 	return f, errors.Join(err, s.scrub())
 }
 
 // forget deletes the rows. Documents that nobody's sittings go by any more go too: somebody may have written them for
 // this trainee.
 func forget(tx *sql.Tx, trainee string) (sittings int, err error) {
-	err = tx.QueryRow("SELECT count(*) FROM sitting s JOIN trainee t ON t.id = s.trainee WHERE t.name = ?", trainee).Scan(&sittings)
+	whose := "trainee = (SELECT id FROM trainee WHERE name = ?1)"
+	if trainee == "" {
+		whose = "trainee IS NULL AND ?1 = ''"
+	}
+	err = tx.QueryRow("SELECT count(*) FROM sitting WHERE "+whose, trainee).Scan(&sittings)
 	for _, step := range []string{
-		"INSERT INTO forgotten SELECT s.id FROM sitting s JOIN trainee t ON t.id = s.trainee WHERE t.name = ?1",
+		"INSERT INTO forgotten SELECT id FROM sitting WHERE " + whose,
 		"DELETE FROM injection WHERE sitting IN (SELECT sitting FROM forgotten)",
 		"DELETE FROM summary WHERE sitting IN (SELECT sitting FROM forgotten)",
 		"DELETE FROM result WHERE sitting IN (SELECT sitting FROM forgotten)",
@@ -74,42 +123,25 @@ func forget(tx *sql.Tx, trainee string) (sittings int, err error) {
 
 // scrub leaves nothing of deleted rows in the database or its write-ahead log.
 func (s *Store) scrub() error {
-	if _, err := s.db.Exec("VACUUM"); err != nil {
-		return fmt.Errorf("deleted, but traces may be left in %s: %w; do it again", s.path, plain(err))
+	again := func(where string, err error) error {
+		return fmt.Errorf("deleted, but traces may be left in %s: %w; do it again", where, plain(err))
 	}
-	var busy, pages, done int
-	if err := s.db.QueryRow("PRAGMA wal_checkpoint(TRUNCATE)").Scan(&busy, &pages, &done); err != nil {
-		return fmt.Errorf("deleted, but traces may be left in %s-wal: %w; do it again", s.path, plain(err))
-	}
-	if busy != 0 {
-		return fmt.Errorf("deleted, but traces may be left in %s-wal while another program holds the records; end it and do it again", s.path)
-	}
-	return nil
+	return s.using(false, func(db *sql.DB) error {
+		if _, err := db.Exec("VACUUM"); err != nil {
+			return again(s.path, err)
+		}
+		var busy, pages, done int
+		if err := db.QueryRow("PRAGMA wal_checkpoint(TRUNCATE)").Scan(&busy, &pages, &done); err != nil {
+			return again(s.path+"-wal", err)
+		}
+		if busy != 0 {
+			return fmt.Errorf("deleted, but traces may be left in %s-wal while another program holds the records; end it and do it again", s.path)
+		}
+		return nil
+	})
 }
 
-// forgetAside deletes the files of a trainee's sittings that could not be stored at first.
-func (s *Store) forgetAside(trainee string) (gone []string, err error) {
-	for _, folder := range s.asideFolders() {
-		if !private(folder) {
-			continue
-		}
-		waiting, _ := filepath.Glob(filepath.Join(folder, "*.jsonl"))
-		stored, _ := filepath.Glob(filepath.Join(folder, "*.jsonl.stored"))
-		for _, name := range slices.Concat(waiting, stored) {
-			if !isOf(name, trainee) {
-				continue
-			}
-			if e := os.Remove(name); e != nil {
-				err = errors.Join(err, e)
-				continue
-			}
-			gone = append(gone, name)
-		}
-	}
-	return gone, err
-}
-
-// isOf reports whether a file is of a sitting of the trainee.
+// isOf reports whether a journal is of a sitting of the trainee, or, where it cannot be read, has the name in it.
 func isOf(name, trainee string) bool {
 	file, err := os.Open(name)
 	if err != nil {
@@ -117,5 +149,46 @@ func isOf(name, trainee string) bool {
 	}
 	defer file.Close()
 	first, err := readLine(bufio.NewReader(file))
-	return err == nil && first.Sitting != nil && first.Sitting.Trainee == trainee
+	if err == nil && first.Sitting != nil {
+		return first.Sitting.Trainee == trainee
+	}
+	return trainee != "" && mentions(name, trainee)
+}
+
+// mentions reports whether a file has a name in it, as it is or as JSON has it.
+func mentions(path, trainee string) bool {
+	file, err := os.Open(path)
+	if err != nil {
+		return false
+	}
+	defer file.Close()
+	body := bytes.Trim(toJSON(trainee), `"`)
+	forms := [][]byte{[]byte(trainee), body, bytes.Trim(lineOf(line{UID: trainee})[len(`{"uid":`):], "\"}\n")}
+	const chunk = 1 << 20
+	window := make([]byte, 0, 2*chunk)
+	for {
+		n, err := io.ReadFull(file, window[len(window):len(window)+chunk])
+		window = window[:len(window)+n]
+		for _, form := range forms {
+			if bytes.Contains(window, form) {
+				return true
+			}
+		}
+		if err != nil {
+			return false
+		}
+		keep := min(len(window), 8*maxName) // a name may stand across two chunks
+		window = append(window[:0], window[len(window)-keep:]...)
+	}
+}
+
+// goesOn reports whether a journal is being written.
+func goesOn(name string) bool {
+	file, err := os.Open(name)
+	if err != nil {
+		return false
+	}
+	defer file.Close()
+	free, err := lockFile(file, true)
+	return err == nil && !free
 }

@@ -298,6 +298,15 @@ func (w *Writer) End(body []byte, complete bool, digest Digest) error {
 	return w.ended
 }
 
+// Abandon leaves the sitting as if the program had been killed: what has been written stays, and no end.
+func (w *Writer) Abandon() {
+	w.end.Do(func() {
+		close(w.ending)
+		w.done.Wait()
+		w.ended = w.journal.close(true)
+	})
+}
+
 // makeWhole compares what the database has of the sitting with what it was given, and takes in the journal if something
 // is missing: it was let go of while the database could not be written, or was lost with a database that was damaged.
 func (w *Writer) makeWhole() error {
