@@ -29,7 +29,9 @@ type exportOptions struct {
 	out     string
 	home    string
 	schema  bool
+	aliases bool
 	far     *progress
+	left    int // sittings that are not in it
 }
 
 func newExport(s streams) *cobra.Command {
@@ -48,19 +50,26 @@ func newExport(s streams) *cobra.Command {
          header X-Experience-API-Version. Exported again they have the same ids. The context of each has the extensions
          policy, seed and caution, below https://hornlark.example/xapi/extensions/: the caution that goes over all of it.
 
-A sitting that was killed is scored as incomplete in csv and xapi; json has its log, and no result.`,
+A sitting that was killed is scored as incomplete in csv and xapi; json has its log, and no result. One that cannot be read or
+judged, or of which json would have only the beginning since it still goes on, is left out, and told of.
+
+With --aliases trainees are named by aliases in csv and xapi: the same one each time, and not to be turned back without the
+key in the folder of the records. A statement that was sent keeps its name: begin with aliases or without.
+
+Exit status: 0 everything is in it, 1 something was left out or could not be written, 2 usage.`,
 		Example: `  hornlark export --as json --out course.json
   hornlark export --as csv --trainee kim --out kim.csv
   hornlark export --as xapi --home https://school.example --out statements.json
   hornlark export --schema`,
 		Args: cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error { return o.run(c.Context()) },
+		RunE: func(c *cobra.Command, _ []string) error { return errors.Join(o.run(c.Context()), o.whole()) },
 	}
 	f := c.Flags()
 	f.StringVar(&o.as, "as", "json", "csv, json or xapi")
 	f.StringVar(&o.trainee, "trainee", "", "only this one's")
 	f.StringVar(&o.out, "out", "", "file (default: standard output)")
 	f.StringVar(&o.home, "home", debrief.Home, "of xapi: home page of the accounts")
+	f.BoolVar(&o.aliases, "aliases", false, "of csv and xapi: an alias in place of each trainee's name")
 	f.BoolVar(&o.schema, "schema", false, "print the JSON Schema of json and do nothing else")
 	must(c.RegisterFlagCompletionFunc("as", words("csv", "json", "xapi")))
 	return c
@@ -86,6 +95,9 @@ func (o *exportOptions) run(ctx context.Context) error {
 	}
 	if home, err := url.Parse(o.home); err != nil || home.Scheme == "" || home.Host == "" {
 		return usageError{fmt.Errorf("%q is no home page; write one like https://school.example", o.home)}
+	}
+	if o.aliases && o.as == "json" {
+		return usageError{errors.New("json is for another desk, which has to know the trainees: add --aliases to csv or xapi")}
 	}
 	store, err := openRecords(o.streams)
 	if err != nil {
@@ -127,7 +139,29 @@ func toFile(path string, write func(io.Writer) (int, error)) (n int, err error) 
 func (o *exportOptions) filter() record.Filter { return record.Filter{Trainee: o.trainee} }
 
 func (o *exportOptions) json(store *record.Store, out io.Writer) (int, error) {
-	return store.Export(out, o.filter(), o.far.at)
+	n, err := store.Export(out, o.filter(), o.far.at)
+	var left *record.LeftOut
+	if errors.As(err, &left) {
+		for _, err := range left.Sittings {
+			o.leaveOut(err)
+		}
+		return n, nil // the file is whole without them
+	}
+	return n, err
+}
+
+// leaveOut tells of a sitting that is not in the export.
+func (o *exportOptions) leaveOut(err error) {
+	o.left++
+	fmt.Fprintf(o.err, "left out: %v\n", err)
+}
+
+// whole is an error if something was left out.
+func (o *exportOptions) whole() error {
+	if o.left == 0 {
+		return nil
+	}
+	return fmt.Errorf("%s left out of the export", debrief.Count(o.left, "sitting"))
 }
 
 func (o *exportOptions) csv(store *record.Store, out io.Writer) (int, error) {
@@ -171,9 +205,17 @@ func (o *exportOptions) each(store *record.Store, do func(*debrief.Sitting) erro
 	for i, id := range list {
 		o.far.at(i, len(list))
 		s, err := judgedOf(store, id, plans)
-		if err != nil {
-			fmt.Fprintf(o.err, "left out: %v\n", err)
+		switch {
+		case err != nil:
+			o.leaveOut(err)
 			continue
+		case s == nil:
+			continue // deleted meanwhile
+		}
+		if o.aliases {
+			if s.Trainee, err = store.Alias(s.Trainee); err != nil {
+				return n, err
+			}
 		}
 		if err := do(s); err != nil {
 			return n, err

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	_ "embed"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"strconv"
@@ -72,7 +73,9 @@ type copiedInput struct {
 
 // Export writes the sittings that the filter chooses, the oldest first, with the documents that they went by: all that
 // the store knows of them, a sitting to a line. It takes one after the other out of the store and holds no more than that one; far,
-// if it is not nil, is told after each how many there have been, and of how many. One that is deleted meanwhile is left out.
+// if it is not nil, is told after each how many there have been, and of how many. One that is deleted meanwhile is left out. So is
+// one that goes on, since it would be another once it has ended, and one that cannot be read; the error is a *LeftOut then, and the
+// file whole all the same.
 func (s *Store) Export(out io.Writer, f Filter, far func(done, total int)) (n int, err error) {
 	ids, err := s.IDs(f)
 	if err != nil {
@@ -85,6 +88,8 @@ func (s *Store) Export(out io.Writer, f Filter, far func(done, total int)) (n in
 	}
 	w.print("\n},\n\"sittings\": [")
 	comma := ""
+	left := &LeftOut{}
+	going := s.goingOn()
 	for i, id := range ids {
 		found, err := s.Sittings(Filter{ID: id})
 		if err != nil {
@@ -93,9 +98,14 @@ func (s *Store) Export(out io.Writer, f Filter, far func(done, total int)) (n in
 		if len(found) == 0 {
 			continue
 		}
+		if going[found[0].UID] {
+			left.Sittings = append(left.Sittings, fmt.Errorf("sitting %d goes on; export it when it has ended", id))
+			continue
+		}
 		c, err := s.copy(&found[0])
 		if err != nil {
-			return 0, err
+			left.Sittings = append(left.Sittings, err)
+			continue
 		}
 		w.print("%s\n%s", comma, toJSON(c))
 		if w.err != nil {
@@ -108,8 +118,17 @@ func (s *Store) Export(out io.Writer, f Filter, far func(done, total int)) (n in
 		}
 	}
 	w.print("\n]\n}\n")
+	if w.err == nil && len(left.Sittings) > 0 {
+		return n, left
+	}
 	return n, w.err
 }
+
+// LeftOut is the error for an export that does not have all that was asked for, and says why for each sitting.
+type LeftOut struct{ Sittings []error }
+
+// Error gives the reasons, a line each.
+func (l *LeftOut) Error() string { return errors.Join(l.Sittings...).Error() }
 
 // exportPlans writes the documents that the sittings went by.
 func (s *Store) exportPlans(w *exporter, f Filter) error {

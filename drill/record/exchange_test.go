@@ -189,6 +189,56 @@ func TestAKnownSittingIsSkippedOrRefused(t *testing.T) {
 	}
 }
 
+// A sitting that goes on would be another once it has ended: it is left out, and said to be, and so is one that cannot be read.
+func TestWhatAnExportLeavesOut(t *testing.T) {
+	s := open(t, fresh(t))
+	keep(t, s, "kim", judged, 2)
+	gap := begin(t, s)
+	gap.Append(entry(1))
+	gap.Append(entry(3))
+	if err := gap.End([]byte(judged), true, judgedDigest()); err != nil {
+		t.Fatal(err)
+	}
+	w := begin(t, s)
+	var b bytes.Buffer
+	n, err := s.Export(&b, Filter{}, nil)
+	var left *LeftOut
+	if n != 1 || !errors.As(err, &left) || len(left.Sittings) != 2 || !strings.Contains(err.Error(), "no entry 2") || !strings.Contains(err.Error(), "sitting 3 goes on") {
+		t.Errorf("%d, %v", n, err)
+	}
+	if got, err := takeIn(open(t, fresh(t)), &b, anything); err != nil || got.New != 1 {
+		t.Errorf("%+v, %v", got, err)
+	}
+	w.Abandon()
+	if n, err := s.Export(io.Discard, Filter{Trainee: "Trainee A"}, nil); n != 1 || err == nil {
+		t.Errorf("%d, %v", n, err)
+	}
+}
+
+// An alias is the same each time, another for everybody and at every desk, and only its owner can read the key.
+func TestAlias(t *testing.T) {
+	path := fresh(t)
+	s, other := open(t, path), open(t, fresh(t))
+	seen := map[string]bool{}
+	for _, desk := range []*Store{s, other} {
+		for _, name := range []string{"kim", "lee", "Kim"} {
+			alias, err := desk.Alias(name)
+			again, _ := desk.Alias(name)
+			if err != nil || alias != again || CheckTrainee(alias) != nil || strings.Contains(alias, name) {
+				t.Errorf("%s: %q, %q, %v", name, alias, again, err)
+			}
+			seen[alias] = true
+		}
+	}
+	if alias, err := s.Alias(""); err != nil || alias != "" {
+		t.Errorf("nobody: %q, %v", alias, err)
+	}
+	info, err := os.Stat(filepath.Join(filepath.Dir(path), aliasKey))
+	if len(seen) != 6 || err != nil || info.Mode().Perm() != 0o600 {
+		t.Errorf("%v, %v, %v", seen, info, err)
+	}
+}
+
 func TestWhatIsWrongIsRefusedWhole(t *testing.T) {
 	from := open(t, fresh(t))
 	keep(t, from, "kim", judged, 3)

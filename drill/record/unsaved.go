@@ -12,6 +12,7 @@ import (
 	"path/filepath"
 	"runtime"
 	"slices"
+	"strings"
 )
 
 // Unsaved is the error for a sitting that could not be stored, or not all of it.
@@ -118,6 +119,21 @@ func (s *Store) adoptOne(name string) {
 			s.notice("%s has been taken in from %s", got.describe(), name)
 		}
 	}
+}
+
+// goingOn gives the uids of the sittings that are being kept at this moment, by whatever program.
+func (s *Store) goingOn() map[string]bool {
+	going := map[string]bool{}
+	for _, folder := range s.asideFolders() {
+		names, _ := filepath.Glob(filepath.Join(folder, "*"+journalSuffix))
+		for _, name := range names {
+			base := strings.TrimSuffix(filepath.Base(name), journalSuffix)
+			if goesOn(name) {
+				going[base[strings.LastIndex(base, "-")+1:]] = true // after the date and the time
+			}
+		}
+	}
+	return going
 }
 
 // errNoSitting is for a file that says of no sitting.
