@@ -292,7 +292,7 @@ func recogniseSome(t *testing.T, dir string, part int, names []string, grammar, 
 		return nil
 	}
 	cmd := exec.Command(recogniser, "-hmm", modelDir, "-dict", dict, "-jsgf", grammar, "-adcin", "yes", "-cepdir", dir,
-		"-cepext", ".raw", "-ctl", list, "-hyp", out, "-samprate", fmt.Sprint(hearRate), "-bestpath", "no")
+		"-cepext", ".raw", "-ctl", list, "-hyp", out, "-samprate", fmt.Sprint(hearRate), "-bestpath", "no", "-maxhmmpf", "2500")
 	if text, err := cmd.CombinedOutput(); err != nil {
 		t.Errorf("%v: %s", err, text[max(0, len(text)-2000):])
 		return nil
