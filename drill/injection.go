@@ -29,7 +29,7 @@ type inserted struct {
 	open     []time.Duration    // since when each has been there to be done: the onset, or when its controls last stood as it wants them
 	was      []int              // where every control stood as it was put in
 	stood    []int              // the same at the onset
-	before   *aircraft.Aircraft // as it was when the cause was put in
+	before   *aircraft.Aircraft // a healthy one at the onset
 	turn     int                // whose turn it was then
 	call     bool               // its words from outside have had no reply
 
@@ -221,10 +221,7 @@ func (s *Sitting) inject(in *inserted) {
 	in.how, in.injected = injected, s.now
 	s.injections.active = in
 	s.healthy = s.craft.Clone()
-	in.turn, in.was = s.flow.turn, s.positions()
-	if in.Reset == scenario.Before {
-		in.before = s.craft.Clone()
-	}
+	in.was = s.positions()
 	s.log(logbook.Entry{Kind: logbook.Inject, Injection: in.name, Abnormal: in.Name, OK: in.Harmless})
 	if in.Call == "" {
 		return
@@ -323,7 +320,10 @@ func (s *Sitting) begin(in *inserted, by sign) {
 	in.how, in.onset, in.alert = showing, s.now, by.alert
 	in.did, in.hand = make([]bool, len(in.Actions)), make([]bool, len(in.Actions))
 	in.open = slices.Repeat([]time.Duration{s.now}, len(in.Actions))
-	in.stood = s.positions()
+	in.stood, in.turn = s.positions(), s.flow.turn
+	if in.Reset == scenario.Before {
+		in.before = s.healthy.Clone()
+	}
 	in.lasting = scenario.NewLasting(s.profile())
 	in.held, in.came = make([]time.Duration, len(in.ends)), make([]bool, len(in.ends))
 	in.extents = make([]extent, len(s.profile().Gauges))

@@ -30,7 +30,7 @@ func TestWalkIsHeardAgain(t *testing.T) {
 
 	record := server.Record(t)
 	cmd, term, screen := onPTY(t, append(server.Env(), "HORNLARK_DATA="+data), "debrief", "1", "--walk")
-	screen.await(t, "INTERIOR CHECKS", 20*time.Second)
+	screen.await(t, "COCKPIT", 20*time.Second)
 	if _, err := term.Write(bytes.Repeat([]byte("\x1b[B"), downs)); err != nil {
 		t.Fatal(err)
 	}

@@ -11,12 +11,14 @@ import (
 	"hornlark/drill/scenario"
 )
 
-// Cost is what an abnormal did to one gauge, from its onset to its end and CostAfter longer.
+// Cost is what an abnormal did to one gauge, from its onset to its end, and CostAfter longer unless the exercise was reset then.
 type Cost struct {
 	Gauge   string
 	Highest float64
 	Lowest  float64
 	InRed   time.Duration
+
+	red bool // in the latest step
 }
 
 // CostAfter is how long after the end of an abnormal its cost is still counted: what was overheated cools slowly.
@@ -41,7 +43,7 @@ type Costs struct {
 // A look-alike costs nothing; neither do abnormals that never began, or in which the sitting was paused.
 func CostsOf(ex *drill.Exercise, seed uint64, lead time.Duration, log []logbook.Entry, factor float64) ([]Costs, error) {
 	inputs := drill.InputsOf(log)
-	spans := spansOf(log)
+	spans := spansOf(ex.Documents().Abnormals, log)
 	again := func(inputs []drill.Stored, spans []span) ([][]Cost, error) {
 		return weigh(ex, ex.Begin(seed, lead), inputs, spans)
 	}
@@ -81,11 +83,12 @@ func costsOf(abnormals []*scenario.Abnormal, sp span, asWas, moved []Cost) Costs
 type span struct {
 	injection, abnormal string
 	onset, end          time.Duration
+	after               time.Duration // how much longer its cost is counted
 	offset              time.Duration // callers' time less running time
 }
 
-// spansOf finds the abnormals in a log.
-func spansOf(log []logbook.Entry) []span {
+// spansOf finds the abnormals in a log. What an aircraft that has been reset shows is nobody's doing.
+func spansOf(abnormals []*scenario.Abnormal, log []logbook.Entry) []span {
 	var spans []span
 	var clock logbook.Clock
 	open := span{}
@@ -104,7 +107,10 @@ func spansOf(log []logbook.Entry) []span {
 			open.injection = ""
 		case logbook.Handled, logbook.Lost, logbook.Cleared, logbook.End:
 			if open.injection != "" {
-				open.end = e.At
+				open.end, open.after = e.At, CostAfter
+				if slices.ContainsFunc(abnormals, func(a *scenario.Abnormal) bool { return a.Name == open.abnormal && a.Reset != "" }) {
+					open.after = 0
+				}
 				spans = append(spans, open)
 			}
 			open = span{}
@@ -127,7 +133,7 @@ func hasten(inputs []drill.Stored, sp span, factor float64) (out []drill.Stored,
 	return out, any
 }
 
-// weigh goes through a sitting and watches its gauges in each of the spans, and CostAfter longer. It ends with the last.
+// weigh goes through a sitting and watches its gauges in each of the spans, and as much longer as each counts. It ends with the last.
 func weigh(ex *drill.Exercise, s *drill.Sitting, inputs []drill.Stored, spans []span) ([][]Cost, error) {
 	out := make([][]Cost, len(spans))
 	if len(spans) == 0 {
@@ -137,11 +143,16 @@ func weigh(ex *drill.Exercise, s *drill.Sitting, inputs []drill.Stored, spans []
 	var until time.Duration // callers' time
 	for i, sp := range spans {
 		out[i] = make([]Cost, len(gauges))
-		until = max(until, sp.end+sp.offset+CostAfter)
+		until = max(until, sp.end+sp.offset+sp.after)
 	}
+	reset := make([]bool, len(spans))
 	s.Observe(func(at time.Duration, craft *aircraft.Aircraft) {
 		for i, sp := range spans {
-			if at >= sp.onset && at <= sp.end+CostAfter {
+			switch {
+			case at < sp.onset || at > sp.end+sp.after:
+			case reset[i]: // sooner than as it was: what was red by then is taken to have stayed so
+				linger(out[i])
+			default:
 				count(gauges, craft, out[i])
 			}
 		}
@@ -152,7 +163,16 @@ func weigh(ex *drill.Exercise, s *drill.Sitting, inputs []drill.Stored, spans []
 			break
 		}
 	}
-	return out, s.Replay(inputs, until, func(drill.Output) error { return nil })
+	return out, s.Replay(inputs, until, func(o drill.Output) error {
+		l, ok := o.(drill.Log)
+		if !ok || l.Entry.Kind != logbook.Handled && l.Entry.Kind != logbook.Lost {
+			return nil
+		}
+		for i, sp := range spans {
+			reset[i] = reset[i] || sp.after == 0 && l.Entry.Injection == sp.injection
+		}
+		return nil
+	})
 }
 
 // count adds one step to the costs. A gauge that is dead shows nothing that could be counted.
@@ -167,8 +187,17 @@ func count(gauges []aircraft.Gauge, craft *aircraft.Aircraft, costs []Cost) {
 			*c = Cost{Gauge: gauges[i].ID, Highest: value, Lowest: value}
 		}
 		c.Highest, c.Lowest = max(c.Highest, value), min(c.Lowest, value)
-		if band == aircraft.Red {
+		if c.red = band == aircraft.Red; c.red {
 			c.InRed += aircraft.StepLength
+		}
+	}
+}
+
+// linger adds one more step with everything as it was in the last one.
+func linger(costs []Cost) {
+	for i := range costs {
+		if costs[i].red {
+			costs[i].InRed += aircraft.StepLength
 		}
 	}
 }

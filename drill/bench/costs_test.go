@@ -44,8 +44,11 @@ func TestCostsAreWhatWasSeen(t *testing.T) {
 			}
 		})
 		onset, end := map[string]time.Duration{}, map[string]time.Duration{}
+		reset := map[string]bool{} // what the aircraft shows after a reset is nobody's doing
 		for _, e := range w.Log {
 			switch e.Kind {
+			case logbook.Inject:
+				reset[e.Injection] = slices.ContainsFunc(w.Setup.Abnormals, func(a *scenario.Abnormal) bool { return a.Name == e.Abnormal && a.Reset != "" })
 			case logbook.Onset:
 				onset[e.Injection] = e.At
 			case logbook.Handled, logbook.Lost, logbook.Cleared:
@@ -57,10 +60,14 @@ func TestCostsAreWhatWasSeen(t *testing.T) {
 			t.Fatalf("%s: no costs", name)
 		}
 		for _, costs := range all {
+			until := end[costs.Injection]
+			if !reset[costs.Injection] {
+				until += bench.CostAfter
+			}
 			for _, c := range costs.AsWas {
 				lowest, highest := math.Inf(1), math.Inf(-1)
 				for _, l := range seen[c.Gauge] {
-					if l.at >= onset[costs.Injection] && l.at <= end[costs.Injection]+bench.CostAfter {
+					if l.at >= onset[costs.Injection] && l.at <= until {
 						lowest, highest = min(lowest, l.value), max(highest, l.value)
 					}
 				}
