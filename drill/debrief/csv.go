@@ -1,11 +1,11 @@
 package debrief
 
 import (
-	"encoding/csv"
 	"io"
 	"strconv"
 	"strings"
 
+	"hornlark/drill/inert"
 	"hornlark/drill/score"
 )
 
@@ -143,12 +143,11 @@ func actionsDone(in *score.InjectionResult) string {
 }
 
 // Table writes results as CSV (RFC 4180): a header, then a row for each item and each injection.
-type Table struct{ w *csv.Writer }
+type Table struct{ w *inert.Table }
 
 // NewTable begins a table with its header.
 func NewTable(out io.Writer) *Table {
-	t := &Table{csv.NewWriter(out)}
-	t.w.UseCRLF = true
+	t := &Table{inert.NewTable(out)}
 	header := make([]string, len(Columns))
 	for i, c := range Columns {
 		header[i] = c.Name
@@ -176,7 +175,4 @@ func (t *Table) row(r *row) {
 }
 
 // Close writes what is left and gives the first error.
-func (t *Table) Close() error {
-	t.w.Flush()
-	return t.w.Error()
-}
+func (t *Table) Close() error { return t.w.Close() }

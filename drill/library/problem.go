@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"hornlark/drill/fault"
+	"hornlark/drill/inert"
 )
 
 // MaxProblems is how many problems of one file are told at once. Whoever has that many starts at the top.
@@ -24,7 +25,7 @@ type Problem struct {
 // Error gives the problem in one line: file:line:column: what is wrong; what to write.
 func (p Problem) Error() string {
 	var b strings.Builder
-	b.WriteString(p.File)
+	b.WriteString(inert.Line(p.File))
 	if p.Line > 0 {
 		fmt.Fprintf(&b, ":%d:%d", p.Line, p.Column)
 	}

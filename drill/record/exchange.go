@@ -11,9 +11,9 @@ import (
 	"strconv"
 	"strings"
 	"time"
-	"unicode"
 	"unicode/utf8"
 
+	"hornlark/drill/inert"
 	"hornlark/drill/logbook"
 )
 
@@ -223,10 +223,7 @@ func compact(body json.RawMessage) json.RawMessage {
 // of the line (Unicode Standard Annex 9 has the characters that turn their direction; they are all of the class of formats). Of
 // that class, what joins letters or keeps them apart is a part of names in several scripts.
 func shown(text string) error {
-	hidden := func(r rune) bool {
-		const apart, joined = 0x200c, 0x200d
-		return r == utf8.RuneError || unicode.In(r, unicode.C, unicode.Zl, unicode.Zp) && r != apart && r != joined
-	}
+	hidden := func(r rune) bool { return inert.Acts(r) || r == utf8.RuneError }
 	switch {
 	case utf8.RuneCountInString(text) > maxText:
 		return fmt.Errorf("a text is longer than %d characters", maxText)

@@ -37,8 +37,13 @@ func (u *Unsaved) Unwrap() error { return u.Err }
 func (s *Store) asideFolders() []string {
 	return []string{
 		filepath.Join(filepath.Dir(s.path), "unsaved"),
-		filepath.Join(os.TempDir(), fmt.Sprintf("hornlark-unsaved-%d", os.Getuid())),
+		Fallback(),
 	}
+}
+
+// Fallback is the folder of sittings that could not be stored beside the records.
+func Fallback() string {
+	return filepath.Join(os.TempDir(), fmt.Sprintf("hornlark-unsaved-%d", os.Getuid()))
 }
 
 // private reports whether a folder is the user's alone. Among the temporary files anybody could have made one of that

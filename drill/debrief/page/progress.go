@@ -20,6 +20,7 @@ import (
 	"gonum.org/v1/plot/vg/vgsvg"
 
 	"hornlark/drill/debrief"
+	"hornlark/drill/inert"
 )
 
 var (
@@ -68,7 +69,7 @@ func (p *Progress) Write(w io.Writer) error {
 		}
 		people = append(people, who)
 	}
-	return progress.Execute(w, map[string]any{"People": people, "Latest": p.Latest, "Caution": debrief.Caution})
+	return progress.Execute(inert.Markup(w), map[string]any{"People": people, "Latest": p.Latest, "Caution": debrief.Caution})
 }
 
 // mostPoints is how many values a plot has room for.

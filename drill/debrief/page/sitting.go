@@ -12,6 +12,7 @@ import (
 
 	"hornlark/drill/debrief"
 	"hornlark/drill/debrief/trace"
+	"hornlark/drill/inert"
 	"hornlark/drill/score"
 )
 
@@ -53,7 +54,7 @@ func (s *Sitting) Write(w io.Writer) error {
 		}
 		plot = inline(svg.String(), `aria-labelledby="`+trace.TitleID+`" aria-describedby="`+trace.DescriptionID+`"`)
 	}
-	return sitting.Execute(w, map[string]any{
+	return sitting.Execute(inert.Markup(w), map[string]any{
 		"Head": s.Head, "R": s.Result, "Plot": plot, "Caution": s.Head.Warns(), "Formula": score.IndexFormula,
 		"Certainty": debrief.Certainty(s.Head, s.Result), "Verdict": debrief.Verdict(s.Result), "Ended": debrief.Ended(s.Result), "Outcomes": debrief.Outcomes(s.Result), "Costs": costs(s.Result), "Red": red(s.Result), "Phases": phases(s.Result),
 	})

@@ -2,7 +2,6 @@
 package trace
 
 import (
-	"encoding/csv"
 	"fmt"
 	"io"
 	"slices"
@@ -12,6 +11,7 @@ import (
 
 	"hornlark/drill/aircraft"
 	"hornlark/drill/debrief"
+	"hornlark/drill/inert"
 	"hornlark/drill/logbook"
 )
 
@@ -90,8 +90,7 @@ var told = []logbook.Kind{
 // caption, 1 while it is lit; each control by its position; each fact outside, 1 while it is so, empty while it is out of sight; and what happened since the
 // row before. The last column has the caution, in the first row, and nothing below it.
 func (t *Trace) WriteCSV(w io.Writer) error {
-	out := csv.NewWriter(w)
-	out.UseCRLF = true
+	out := inert.NewTable(w)
 	out.Write(t.header())
 	caution := debrief.CautionOf(t.profile)
 	next := 0
@@ -104,8 +103,7 @@ func (t *Trace) WriteCSV(w io.Writer) error {
 		out.Write(append(t.record(r, t.entries[first:next]), caution))
 		caution = ""
 	}
-	out.Flush()
-	return out.Error()
+	return out.Close()
 }
 
 func (t *Trace) header() []string {
