@@ -33,7 +33,7 @@ type drillOptions struct {
 	policy   string
 	answers  string
 	virtual  bool
-	wav      string
+	wav      output
 	silent   bool
 	json     bool
 	trainee  string
@@ -75,7 +75,8 @@ by Ctrl-C or a signal (INT, TERM, HUP), 1 anything else.`,
 	f.StringVar(&o.policy, "policy", "", strings.Join(scenario.PolicyNames(), ", ")+" (default: the scenario's)")
 	f.StringVar(&o.answers, "answers", "", "a YAML file of answers, or perfect: played instead of the keyboard")
 	f.BoolVar(&o.virtual, "virtual", false, "without a clock, as fast as it goes; needs --answers")
-	f.StringVar(&o.wav, "wav", "", "write exactly what is heard to this file")
+	f.StringVar(&o.wav.path, "wav", "", "write exactly what is heard to this file")
+	o.wav.forceFlag(c)
 	f.BoolVar(&o.silent, "silent", false, "make no sound")
 	f.BoolVar(&o.json, "json", false, "give the result as one JSON object")
 	f.StringVar(&o.trainee, "trainee", "", "whose records the sitting belongs to")
@@ -153,9 +154,9 @@ func drillRun(ctx context.Context, o *drillOptions) error {
 		return err
 	}
 	var sound *opening
-	if !o.virtual && o.wav == "" { // a file is not written over before it is known that there will be a sitting
+	if !o.virtual && o.wav.path == "" { // a file is not begun before it is known that there will be a sitting
 		var err error
-		if sound, err = beginOpening(o); err != nil {
+		if sound, err = beginOpening(ctx, o); err != nil {
 			return err
 		}
 	}

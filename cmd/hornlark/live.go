@@ -62,7 +62,7 @@ func (ex *exercise) runLive(ctx context.Context, sound *opening) error {
 	l := &live{ex: ex, healthy: true}
 	if sound == nil {
 		var err error
-		if sound, err = beginOpening(ex.options); err != nil {
+		if sound, err = beginOpening(ctx, ex.options); err != nil {
 			return err
 		}
 	}
@@ -87,6 +87,7 @@ func (ex *exercise) runLive(ctx context.Context, sound *opening) error {
 	if err := l.keep.begin(ex, l.sound, l.began); err != nil {
 		return errors.Join(err, l.keep.store.Close(), sound.close())
 	}
+	sound.begun = true
 	err = l.onScreen(ctx)
 	result := ex.judge()
 	kept := l.keep.end(ex.options.streams, result)
@@ -118,7 +119,7 @@ func (l *live) take(ctx context.Context, o *opening) error {
 	l.sound, l.voices, l.settings = o.sound, o.voices, o.settings
 	l.levels = &levels{sound: o.sound, settings: o.settings}
 	l.silent, l.buffer = o.sound.Health().Silent, o.sound.Buffer()
-	l.sounder = sounder{player: o.sound, voices: o.voices, mute: l.ex.options.silent && l.ex.options.wav == ""}
+	l.sounder = sounder{player: o.sound, voices: o.voices, mute: l.ex.options.silent && l.ex.options.wav.path == ""}
 	if l.mute {
 		return nil
 	}

@@ -10,6 +10,8 @@ import (
 
 	"golang.org/x/term"
 
+	"hornlark/cmd/hornlark/outfile"
+	"hornlark/drill/inert"
 	"hornlark/drill/library"
 )
 
@@ -57,31 +59,56 @@ func (s *streams) freshLine() string {
 }
 
 func main() {
+	if err := misdirected(os.Stdout); err != nil {
+		fmt.Fprintf(os.Stderr, "hornlark: %v\n", err)
+		os.Exit(exitUsage)
+	}
 	s := streams{
 		in: os.Stdin, out: os.Stdout, err: ownStderr(),
 		terminal: term.IsTerminal(int(os.Stdin.Fd())) && term.IsTerminal(int(os.Stdout.Fd())),
 		watched:  term.IsTerminal(int(os.Stderr.Fd())),
 	}
-	ctx, _ := stoppable(func() { fmt.Fprintf(s.err, "%s%v\n", s.freshLine(), stopped{}) })
+	ctx, _ := stoppable(func() {
+		outfile.Sweep()
+		fmt.Fprintf(s.err, "%s%v\n", s.freshLine(), stopped{})
+	})
 	os.Exit(run(ctx, os.Args[1:], s))
 }
 
 // run carries out a command line and gives its exit status.
 func run(ctx context.Context, args []string, s streams) int {
+	out, told := inert.NewWriter(s.out), inert.NewWriter(s.err)
+	s.out, s.err = out, told
+	defer told.Close()
+	defer outfile.Sweep()
+	status := carryOut(ctx, args, s)
+	var lost *inert.OutputError
+	if errors.As(out.Close(), &lost) { // whatever else there is to say: what was asked for has not been given
+		fmt.Fprintf(s.err, "hornlark: %v\n", lost)
+		return exitOther
+	}
+	return status
+}
+
+// carryOut carries out a command line, says what went wrong, and gives the exit status.
+func carryOut(ctx context.Context, args []string, s streams) int {
 	root := newRoot(s)
 	root.SetArgs(args)
 	err := root.ExecuteContext(ctx)
+	var lost *inert.OutputError
 	var problems library.Problems
 	var unknown *library.Unknown
 	var usage usageError
 	switch {
 	case wasStopped(ctx, err):
 		// The terminal has written ^C on this line, and perhaps how far something was.
-		fmt.Fprint(s.err, s.freshLine())
+		own(s.err, s.freshLine())
 		tellStopped(s.err, err)
 		return exitStopped
 	case err == nil:
 		return exitPassed
+	case errors.As(err, &lost):
+		return exitOther // it is told where it is found
 	case errors.Is(err, errNotPassed):
 		return exitNotPassed
 	case errors.Is(err, errMissed):

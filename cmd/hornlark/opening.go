@@ -4,10 +4,10 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
 
 	"hornlark/audio"
 	"hornlark/audio/voice"
+	"hornlark/cmd/hornlark/outfile"
 )
 
 // opening is the sound and the voices of a sitting, opened beside whatever else makes it ready: a device takes its time, and so do
@@ -16,13 +16,14 @@ type opening struct {
 	settings *soundSettings
 	sound    *audio.Output
 	voices   *voice.Library
-	wav      *os.File
+	wav      *outfile.File
+	begun    bool // there has been a sitting, whose sound is kept
 	err      error
 	done     chan struct{} // closed when all of these are there, or err is
 }
 
 // beginOpening begins to open the sound as the options say. An error means that they are wrong.
-func beginOpening(o *drillOptions) (*opening, error) {
+func beginOpening(ctx context.Context, o *drillOptions) (*opening, error) {
 	p := &opening{done: make(chan struct{})}
 	var err error
 	if p.settings, err = loadSoundSettings(); err != nil {
@@ -30,9 +31,9 @@ func beginOpening(o *drillOptions) (*opening, error) {
 	}
 	options := p.settings.options()
 	options.Silent, options.Early, options.Grow = o.silent, true, true
-	if o.wav != "" {
-		if p.wav, err = os.Create(o.wav); err != nil {
-			return nil, usageError{fmt.Errorf("the sound cannot be written: %w", err)}
+	if o.wav.path != "" {
+		if p.wav, err = o.wav.create(ctx, o.streams, true); err != nil {
+			return nil, err
 		}
 		options.WAV = p.wav
 	}
@@ -78,8 +79,15 @@ func (p *opening) shut() (err error) {
 	if p.sound != nil {
 		err = p.sound.Close()
 	}
-	if p.wav != nil {
-		err = errors.Join(err, p.wav.Close())
+	switch {
+	case p.wav == nil:
+	case p.begun && err == nil:
+		return p.wav.Keep()
+	case p.begun:
+		err = fmt.Errorf("%w, and has been removed; hornlark replay --wav writes it again from the records", err)
+		fallthrough
+	default:
+		p.wav.Drop()
 	}
 	return err
 }

@@ -40,15 +40,15 @@ func (p *progress) at(done, total int) {
 	if total > 0 {
 		far = fmt.Sprintf("%d of %d", done, total)
 	}
-	p.write(fmt.Sprintf("\r%s: %s \x1b[K", p.doing, far))
+	own(p.w, "\r")
+	fmt.Fprintf(p.w, "%s: %s ", p.doing, far)
+	own(p.w, "\x1b[K")
 }
 
 // end takes the line away.
 func (p *progress) end() {
 	if !p.told.IsZero() {
-		p.write("\r\x1b[K")
+		own(p.w, "\r\x1b[K")
 		p.told = time.Time{}
 	}
 }
-
-func (p *progress) write(text string) { io.WriteString(p.w, text) }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -18,7 +19,7 @@ import (
 
 func newDebrief(s streams) *cobra.Command {
 	var asJSON, walked bool
-	var html string
+	html := output{private: true}
 	c := &cobra.Command{
 		Use:   "debrief [ID]",
 		Short: "Report on a kept sitting, scored again from its log",
@@ -40,15 +41,15 @@ showed and, on request, what was heard.
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			switch {
-			case asJSON && html != "":
+			case asJSON && html.path != "":
 				return usageError{errors.New("add --json or --html, not both")}
-			case walked && (asJSON || html != ""):
+			case walked && (asJSON || html.path != ""):
 				return usageError{errors.New("--walk is a screen: add it alone, without --json and --html")}
 			}
 			return withKept(s, args, func(k *keptSitting) error {
 				switch {
-				case html != "":
-					return k.page(s, html)
+				case html.path != "":
+					return k.page(c.Context(), s, &html)
 				case walked:
 					return k.walk(c.Context(), s, false)
 				}
@@ -58,7 +59,8 @@ showed and, on request, what was heard.
 	}
 	c.Flags().BoolVar(&asJSON, "json", false, "give the result as one JSON object")
 	c.Flags().BoolVar(&walked, "walk", false, "show the sitting on the screen, moment by moment")
-	c.Flags().StringVar(&html, "html", "", "write the report to this file as a page with plots")
+	c.Flags().StringVar(&html.path, "html", "", "write the report to this file as a page with plots")
+	html.forceFlag(c)
 	return c
 }
 
@@ -66,7 +68,12 @@ showed and, on request, what was heard.
 const traceEvery = 200 * time.Millisecond
 
 // page writes the report as a page.
-func (k *keptSitting) page(s streams, path string) error {
+func (k *keptSitting) page(ctx context.Context, s streams, to *output) error {
+	file, err := to.create(ctx, s, false)
+	if err != nil {
+		return err
+	}
+	defer file.Drop()
 	result := k.ex.judge()
 	k.ex.options = &drillOptions{streams: s, trainee: k.Trainee}
 	k.ex.weigh(result)
@@ -80,7 +87,10 @@ func (k *keptSitting) page(s streams, path string) error {
 		return fmt.Errorf("sitting %d cannot be gone through again: %w", k.ID, err)
 	}
 	p := page.Sitting{Head: k.ex.head(k.account()), Result: result, Trace: seen}
-	return writeFile(s, path, p.Write)
+	if err := p.Write(file); err != nil {
+		return err
+	}
+	return file.Keep()
 }
 
 // debriefed is what debrief --json prints.

@@ -14,8 +14,10 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"hornlark/cmd/hornlark/outfile"
 	"hornlark/drill"
 	"hornlark/drill/debrief"
+	"hornlark/drill/inert"
 	"hornlark/drill/library"
 	"hornlark/drill/procedure"
 	"hornlark/drill/record"
@@ -26,7 +28,7 @@ type exportOptions struct {
 	streams
 	as      string
 	trainee string
-	out     string
+	out     output
 	home    string
 	schema  bool
 	aliases bool
@@ -67,7 +69,9 @@ Exit status: 0 everything is in it, 1 something was left out or could not be wri
 	f := c.Flags()
 	f.StringVar(&o.as, "as", "json", "csv, json or xapi")
 	f.StringVar(&o.trainee, "trainee", "", "only this one's")
-	f.StringVar(&o.out, "out", "", "file (default: standard output)")
+	f.StringVar(&o.out.path, "out", outfile.Stdout, "file; - is the standard output")
+	o.out.private = true
+	o.out.forceFlag(c)
 	f.StringVar(&o.home, "home", debrief.Home, "of xapi: home page of the accounts")
 	f.BoolVar(&o.aliases, "aliases", false, "of csv and xapi: an alias in place of each trainee's name")
 	f.BoolVar(&o.schema, "schema", false, "print the JSON Schema of json and do nothing else")
@@ -85,7 +89,7 @@ func columnHelp() string {
 
 func (o *exportOptions) run(ctx context.Context) error {
 	if o.schema {
-		_, err := o.streams.out.Write(record.Schema)
+		_, err := o.document().Write(record.Schema)
 		return err
 	}
 	writers := map[string]func(*record.Store, io.Writer) (int, error){"csv": o.csv, "json": o.json, "xapi": o.xapi}
@@ -106,40 +110,25 @@ func (o *exportOptions) run(ctx context.Context) error {
 	defer store.Close()
 	o.far = o.progress("exporting")
 	defer o.far.end()
-	write := func(store *record.Store, out io.Writer) (int, error) { return as(store, stoppableWriter{ctx, out}) }
-	if o.out == "" {
-		out := bufio.NewWriter(o.streams.out)
-		_, err := write(store, out)
-		return errors.Join(err, out.Flush())
-	}
-	n, err := toFile(o.out, func(out io.Writer) (int, error) { return write(store, out) })
-	if err != nil {
+	var n int
+	err = o.out.write(ctx, o.streams, func(to io.Writer) (err error) {
+		out := bufio.NewWriterSize(to, 1<<16)
+		if n, err = as(store, stoppableWriter{ctx, out}); err != nil {
+			return err
+		}
+		return out.Flush()
+	})
+	if err != nil || o.out.path == outfile.Stdout {
 		return err
 	}
-	fmt.Fprintf(o.streams.out, "%s: %s\n", o.out, debrief.Count(n, "sitting"))
+	fmt.Fprintf(o.streams.out, "%s: %s\n", inert.Line(o.out.path), debrief.Count(n, "sitting"))
 	return nil
-}
-
-// toFile writes a file that is there whole or not at all. Nobody else may read it: it names people.
-func toFile(path string, write func(io.Writer) (int, error)) (n int, err error) {
-	part := path + ".part"
-	file, err := os.OpenFile(part, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o600)
-	if err != nil {
-		return 0, usageError{fmt.Errorf("the records cannot be written: %w", err)}
-	}
-	out := bufio.NewWriterSize(file, 1<<16)
-	n, err = write(out)
-	if err = errors.Join(err, out.Flush(), file.Close()); err != nil {
-		os.Remove(part)
-		return 0, err
-	}
-	return n, os.Rename(part, path)
 }
 
 func (o *exportOptions) filter() record.Filter { return record.Filter{Trainee: o.trainee} }
 
 func (o *exportOptions) json(store *record.Store, out io.Writer) (int, error) {
-	n, err := store.Export(out, o.filter(), o.far.at)
+	n, err := store.Export(inert.JSON(out), o.filter(), o.far.at)
 	var left *record.LeftOut
 	if errors.As(err, &left) {
 		for _, err := range left.Sittings {
@@ -173,7 +162,8 @@ func (o *exportOptions) csv(store *record.Store, out io.Writer) (int, error) {
 	return n, errors.Join(err, table.Close())
 }
 
-func (o *exportOptions) xapi(store *record.Store, out io.Writer) (int, error) {
+func (o *exportOptions) xapi(store *record.Store, to io.Writer) (int, error) {
+	out := inert.JSON(to)
 	fmt.Fprint(out, "[")
 	comma := "\n"
 	n, err := o.each(store, func(s *debrief.Sitting) error {
@@ -314,7 +304,7 @@ func importFile(ctx context.Context, s streams, store *record.Store, path string
 		return record.Imported{}, err
 	}
 	defer file.Close()
-	far := s.progress("importing " + filepath.Base(path) + ", %")
+	far := s.progress("importing " + inert.Line(filepath.Base(path)) + ", %")
 	defer far.end()
 	done, err := store.Import(bufio.NewReaderSize(stoppableReader{ctx, newPassage(file, far)}, 1<<16), importChecks())
 	var wrong *record.ImportError

@@ -2,6 +2,7 @@ package main
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"io"
 	"slices"
@@ -21,7 +22,7 @@ type progressOptions struct {
 	streams
 	trainee string
 	last    int
-	html    string
+	html    output
 }
 
 func newProgress(s streams) *cobra.Command {
@@ -41,15 +42,17 @@ With --html all of it is one page for a browser or for paper, with a plot for ea
   hornlark progress --trainee kim --last 30
   hornlark progress --html class.html`,
 		Args: cobra.NoArgs,
-		RunE: func(*cobra.Command, []string) error { return o.run() },
+		RunE: func(c *cobra.Command, _ []string) error { return o.run(c.Context()) },
 	}
 	c.Flags().StringVar(&o.trainee, "trainee", "", "only this one")
-	c.Flags().StringVar(&o.html, "html", "", "write it to this file as a page with plots")
+	c.Flags().StringVar(&o.html.path, "html", "", "write it to this file as a page with plots")
+	o.html.private = true
+	o.html.forceFlag(c)
 	c.Flags().IntVar(&o.last, "last", 10, "how many of the latest sittings are listed")
 	return c
 }
 
-func (o *progressOptions) run() error {
+func (o *progressOptions) run(ctx context.Context) error {
 	store, err := openRecords(o.streams)
 	if err != nil {
 		return err
@@ -71,9 +74,9 @@ func (o *progressOptions) run() error {
 		return err
 	}
 	progress := progressOf(sittings, injections, max(0, o.last))
-	if o.html != "" {
+	if o.html.path != "" {
 		p := page.Progress{Progress: progress}
-		return writeFile(o.streams, o.html, p.Write)
+		return o.html.write(ctx, o.streams, p.Write)
 	}
 	_, err = io.WriteString(o.out, progress.Text(reportWidth))
 	return err

@@ -2,13 +2,13 @@ package main
 
 import (
 	"cmp"
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"maps"
 	"math"
-	"os"
 	"slices"
 	"time"
 
@@ -28,7 +28,7 @@ import (
 var errDiffers = errors.New("the replay differs from what was kept")
 
 func newReplay(s streams) *cobra.Command {
-	var wav string
+	wav := output{private: true}
 	c := &cobra.Command{
 		Use:   "replay [ID]",
 		Short: "Run a sitting again from its keys, and say if anything differs",
@@ -46,22 +46,23 @@ Exit status: 0 nothing differs, 1 something does, 2 usage.`,
 		Example: `  hornlark replay 12
   hornlark replay --wav sitting.wav`,
 		Args: cobra.MaximumNArgs(1),
-		RunE: func(_ *cobra.Command, args []string) error {
-			return withKept(s, args, func(k *keptSitting) error { return k.replay(s, wav) })
+		RunE: func(c *cobra.Command, args []string) error {
+			return withKept(s, args, func(k *keptSitting) error { return k.replay(c.Context(), s, &wav) })
 		},
 	}
-	c.Flags().StringVar(&wav, "wav", "", "write the sitting as it was heard to this file")
+	c.Flags().StringVar(&wav.path, "wav", "", "write the sitting as it was heard to this file")
+	wav.forceFlag(c)
 	return c
 }
 
 // replay goes through the sitting again and tells how it compares.
-func (k *keptSitting) replay(s streams, wav string) error {
+func (k *keptSitting) replay(ctx context.Context, s streams, wav *output) error {
 	again, err := k.again()
 	if err != nil {
 		return err
 	}
-	if wav != "" {
-		if err := k.writeWAV(s, wav, again.heard); err != nil {
+	if wav.path != "" {
+		if err := k.writeWAV(ctx, s, wav, again.heard); err != nil {
 			return err
 		}
 	}
@@ -269,7 +270,12 @@ type audible struct {
 const tail = time.Second
 
 // writeWAV writes the sitting as it was heard: every cue at its own onset, and a click for each key.
-func (k *keptSitting) writeWAV(s streams, path string, heard []drill.Output) error {
+func (k *keptSitting) writeWAV(ctx context.Context, s streams, to *output, heard []drill.Output) error {
+	file, err := to.create(ctx, s, true)
+	if err != nil {
+		return err
+	}
+	defer file.Drop()
 	voices, err := voice.Open(voice.Options{})
 	if err != nil {
 		return err
@@ -278,13 +284,9 @@ func (k *keptSitting) writeWAV(s streams, path string, heard []drill.Output) err
 	if err != nil {
 		fmt.Fprintln(s.err, err)
 	}
-	file, err := os.Create(path)
-	if err != nil {
-		return usageError{fmt.Errorf("the sound cannot be written: %w", err)}
-	}
 	render, err := audio.NewRender(file, settings.level())
 	if err != nil {
-		return errors.Join(err, file.Close())
+		return err
 	}
 	moments := k.moments(&sounder{player: render, voices: voices}, heard)
 	for _, m := range moments {
@@ -298,8 +300,11 @@ func (k *keptSitting) writeWAV(s streams, path string, heard []drill.Output) err
 	if err == nil {
 		err = render.AdvanceTo(k.lasted() + tail)
 	}
-	if err = errors.Join(err, render.Close(), file.Close()); err != nil {
-		return fmt.Errorf("%s: %w", path, err)
+	if err = errors.Join(err, render.Close()); err != nil {
+		return err
+	}
+	if err := file.Keep(); err != nil {
+		return err
 	}
 	if notice := voices.Notice(); notice != "" {
 		fmt.Fprintln(s.err, notice)

@@ -269,12 +269,12 @@ func TestReplayOfPausesAndAStop(t *testing.T) {
 		t.Errorf("lasted %v; wanted 60 s", got)
 	}
 	var b strings.Builder
-	if err := k.replay(streams{out: &b, err: os.Stderr}, ""); err != nil || !strings.Contains(b.String(), "nothing differs") {
+	if err := k.replay(t.Context(), streams{out: &b, err: os.Stderr}, &output{}); err != nil || !strings.Contains(b.String(), "nothing differs") {
 		t.Errorf("%v\n%s", err, b.String())
 	}
 	// Had it been killed, half of its log would be as good.
 	k.ex.log, k.State, k.Result = k.ex.log[:len(k.ex.log)/2], record.Unended, nil
-	if err := k.replay(streams{out: &b, err: os.Stderr}, ""); err != nil {
+	if err := k.replay(t.Context(), streams{out: &b, err: os.Stderr}, &output{}); err != nil {
 		t.Errorf("%v\n%s", err, b.String())
 	}
 }
@@ -330,7 +330,7 @@ func TestWAVIsWhatWasHeard(t *testing.T) {
 	if err := (&made{data: data, scenario: "limits", started: time.Now()}).keep(); err != nil {
 		t.Fatal(err)
 	}
-	path := filepath.Join(data, "sitting.wav")
+	path := filepath.Join(t.TempDir(), "sitting.wav")
 	var out strings.Builder
 	if status := run(t.Context(), []string{"replay", "--wav", path}, streams{out: &out, err: os.Stderr}); status != exitPassed {
 		t.Fatalf("exit status %d\n%s", status, &out)

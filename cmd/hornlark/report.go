@@ -8,6 +8,7 @@ import (
 
 	"hornlark/drill/bench"
 	"hornlark/drill/debrief"
+	"hornlark/drill/inert"
 	"hornlark/drill/score"
 )
 
@@ -119,7 +120,7 @@ func (ex *exercise) print(result *score.Result, sound string) error {
 }
 
 func printJSON(w io.Writer, v any) error {
-	enc := json.NewEncoder(w)
+	enc := json.NewEncoder(inert.JSON(w))
 	enc.SetIndent("", "  ")
 	enc.SetEscapeHTML(false)
 	return enc.Encode(v)

@@ -145,7 +145,7 @@ func TestNothingIsLouderThanTheSoundCheck(t *testing.T) {
 		path := filepath.Join(t.TempDir(), "sitting.wav")
 		o := &drillOptions{
 			streams: streams{out: io.Discard, err: os.Stderr}, scenario: name, answers: scenario.Perfect, virtual: true,
-			layout: string(screen.QWERTY), wav: path,
+			layout: string(screen.QWERTY), wav: output{path: path},
 		}
 		ex, err := o.exercise()
 		if err != nil {

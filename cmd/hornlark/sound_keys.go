@@ -46,8 +46,14 @@ func (c *hearing) withKeys(ctx context.Context, work func(context.Context, <-cha
 type rawLines struct{ io.Writer }
 
 func (w rawLines) Write(p []byte) (int, error) {
-	if _, err := w.Writer.Write(bytes.ReplaceAll(p, []byte("\n"), []byte("\r\n"))); err != nil {
-		return 0, err
+	for line := range bytes.Lines(p) {
+		text, ended := bytes.CutSuffix(line, []byte("\n"))
+		if _, err := w.Writer.Write(text); err != nil {
+			return 0, err
+		}
+		if ended {
+			own(w.Writer, "\r\n")
+		}
 	}
 	return len(p), nil
 }

@@ -5,17 +5,18 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
 
 	"hornlark/audio/voice"
+	"hornlark/cmd/hornlark/outfile"
 	"hornlark/cmd/hornlark/screen"
 	"hornlark/drill"
 	"hornlark/drill/aircraft"
 	"hornlark/drill/debrief/trace"
+	"hornlark/drill/inert"
 	"hornlark/drill/library"
 	"hornlark/drill/scenario"
 )
@@ -25,6 +26,7 @@ type traceOptions struct {
 	drillOptions
 	every    time.Duration
 	csv, svg string
+	force    bool
 }
 
 func newTrace(s streams) *cobra.Command {
@@ -52,6 +54,7 @@ sounded, and the keys. "-" is the standard output.`,
 	f.StringVar(&o.answers, "answers", "", "a YAML file of answers, or perfect")
 	f.StringVar(&o.csv, "csv", "", "write the table to this file")
 	f.StringVar(&o.svg, "svg", "", "write the plot to this file")
+	f.BoolVar(&o.force, "force", false, forceHelp)
 	f.DurationVar(&o.every, "every", 100*time.Millisecond, "time between two rows, "+aircraft.StepLength.String()+" at least")
 	f.Uint64Var(&o.seed, "seed", 0, "draws the same again (default: the scenario's, or a new one each time)")
 	f.StringVar(&o.policy, "policy", "", strings.Join(scenario.PolicyNames(), ", ")+" (default: the scenario's)")
@@ -66,6 +69,8 @@ func (o *traceOptions) run(ctx context.Context) error {
 		return usageError{errors.New("a trace has to go somewhere: add --csv FILE or --svg FILE")}
 	case o.csv == "-" && o.svg == "-":
 		return usageError{errors.New("only one of --csv and --svg can go to the standard output")}
+	case o.csv == o.svg:
+		return usageError{errors.New("--csv and --svg are two files; name another one for one of them")}
 	case o.every < aircraft.StepLength:
 		return usageError{fmt.Errorf("--every %v is shorter than a step of the model; write %v or more", o.every, aircraft.StepLength)}
 	}
@@ -73,17 +78,37 @@ func (o *traceOptions) run(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	// Both are begun first: whoever has named a wrong place need not wait for the sitting.
+	var files []*outfile.File
+	for _, path := range []string{o.csv, o.svg} {
+		if path == "" {
+			files = append(files, nil)
+			continue
+		}
+		f, err := (&output{path: path, force: o.force}).create(ctx, o.streams, false)
+		if err != nil {
+			return err
+		}
+		defer f.Drop()
+		files = append(files, f)
+	}
 	seen, err := ex.trace(ctx, o.every)
 	if err != nil {
 		return err
 	}
-	if o.csv != "" {
-		if err := writeFile(o.streams, o.csv, seen.WriteCSV); err != nil {
-			return err
+	for i, write := range []func(io.Writer) error{seen.WriteCSV, func(w io.Writer) error { return seen.WriteSVG(inert.Markup(w)) }} {
+		if files[i] != nil {
+			if err := write(files[i]); err != nil {
+				return err
+			}
 		}
 	}
-	if o.svg != "" {
-		return writeFile(o.streams, o.svg, seen.WriteSVG)
+	for _, f := range files {
+		if f != nil {
+			if err := f.Keep(); err != nil {
+				return err
+			}
+		}
 	}
 	return nil
 }
@@ -112,20 +137,4 @@ func (ex *exercise) trace(ctx context.Context, every time.Duration) (*trace.Trac
 	}
 	seen.Judged(ex.judge())
 	return seen, nil
-}
-
-// writeFile writes to a file, or to the standard output.
-func writeFile(s streams, path string, to func(io.Writer) error) error {
-	if path == "-" {
-		return to(s.out)
-	}
-	file, err := os.Create(path)
-	if err != nil {
-		return usageError{fmt.Errorf("%s cannot be written: %w", path, err)}
-	}
-	if err := to(file); err != nil {
-		file.Close()
-		return fmt.Errorf("%s: %w", path, err)
-	}
-	return file.Close()
 }

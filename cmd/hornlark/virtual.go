@@ -3,11 +3,11 @@ package main
 import (
 	"context"
 	"fmt"
-	"os"
 	"time"
 
 	"hornlark/audio"
 	"hornlark/audio/voice"
+	"hornlark/cmd/hornlark/outfile"
 	"hornlark/drill"
 )
 
@@ -16,6 +16,14 @@ const virtualLead = 60 * time.Millisecond
 
 // runVirtual goes through the exercise without a clock.
 func (ex *exercise) runVirtual(ctx context.Context) error {
+	var wav *outfile.File
+	if to := &ex.options.wav; to.path != "" {
+		var err error
+		if wav, err = to.create(ctx, ex.options.streams, true); err != nil {
+			return err
+		}
+		defer wav.Drop()
+	}
 	voices, err := voice.Open(voice.Options{})
 	if err != nil {
 		return err
@@ -25,16 +33,15 @@ func (ex *exercise) runVirtual(ctx context.Context) error {
 		return err
 	}
 	take := ex.keepLog
-	if ex.options.wav != "" {
+	if wav != nil {
 		settings, err := loadSoundSettings()
 		if err != nil {
 			fmt.Fprintln(ex.options.err, err)
 		}
-		file, err := newWAV(ex.options.wav, voices, settings.level())
+		file, err := newWAV(wav, voices, settings.level())
 		if err != nil {
 			return err
 		}
-		defer file.abandon()
 		take = func(o drill.Output) error {
 			ex.keepLog(o)
 			return file.take(o)
@@ -70,25 +77,18 @@ func (ex *exercise) keepLog(o drill.Output) error {
 
 // wavFile is the sound of a virtual sitting.
 type wavFile struct {
-	path   string
-	file   *os.File
+	file   *outfile.File
 	render *audio.Render
 	sounder
-	done bool
 }
 
 // newWAV begins the file. Its level is that of sittings: it is heard with the same headphones.
-func newWAV(path string, voices *voice.Library, level float64) (*wavFile, error) {
-	file, err := os.Create(path)
-	if err != nil {
-		return nil, usageError{fmt.Errorf("the sound cannot be written: %w", err)}
-	}
+func newWAV(file *outfile.File, voices *voice.Library, level float64) (*wavFile, error) {
 	render, err := audio.NewRender(file, level)
 	if err != nil {
-		file.Close()
 		return nil, err
 	}
-	w := &wavFile{path: path, file: file, render: render}
+	w := &wavFile{file: file, render: render}
 	w.sounder = sounder{player: render, voices: voices}
 	return w, nil
 }
@@ -117,16 +117,8 @@ func (w *wavFile) take(o drill.Output) error {
 
 // close completes the file.
 func (w *wavFile) close() error {
-	w.done = true
 	if err := w.render.Close(); err != nil {
-		return fmt.Errorf("%s: %w", w.path, err)
+		return err
 	}
-	return w.file.Close()
-}
-
-// abandon closes a file that was not completed.
-func (w *wavFile) abandon() {
-	if !w.done {
-		w.close()
-	}
+	return w.file.Keep()
 }
