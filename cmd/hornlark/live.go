@@ -153,14 +153,23 @@ func checkTones(p *aircraft.Profile) error {
 	return nil
 }
 
-// settleIn does what is left to be done once a sitting has begun. The tones of the alerts are made, so that no horn has to wait for its
-// own; and the memory that reading the documents took is given back, with those that the sitting does not use.
+// What is left to be done once a sitting has begun, a little at a time: the sound has to be fed meanwhile.
+const (
+	tonesFrom   = 300 * time.Millisecond // after the beginning, when the first words are on their way
+	tonesEvery  = 50 * time.Millisecond  // between two of them
+	memoryAfter = 2 * time.Second        // that is given back
+)
+
+// settleIn makes the tones of the alerts, so that no horn has to wait for its own, and gives back the memory that reading the documents
+// took, with those that the sitting does not use.
 func settleIn(p *aircraft.Profile) {
+	time.Sleep(tonesFrom)
 	for i := range p.Alerts {
 		tone.Named(p.Alerts[i].Tone) // that there are all of them has been looked at
+		time.Sleep(tonesEvery)
 	}
-	// A sitting makes little that is thrown away, so little room is needed to do so.
-	debug.SetGCPercent(40)
+	time.Sleep(memoryAfter)
+	debug.SetGCPercent(40) // a sitting makes little that is thrown away, so little room is needed to do so
 	library.Release()
 	debug.FreeOSMemory()
 }
