@@ -39,6 +39,7 @@ const (
 	maxHeld       = 2048            // phrases in memory
 	heldFrames    = 60 * audio.Rate // of clips in memory, 6 MB; what was used longest ago goes first
 	renderTimeout = 20 * time.Second
+	aheadPause    = 20 * time.Millisecond // between two clips that are made ready ahead: others want the processor too
 )
 
 // Options say how to open a Library. The zero value is right for most.
@@ -213,6 +214,7 @@ func (l *Library) work() {
 		l.ahead = l.ahead[1:]
 		l.mu.Unlock()
 		l.Clip(p.Voice, p.Text) // what goes wrong is told when the phrase is to be heard, and by Notice
+		time.Sleep(aheadPause)
 	}
 }
 
