@@ -22,9 +22,20 @@ var errDamaged = errors.New("the integrity check")
 // errHeld is for a database that cannot be put right because it is open elsewhere.
 var errHeld = errors.New("another program has them open: end it, and they are put right the next time that they are opened")
 
+// errOdd is for a row that is none of what the tables hold. It may be the damage, or the program: the check finds out.
+var errOdd = errors.New("the records have a row that cannot be")
+
 func damaged(err error) bool {
 	c := code(err)
-	return c == lib.SQLITE_CORRUPT || c == lib.SQLITE_NOTADB || errors.Is(err, errDamaged)
+	return c == lib.SQLITE_CORRUPT || c == lib.SQLITE_NOTADB || errors.Is(err, errDamaged) || errors.Is(err, errOdd) || errors.Is(err, errContradicts)
+}
+
+// wasDamaged checks a database in which something is not as it was written, and reports whether it was damaged and has been
+// put right.
+func (s *Store) wasDamaged() bool {
+	before := s.opening.Load()
+	err := s.using(false, integrity)
+	return err == nil && s.opening.Load() != before
 }
 
 // integrity is what SQLite's own check says of a database: an error that counts as damaged, or nil.
@@ -90,6 +101,11 @@ func (s *Store) repair(cause error, opening int64) error {
 	if s.opening.Load() != opening {
 		return nil
 	}
+	if s.db != nil {
+		if why := integrity(s.db); !damaged(why) {
+			return errors.Join(cause, why) // what came of it was not in the file
+		}
+	}
 	if s.lock == nil {
 		return cause
 	}
@@ -100,10 +116,6 @@ func (s *Store) repair(cause error, opening int64) error {
 	}
 	defer lockFile(s.lock, false)
 	if s.db != nil {
-		why := integrity(s.db)
-		if !damaged(why) {
-			return errors.Join(cause, why) // what came of it was not in the file
-		}
 		s.db.Close()
 		s.db, s.why = nil, cause
 	}
@@ -185,7 +197,7 @@ type saved struct {
 func (s saved) String() string {
 	text := fmt.Sprintf("with what could be read: %s whole", count(s.whole))
 	if s.part > 0 {
-		text += fmt.Sprintf(", %s as far as the first entry that could not be read, as if killed there", count(s.part))
+		text += fmt.Sprintf(", %s in part, as if killed where it could not be read further", count(s.part))
 	}
 	if s.nameless > 0 {
 		text += fmt.Sprintf(", %s without the trainee's name", count(s.nameless))

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"encoding/json"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -93,6 +94,25 @@ func scanSitting(rows *sql.Rows) (Sitting, error) {
 // logbook.ConvertLog. A log with a gap in it is an error, and so is one of a version that is not known: a score must not be
 // computed from it.
 func (s *Store) Log(sitting int64) ([]logbook.Entry, error) {
+	log, err := s.log(sitting)
+	if (err != nil || s.lacksEnd(sitting, log)) && s.wasDamaged() {
+		log, err = s.log(sitting)
+	}
+	return log, err
+}
+
+// lacksEnd reports whether a sitting has ended of whose end its log does not know. None is written so.
+func (s *Store) lacksEnd(sitting int64, log []logbook.Entry) bool {
+	if slices.ContainsFunc(log, func(e logbook.Entry) bool { return e.Kind == logbook.End }) {
+		return false
+	}
+	ended, err := collect(s, "SELECT 1 FROM result WHERE sitting = ?", []any{sitting}, func(rows *sql.Rows) (n int, err error) {
+		return n, rows.Scan(&n)
+	})
+	return err == nil && len(ended) > 0
+}
+
+func (s *Store) log(sitting int64) ([]logbook.Entry, error) {
 	kept, err := s.keeping(sitting)
 	if err != nil {
 		return nil, err
@@ -205,7 +225,7 @@ func gather[T any](from queries, query string, args []any, scan func(*sql.Rows) 
 	for rows.Next() {
 		v, err := scan(rows)
 		if err != nil {
-			return nil, err
+			return nil, fmt.Errorf("%w: %w", errOdd, err)
 		}
 		out = append(out, v)
 	}

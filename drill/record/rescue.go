@@ -8,6 +8,8 @@ import (
 	"strings"
 
 	lib "modernc.org/sqlite/lib"
+
+	"hornlark/drill/logbook"
 )
 
 // Where a table cannot be read from either end its rows are looked for one by one: so many at the most, and so many in a row
@@ -79,20 +81,30 @@ func (r *rescue) sitting(id int64, one row) error {
 		r.lost++
 		return err
 	}
-	log, err := r.list("event", id)
+	ends := false
+	log, err := r.list("event", id, func(one row) {
+		ends = ends || len(one) > 3 && one[3] == string(logbook.End) // the kind
+	})
 	if err != nil {
 		return err
 	}
-	inputs, err := r.list("input", id)
+	inputs, err := r.list("input", id, func(row) {})
 	if err != nil {
 		return err
 	}
-	if !log || !inputs {
+	result, read := r.result(id)
+	if !log || !inputs || !read || result != nil && !ends {
 		r.part++
 		return nil
 	}
 	r.whole++
-	for _, table := range []string{"result", "summary", "injection", "incident"} {
+	if result == nil {
+		return nil
+	}
+	if ok, err := r.insert("result", result); err != nil || !ok {
+		return err
+	}
+	for _, table := range []string{"summary", "injection", "incident"} {
 		if columns, err := r.columns(table); err != nil || columns == nil {
 			continue // of another version
 		}
@@ -103,8 +115,22 @@ func (r *rescue) sitting(id int64, one row) error {
 	return nil
 }
 
+// result reads the result of a sitting, nil if there is none, and reports whether that could be read.
+func (r *rescue) result(sitting int64) (one row, read bool) {
+	rows, err := r.read("result", "WHERE sitting = ?", sitting)
+	if err != nil {
+		return nil, false
+	}
+	defer rows.Close()
+	read = true
+	for rows.Next() {
+		one, read = values(rows)
+	}
+	return one, read && rows.Err() == nil
+}
+
 // list copies the rows of a list that begins with number 1 and has no gap, and reports whether that was all of it.
-func (r *rescue) list(table string, sitting int64) (all bool, err error) {
+func (r *rescue) list(table string, sitting int64, see func(row)) (all bool, err error) {
 	next := int64(1)
 	return r.rows(table, "WHERE sitting = ? ORDER BY seq", sitting, func(one row) bool {
 		seq, ok := one[1].(int64) // after the sitting, in either list
@@ -112,6 +138,7 @@ func (r *rescue) list(table string, sitting int64) (all bool, err error) {
 			return false
 		}
 		next++
+		see(one)
 		return true
 	})
 }
@@ -235,7 +262,7 @@ func values(rows *sql.Rows) (row, bool) {
 // insert adds a row to the new database, unless it breaks a rule of the tables: then it was damaged.
 func (r *rescue) insert(table string, one row) (ok bool, err error) {
 	marks := strings.TrimSuffix(strings.Repeat("?, ", len(one)), ", ")
-	_, err = r.to.Exec(fmt.Sprintf("INSERT OR IGNORE INTO %s VALUES (%s)", table, marks), one...)
+	_, err = r.to.Exec(fmt.Sprintf("INSERT INTO %s VALUES (%s) ON CONFLICT DO NOTHING", table, marks), one...)
 	if code(err) == lib.SQLITE_CONSTRAINT || code(err) == lib.SQLITE_MISMATCH {
 		return false, nil
 	}

@@ -4,6 +4,7 @@ package page
 import (
 	"bytes"
 	_ "embed"
+	"errors"
 	"fmt"
 	"html/template"
 	"io"
@@ -43,19 +44,24 @@ type Sitting struct {
 	Trace  *trace.Trace // what the aircraft showed; nil leaves the plot out
 }
 
-// Write writes the page. It is the same for the same sitting. Errors are those of the writer, and of a plot of nothing.
+// Write writes the page. It is the same for the same sitting. Errors are those of the writer and of drawing; where there is nothing to plot the page says so.
 func (s *Sitting) Write(w io.Writer) error {
 	var plot template.HTML
+	var none string
 	if s.Trace != nil {
 		s.Trace.Judged(s.Result)
 		var svg bytes.Buffer
-		if err := s.Trace.WriteSVG(&svg); err != nil {
+		err := s.Trace.WriteSVG(&svg)
+		switch {
+		case errors.Is(err, trace.ErrNothing):
+			none = err.Error() // the page has all else
+		case err != nil:
 			return err
 		}
 		plot = inline(svg.String(), `aria-labelledby="`+trace.TitleID+`" aria-describedby="`+trace.DescriptionID+`"`)
 	}
 	return sitting.Execute(inert.Markup(w), map[string]any{
-		"Head": s.Head, "R": s.Result, "Plot": plot, "Caution": s.Head.Warns(), "Formula": score.IndexFormula,
+		"Head": s.Head, "R": s.Result, "Plot": plot, "NoPlot": none, "Caution": s.Head.Warns(), "Formula": score.IndexFormula,
 		"Certainty": debrief.Certainty(s.Head, s.Result), "Verdict": debrief.Verdict(s.Result), "Ended": debrief.Ended(s.Result), "Outcomes": debrief.Outcomes(s.Result), "Costs": costs(s.Result), "Red": red(s.Result), "Phases": phases(s.Result),
 	})
 }

@@ -57,15 +57,18 @@ var meanings = map[aircraft.Colour]meaning{
 	aircraft.White: {"advisory", color.RGBA{R: 245, G: 245, B: 245, A: 255}},
 }
 
+// ErrNothing is for a plot of nothing.
+var ErrNothing = errors.New("there is nothing to plot")
+
 // WriteSVG writes a plot over the running time: two panels of what happened, and one for each scale with limits, gauges that
 // have the same limits together. It has a title and a description for whoever cannot see it.
 func (t *Trace) WriteSVG(w io.Writer) error {
 	scales := t.scales()
 	if len(scales) == 0 {
-		return fmt.Errorf("no gauge of %s has limits: there is nothing to plot; the table has all of them", t.profile.Name)
+		return fmt.Errorf("no gauge of %s has limits: %w; the table has all of them", t.profile.Name, ErrNothing)
 	}
 	if len(t.rows) == 0 {
-		return errors.New("the sitting was over before its first step: there is nothing to plot")
+		return fmt.Errorf("the sitting was over before its first step: %w", ErrNothing)
 	}
 	panels := [][]*plot.Plot{{t.flow()}, {t.interruptions()}}
 	for _, gauges := range scales {
