@@ -223,3 +223,28 @@ func equal(a, b aircraft.Settings) bool {
 	other := func(one aircraft.Setting) bool { return !slices.Contains(b, one) }
 	return len(a) == len(b) && !slices.ContainsFunc(a, other)
 }
+
+// What interrupts a flow stands in a scenario in the order in which it comes, so that a reader sees what may be open when the next
+// is due.
+func TestInterruptionsStandInTheOrderOfTheFlow(t *testing.T) {
+	lib := everything(t)
+	places := map[string]map[string]int{}
+	for _, p := range lib.Procedures() {
+		place := map[string]int{}
+		p.Each(func(_ *procedure.Phase, it *procedure.Item) { place[it.ID] = len(place) })
+		places[p.Name] = place
+	}
+	for _, sc := range lib.Scenarios() {
+		last := -1
+		for _, in := range sc.Injections {
+			at, ok := places[sc.Procedure][in.During]
+			if !ok {
+				continue
+			}
+			if at < last {
+				t.Errorf("%s: %s comes during %s, before the one above it", sc.Name, in.Abnormal, in.During)
+			}
+			last = at
+		}
+	}
+}
