@@ -16,7 +16,6 @@ import (
 	"hornlark/drill"
 	"hornlark/drill/aircraft"
 	"hornlark/drill/debrief/trace"
-	"hornlark/drill/inert"
 	"hornlark/drill/library"
 	"hornlark/drill/scenario"
 )
@@ -96,7 +95,7 @@ func (o *traceOptions) run(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	for i, write := range []func(io.Writer) error{seen.WriteCSV, func(w io.Writer) error { return seen.WriteSVG(inert.Markup(w)) }} {
+	for i, write := range []func(io.Writer) error{seen.WriteCSV, seen.WriteSVG} {
 		if files[i] != nil {
 			if err := write(files[i]); err != nil {
 				return err

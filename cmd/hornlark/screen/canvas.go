@@ -5,6 +5,8 @@ import (
 	"unicode"
 
 	"github.com/clipperhouse/displaywidth"
+
+	"hornlark/drill/inert"
 )
 
 // cell is one place on the screen. The second place of a wide character holds char zero.
@@ -51,6 +53,7 @@ func (c *canvas) text(x, y, width int, s string, l look) int {
 	if width <= 0 {
 		return 0
 	}
+	s = inert.Line(s)
 	fits := textWidth(s) <= width
 	if !fits {
 		width--

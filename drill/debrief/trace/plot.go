@@ -18,6 +18,7 @@ import (
 
 	"hornlark/drill/aircraft"
 	"hornlark/drill/debrief"
+	"hornlark/drill/inert"
 	"hornlark/drill/logbook"
 )
 
@@ -93,7 +94,8 @@ func (t *Trace) WriteSVG(w io.Writer) error {
 	if _, err := canvas.WriteTo(&picture); err != nil {
 		return err
 	}
-	_, err := w.Write(t.describe(picture.Bytes()))
+	// A carriage return has become a reference, behind which it would come back to life.
+	_, err := inert.Markup(w).Write(bytes.ReplaceAll(t.describe(picture.Bytes()), []byte("&#xD;"), []byte(`\u000d`)))
 	return err
 }
 

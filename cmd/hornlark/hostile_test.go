@@ -1,0 +1,287 @@
+//go:build unix
+
+package main
+
+import (
+	"bytes"
+	"context"
+	"database/sql"
+	"encoding/csv"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+	"unicode/utf8"
+
+	"golang.org/x/net/html"
+
+	"hornlark/drill/inert"
+)
+
+// hostile are pieces of text that do something where they are shown, or opened.
+var hostile = []struct{ name, text string }{
+	// ECMA-48, 8.3: colours, erasing, moving; titles and links; a control sequence introducer in one character; and what overwrites.
+	{"controls", "a\x1b[31m\x1b[2J\x1b[H\x1b]0;t\x07\x1b]8;;https://x.example\x1b\\b\u009b31m\u009d0;t\u009cno\b\byes\x7fwrong\rright"},
+	{"directions", "kim\u202egnp\u202ca\u2066b\u2067c\u2068d\u2069e\u200ef\u200fg\u061ch\u202ai\u202bj\u202dk"}, // UAX #9
+	{"unseen", "z\u200bw\ufeffs\u00adp\u2028l\u2029x\U000e0041"},
+	{"formula", "=cmd|' /C calc'!A0;=1+1,\"@b\""},
+	{"markup", `<script>x()</script>&<b onclick=x()>"'`},
+	{"no UTF-8", "\x9b31m\xff\xc3("},
+}
+
+// inYAML is a text between the double quotes of YAML 1.2.2, 5.7, or as bytes where it is no UTF-8.
+func inYAML(text string) string {
+	if !utf8.ValidString(text) {
+		return `"` + text + `"`
+	}
+	var b strings.Builder
+	for _, r := range text {
+		if inert.Acts(r) || r == '"' || r == '\\' {
+			fmt.Fprintf(&b, `\U%08x`, r)
+		} else {
+			b.WriteRune(r)
+		}
+	}
+	return `"` + b.String() + `"`
+}
+
+// acting looks at bytes that came out: everything that is not to be seen has to be an escape. but are characters that may be there.
+func acting(out []byte, but string) (rune, int) {
+	for i, n := 0, 0; i < len(out); i += n {
+		var r rune
+		r, n = utf8.DecodeRune(out[i:])
+		if r == utf8.RuneError && n == 1 || inert.Acts(r) && !strings.ContainsRune("\n\t"+but, r) {
+			return r, i
+		}
+	}
+	return 0, -1
+}
+
+// Whatever stands in documents, files, names and options, nothing that acts comes out of any command or export.
+func TestHostileTexts(t *testing.T) {
+	t.Parallel()
+	d := newDesk(t)
+	at := func(name string) string { return filepath.Join(d.dir, name) }
+	write := func(name, body string) string {
+		if err := os.MkdirAll(filepath.Dir(at(name)), 0o700); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(at(name), []byte(body), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		return name
+	}
+	profile, err := os.ReadFile(filepath.Join("..", "..", "drill", "library", "profiles", "dunlin-lt.yaml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	ran, shown := 0, 0
+	run := func(args ...string) (out []byte, status int) {
+		t.Helper()
+		ran++
+		ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
+		defer cancel()
+		cmd := d.command(ctx, args...)
+		var stdout, stderr bytes.Buffer
+		cmd.Stdout, cmd.Stderr = &stdout, &stderr
+		if err := cmd.Run(); err != nil && !errors.As(err, new(*exec.ExitError)) {
+			t.Fatal(err)
+		}
+		but := "" // RFC 4180, 2.1: lines of a table end in CRLF
+		if i := strings.Join(args, " "); strings.Contains(i, "csv") {
+			but = "\r"
+		}
+		for name, said := range map[string][]byte{"stdout": stdout.Bytes(), "stderr": stderr.Bytes()} {
+			if r, i := acting(said, but); i >= 0 {
+				t.Errorf("%q lets %U through on %s: %.120q", args, r, name, said[max(0, i-40):])
+			}
+			if bytes.Contains(said, []byte(`\u`)) || bytes.Contains(said, []byte(`\x`)) {
+				shown++
+			}
+		}
+		return stdout.Bytes(), cmd.ProcessState.ExitCode()
+	}
+	for n, h := range hostile {
+		dir := fmt.Sprintf("h%d", n)
+		text := inYAML(h.text)
+		write(dir+"/procedure.yaml", `name: mine
+title: `+text+`
+about: `+text+`
+profile: mine-lt
+phases:
+  - id: cabin
+    title: `+text+`
+    items:
+      - {id: doors, challenge: `+text+`, response: `+text+`, set: {doors: closed}}
+`)
+		write(dir+"/scenario.yaml", "name: mine\ntitle: "+text+"\nabout: "+text+"\nprocedure: mine\npolicy: prompted\nmap: names\nweather: {oat: 12, pressure_altitude: 50}\nseed: 1\npass: {right: 1}\n")
+		own := strings.Replace(string(profile), "name: dunlin-lt\n", "name: mine-lt\n", 1)
+		own = strings.Replace(own, "title: Dunlin LT\n", "title: "+text+"\n", 1)
+		write(dir+"/profile.yaml", own)
+
+		// As values, keys, tags, anchors, names of files; in the lexicon, the tones, answers, and as arguments.
+		write(dir+"-bad/value.yaml", "name: "+text+"\ntitle: x\nabout: x\nprocedure: "+text+"\npolicy: "+text+"\npass: {right: "+text+"}\nweather: {oat: "+text+"}\n")
+		write(dir+"-bad/key.yaml", text+": 1\nname: x\nprocedure: brief\n? "+text+"\n: "+text+"\n")
+		write(dir+"-bad/tag.yaml", "name: !<"+h.text+"> x\nprocedure: !"+h.text+" brief\n")
+		write(dir+"-bad/raw.yaml", "name: "+h.text+"\n"+h.text+": &"+h.text+" [\n*"+h.text+"\n")
+		write(dir+"-bad/when.yaml", "name: c\ntitle: x\nabout: x\nprofile: dunlin-lt\nphases:\n  - id: a\n    title: b\n    items:\n      - {id: "+text+", challenge: x, response: y, check: "+text+"}\n      - {id: ok, challenge: x, response: y, set: {"+text+": "+text+"}}\n")
+		odd := strings.NewReplacer("/", "_", "\x00", "_").Replace(h.text)
+		file := write(dir+"-bad/"+odd+".yaml", "name: 1\n")
+		folder := write(odd+fmt.Sprint(n)+"/lexicon.yaml", "words:\n  "+text+": "+text+"\n"+text+": x\n")
+		tones := write(odd+fmt.Sprint(n)+"/tones.yaml", text+": "+text+"\n")
+		answers := write(dir+"-answers.yaml", "start_from: "+text+"\nanswers:\n  - {item: "+text+", press: ["+text+"]}\n")
+		for _, args := range [][]string{
+			{"check", dir}, {"check", dir + "-bad"}, {"check", file}, {"check", folder}, {"check", tones}, {"check", filepath.Dir(folder)}, {"check", "--sheet", file},
+			{"check", dir + "-bad/value.yaml", dir + "-bad/key.yaml"}, {"check", "missing-" + odd},
+			{"list", "--with", dir}, {"list", "--reveal", "--with", dir + "-bad"}, {"show", "mine", "--with", dir}, {"show", "mine", "--reveal", "--with", dir}, {"show", "mine-lt", "--with", dir},
+			{"drill", "mine", "--with", dir, "--answers", "perfect", "--virtual", "--wav", odd + fmt.Sprint(n) + ".wav"},
+			{"drill", "mine", "--with", dir, "--answers", "perfect", "--virtual", "--json"},
+			{"drill", "mine", "--with", dir, "--answers", answers, "--virtual"},
+			{"trace", "mine", "--with", dir, "--answers", "perfect", "--csv", "-", "--every", "1s"}, {"trace", "mine", "--with", dir, "--answers", "perfect", "--svg", "-"},
+			{"voice", "words", h.text}, {"voice", "words", "--lexicon", folder, "TOT 1"}, {"voice", "render", "--engine", h.text, dir},
+			{"drill", h.text}, {"show", h.text}, {"debrief", h.text}, {"replay", h.text}, {"forget", h.text, "--yes"}, {"progress", "--trainee", h.text}, {h.text}, {"--" + h.text},
+			{"drill", "--policy", h.text}, {"drill", "--layout", h.text}, {"drill", "--seed", h.text}, {"drill", "--answers", h.text, "--virtual"}, {"drill", "--trainee", h.text, "--virtual", "--answers", "perfect"},
+			{"drill", "--with", h.text, "--answers", "perfect", "--virtual"}, {"export", "--as", h.text}, {"export", "--home", h.text}, {"export", "--trainee", h.text}, {"export", "--out", "no/" + h.text},
+			{"export", "--out", odd + fmt.Sprint(n) + ".json"}, {"export", "--out", odd + fmt.Sprint(n) + ".json"}, {"import", odd + fmt.Sprint(n) + ".json"}, {"import", file},
+			{"sound", "--level", h.text}, {"trace", h.text, "--csv", h.text}, {"__complete", "show", h.text}, {"help", h.text},
+		} {
+			run(args...)
+		}
+		// Documents with what acts in them are refused; with what only acts elsewhere they are taken.
+		inside := strings.ContainsFunc(h.text, inert.Acts) || !utf8.ValidString(h.text)
+		if _, status := run("check", dir); (status == exitPassed) == inside {
+			t.Errorf("%s: the documents are checked with status %d", h.name, status)
+		}
+		if !inside {
+			if _, status := run("drill", "mine", "--with", dir, "--answers", "perfect", "--silent", "--trainee", "lee"); status != exitPassed {
+				t.Errorf("%s: the sitting has status %d", h.name, status)
+			}
+		}
+
+		// Kept, as if another program had written it, and exported.
+		for _, plan := range []bool{false, true} {
+			was := d.data
+			d.data = at(fmt.Sprintf("kept-%d-%v", n, plan))
+			if err := os.CopyFS(d.data, os.DirFS(was)); err != nil {
+				t.Fatal(err)
+			}
+			spoil(t, filepath.Join(d.data, "hornlark.db"), h.text, plan)
+			for _, args := range [][]string{
+				{"debrief"}, {"debrief", "1", "--json"}, {"replay", "1"}, {"progress"}, {"progress", "--trainee", h.text}, {"progress", "--trainee", "nobody"},
+				{"export"}, {"export", "--as", "csv"}, {"export", "--as", "xapi"}, {"export", "--as", "csv", "--aliases"}, {"export", "--as", "csv", "--trainee", h.text}, {"forget", "nobody", "--yes"},
+			} {
+				run(args...)
+			}
+			for _, args := range [][]string{{"debrief", "1", "--html", "-"}, {"progress", "--html", "-"}} {
+				page, _ := run(args...)
+				harmless(t, h.name, page)
+			}
+			table, _ := run("export", "--as", "csv")
+			tableIsHarmless(t, h.name, table)
+			run("forget", h.text, "--yes")
+			d.data = was
+		}
+
+		// Imported with such texts in the place of others.
+		exported, _ := run("export", "--trainee", "kim")
+		for _, was := range []string{`"kim"`, `"brief"`, `"complete"`, `"prompted"`, `"dunlin-lt"`, `"trainee":`, `"phase"`, `"log":`, `"qwerty"`, `"documents":`} {
+			quoted, _ := json.Marshal(h.text)
+			if strings.HasSuffix(was, ":") {
+				quoted = append(quoted, ':')
+			}
+			run("import", write("in.json", strings.ReplaceAll(string(exported), was, string(quoted))))
+			run("import", write("in.json", strings.Replace(string(exported), was, strings.ReplaceAll(`"`+h.text+`"`, `""`, `"`), 1)))
+		}
+	}
+	if shown < 200 {
+		t.Errorf("only %d outputs had anything to escape: the texts do not get where they should", shown)
+	}
+	t.Logf("%d commands, and %d outputs with escapes", ran, shown)
+}
+
+// spoil puts a text wherever records have one: names, logs, results, and the documents if wanted.
+func spoil(t *testing.T, path, text string, plan bool) {
+	t.Helper()
+	db, err := sql.Open("sqlite", path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	rows, err := db.Query("SELECT name FROM sqlite_schema WHERE type = 'trigger'")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var triggers []string
+	for rows.Next() {
+		var name string
+		rows.Scan(&name)
+		triggers = append(triggers, name)
+	}
+	for _, name := range triggers {
+		if _, err := db.Exec("DROP TRIGGER " + name); err != nil {
+			t.Fatal(err)
+		}
+	}
+	statements := []string{
+		"UPDATE trainee SET name = ?1 WHERE id = (SELECT min(id) FROM trainee)",
+		"UPDATE sitting SET scenario = ?1, version = ?1, layout = ?1, procedure = ?1, profile = ?1",
+		"UPDATE event SET body = json_set(body, '$.text', ?1) WHERE json_extract(body, '$.text') IS NOT NULL",
+		"UPDATE result SET body = json_set(body, '$.items[0].id', ?1, '$.items[0].phase', ?1, '$.items[0].typed', ?1, '$.inspections', json_array(?1))",
+	}
+	if plan {
+		quoted, _ := json.Marshal(text)
+		text = string(quoted)
+		statements = []string{`UPDATE plan SET body = replace(replace(body, '"Doors"', ?1), '"A brief one"', ?1)`}
+	}
+	for _, statement := range statements {
+		if _, err := db.Exec(statement, text); err != nil {
+			t.Fatalf("%s: %v", statement, err)
+		}
+	}
+}
+
+// harmless looks at a page: no script, no handler, nothing from elsewhere, nothing that acts.
+func harmless(t *testing.T, name string, page []byte) {
+	t.Helper()
+	document, err := html.Parse(bytes.NewReader(page))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for n := range document.Descendants() {
+		if n.Type == html.ElementNode && (n.Data == "script") {
+			t.Errorf("%s: the page has <%s>", name, n.Data)
+		}
+		for _, a := range n.Attr {
+			if strings.HasPrefix(a.Key, "on") {
+				t.Errorf("%s: the page has %s=%q", name, a.Key, a.Val)
+			}
+		}
+		if r, i := acting([]byte(n.Data), ""); i >= 0 {
+			t.Errorf("%s: the page has %U once it is read", name, r)
+		}
+	}
+}
+
+// formulas begin a formula in a spreadsheet (OWASP, "CSV Injection"), numbers apart.
+var formulas = regexp.MustCompile(`^([=@\t\r\n]|[+-][^0-9]|[+-].*[^0-9.eE+-])`)
+
+func tableIsHarmless(t *testing.T, name string, table []byte) {
+	t.Helper()
+	rows, err := csv.NewReader(bytes.NewReader(table)).ReadAll()
+	if err != nil {
+		t.Fatalf("%s: %v", name, err)
+	}
+	for _, row := range rows {
+		for _, cell := range row {
+			if formulas.MatchString(cell) {
+				t.Errorf("%s: the cell %q is a formula", name, cell)
+			}
+		}
+	}
+}
