@@ -69,6 +69,8 @@ type Report struct {
 	Cue   int           // its ID
 	Onset time.Duration // when its first sample was audible, since Begin
 	End   time.Duration // when its last one is; zero for a loop
+
+	Silent bool // nobody can have heard it: there is no device, by choice or not, or it takes nothing; the times are when it would have been
 }
 
 // Ideal gives the report of a cue that is heard exactly when it is due, as in a sitting without a clock.

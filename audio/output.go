@@ -96,6 +96,8 @@ type start struct {
 	frame Frame
 	epoch int
 	onset time.Duration // as estimated when it was written, since base
+
+	silent bool // it was written to nowhere
 }
 
 // tap is what a sink sees: a source that never ends. When another sink has taken over, it gives silence.
@@ -272,7 +274,7 @@ func (o *Output) carryOut(n Frame) {
 		if err != nil {
 			continue // Play has looked for every reason that there is
 		}
-		o.started = append(o.started, start{cue: r.cue, frame: frame, epoch: o.epoch, onset: o.heard(frame)})
+		o.started = append(o.started, start{cue: r.cue, frame: frame, epoch: o.epoch, onset: o.heard(frame), silent: o.mute()})
 		select {
 		case o.wake <- struct{}{}:
 		default:
@@ -335,7 +337,7 @@ func (o *Output) report() (wait time.Duration, any bool) {
 
 // send reports s unless the channel is full; then it is tried again at the next poll.
 func (o *Output) send(s start) bool {
-	r := Report{Cue: s.cue.ID, Onset: s.onset - o.zero}
+	r := Report{Cue: s.cue.ID, Onset: s.onset - o.zero, Silent: s.silent || o.mute() || o.stalled()}
 	if !s.cue.Loop {
 		length := s.cue.Sound.Duration()
 		if s.epoch == o.epoch {
@@ -350,6 +352,15 @@ func (o *Output) send(s start) bool {
 		return false
 	}
 }
+
+// mute reports whether the frames go nowhere. The caller holds the lock.
+func (o *Output) mute() bool {
+	_, silent := o.tap.sink.(*silentSink)
+	return silent
+}
+
+// stalled reports whether the device takes nothing any more, though it has not been given up yet. The caller holds the lock.
+func (o *Output) stalled() bool { return o.clock().Sub(o.tap.last) > stallAfter }
 
 // SetLevel turns everything to db: 0 at most, -LevelRange at least. Turn can go up to it from then on.
 func (o *Output) SetLevel(db float64) {

@@ -338,11 +338,11 @@ func TestAKilledSittingLeavesAFileThatPlays(t *testing.T) {
 
 func TestIdealReport(t *testing.T) {
 	c := Cue{ID: 4, Due: time.Second, Sound: flat(1, 480)}
-	if got := c.Ideal(); got != (Report{4, time.Second, 1010 * time.Millisecond}) {
+	if got := c.Ideal(); got != (Report{Cue: 4, Onset: time.Second, End: 1010 * time.Millisecond}) {
 		t.Errorf("%+v", got)
 	}
 	c.Loop = true
-	if got := c.Ideal(); got != (Report{4, time.Second, 0}) {
+	if got := c.Ideal(); got != (Report{Cue: 4, Onset: time.Second}) {
 		t.Errorf("a loop: %+v", got)
 	}
 }

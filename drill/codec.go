@@ -5,20 +5,24 @@ import (
 	"fmt"
 	"strings"
 	"time"
+
+	"hornlark/drill/logbook"
 )
 
 // stored is an event as it is kept for a replay. It goes with the version of the log (logbook.Version): what the first
 // version kept is still read, since it lacks only what could not happen then.
 type stored struct {
-	Press string        `json:"press,omitempty"`
-	Began time.Duration `json:"began,omitempty"` // ns
-	Heard *int          `json:"heard,omitempty"` // number of the cue
-	Onset time.Duration `json:"onset,omitempty"` // ns
-	End   time.Duration `json:"end,omitempty"`   // ns
-	Sound *SoundHealth  `json:"sound,omitempty"`
-	Stop  *string       `json:"stop,omitempty"`
-	Do    Instruction   `json:"do,omitempty"`
-	What  string        `json:"what,omitempty"`
+	Press  string         `json:"press,omitempty"`
+	Began  time.Duration  `json:"began,omitempty"`  // ns
+	Heard  *int           `json:"heard,omitempty"`  // number of the cue
+	Onset  time.Duration  `json:"onset,omitempty"`  // ns
+	End    time.Duration  `json:"end,omitempty"`    // ns
+	Why    logbook.Reason `json:"why,omitempty"`    // of what was heard
+	Jumped time.Duration  `json:"jumped,omitempty"` // ns
+	Sound  *SoundHealth   `json:"sound,omitempty"`
+	Stop   *string        `json:"stop,omitempty"`
+	Do     Instruction    `json:"do,omitempty"`
+	What   string         `json:"what,omitempty"`
 }
 
 // EncodeEvent writes an event as JSON.
@@ -28,7 +32,9 @@ func EncodeEvent(e Event) []byte {
 	case Press:
 		out.Press, out.Began = e.String(), e.Began
 	case Heard:
-		out.Heard, out.Onset, out.End = &e.Cue, e.Onset, e.End
+		out.Heard, out.Onset, out.End, out.Why = &e.Cue, e.Onset, e.End, e.Why
+	case Jumped:
+		out.Jumped = e.By
 	case SoundHealth:
 		out.Sound = &e
 	case Stop:
@@ -61,7 +67,14 @@ func DecodeEvent(body []byte) (Event, error) {
 		press.Began = in.Began
 		return press, nil
 	case in.Heard != nil:
-		return Heard{Cue: *in.Heard, Onset: in.Onset, End: in.End}, nil
+		switch in.Why {
+		case "", logbook.Muted, logbook.NoDevice:
+		default:
+			return nil, fmt.Errorf("stored event: a sound is not heard for no reason called %q", in.Why)
+		}
+		return Heard{Cue: *in.Heard, Onset: in.Onset, End: in.End, Why: in.Why}, nil
+	case in.Jumped > 0:
+		return Jumped{By: in.Jumped}, nil
 	case in.Sound != nil:
 		return *in.Sound, nil
 	case in.Stop != nil:

@@ -100,11 +100,11 @@ func (s *Sitting) heard(h Heard) {
 		if end < onset { // a report without an end: words do not go on for ever
 			end = onset + Estimate(s.speech.words)
 		}
-		s.speechHeard(onset, end, "")
+		s.speechHeard(onset, end, h.Why)
 		return
 	}
 	s.cue(h.Cue).onset = onset
-	s.log(logbook.Entry{Kind: logbook.Heard, Cue: h.Cue, Onset: onset, Until: end})
+	s.log(logbook.Entry{Kind: logbook.Heard, Cue: h.Cue, Onset: onset, Until: end, Why: h.Why})
 }
 
 func (s *Sitting) speechHeard(onset, end time.Duration, how logbook.Reason) {

@@ -47,10 +47,15 @@ const (
 
 // Heard reports when a cue was really heard.
 type Heard struct {
-	Cue   int           // number of the cue
-	Onset time.Duration // when its first sample left the loudspeaker, since the sitting began
-	End   time.Duration // when its last one does; zero for a sound that goes on until it is silenced
+	Cue   int            // number of the cue
+	Onset time.Duration  // when its first sample left the loudspeaker, since the sitting began
+	End   time.Duration  // when its last one does; zero for a sound that goes on until it is silenced
+	Why   logbook.Reason // why nobody can have heard it, and these are the times at which it would have been: Muted or NoDevice; empty: a device played it
 }
+
+// Jumped reports that the clock has jumped: the program, or the whole machine, had been stopped. Its time is that of the last moment
+// before, and the sitting is held from there.
+type Jumped struct{ By time.Duration }
 
 // SoundHealth reports that the sound clock can no longer be trusted, or can again.
 type SoundHealth struct {
@@ -85,6 +90,7 @@ func (Press) event()       {}
 func (Heard) event()       {}
 func (SoundHealth) event() {}
 func (Stop) event()        {}
+func (Jumped) event()      {}
 func (Instruct) event()    {}
 
 // Output is something that a sitting wants carried out. Describe gives it in one line.

@@ -89,11 +89,13 @@ func anyEvent() *rapid.Generator[drill.Event] {
 			return anyInstruction().Draw(rt, "instruction")
 		case n < 97:
 			onset := time.Duration(rapid.Int64Range(-int64(time.Second), int64(3*time.Minute)).Draw(rt, "onset"))
-			h := drill.Heard{Cue: rapid.IntRange(-1, 60).Draw(rt, "cue"), Onset: onset}
+			h := drill.Heard{Cue: rapid.IntRange(-1, 60).Draw(rt, "cue"), Onset: onset, Why: rapid.SampledFrom([]logbook.Reason{"", logbook.Muted, logbook.NoDevice}).Draw(rt, "unheard")}
 			if rapid.Bool().Draw(rt, "ends") {
 				h.End = onset + time.Duration(rapid.Int64Range(-int64(time.Second), int64(3*time.Second)).Draw(rt, "length"))
 			}
 			return h
+		case n < 98:
+			return drill.Jumped{By: time.Duration(rapid.Int64Range(1, int64(time.Hour)).Draw(rt, "by"))}
 		case n < 99:
 			return drill.SoundHealth{Good: rapid.Bool().Draw(rt, "good"), Why: rapid.String().Draw(rt, "why")}
 		}

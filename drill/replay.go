@@ -88,13 +88,17 @@ func InputsOf(log []logbook.Entry) []Stored {
 			}
 			add(press)
 		case logbook.Heard:
-			if e.Why == "" {
+			if e.Why != logbook.Assumed {
 				add(reported(e, &clock))
 			}
 		case logbook.SoundBad, logbook.SoundGood:
 			add(SoundHealth{Good: e.Kind == logbook.SoundGood, Why: e.Text})
 		case logbook.Paused:
-			add(holding(e.Seat, Freeze))
+			if e.Why == logbook.Jumped {
+				add(Jumped{By: e.Length})
+			} else {
+				add(holding(e.Seat, Freeze))
+			}
 		case logbook.Unpaused:
 			add(holding(e.Seat, Release))
 		case logbook.Instruct:
@@ -114,7 +118,7 @@ func holding(seat logbook.Seat, do Instruction) Event {
 
 // reported is the report that an entry tells of, in the time of the callers.
 func reported(e *logbook.Entry, clock *logbook.Clock) Heard {
-	h := Heard{Cue: e.Cue, Onset: clock.When(e.Onset)}
+	h := Heard{Cue: e.Cue, Onset: clock.When(e.Onset), Why: e.Why}
 	if e.Until > 0 {
 		h.End = clock.When(e.Until)
 	}

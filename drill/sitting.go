@@ -91,6 +91,8 @@ func (s *Sitting) Input(at time.Duration, event Event) error {
 		s.soundHealth(e)
 	case Instruct:
 		s.instruct(e)
+	case Jumped:
+		s.holdFor(logbook.Entry{Kind: logbook.Paused, Why: logbook.Jumped, Length: e.By})
 	case Stop:
 		s.end(logbook.Outside, e.Why)
 	}
@@ -235,11 +237,14 @@ func (s *Sitting) soundHealth(e SoundHealth) {
 }
 
 // hold holds the sitting. While it is held nothing moves and nothing sounds.
-func (s *Sitting) hold(seat logbook.Seat) {
+func (s *Sitting) hold(seat logbook.Seat) { s.holdFor(logbook.Entry{Kind: logbook.Paused, Seat: seat}) }
+
+// holdFor holds it for what an entry says. One that is held already stays held.
+func (s *Sitting) holdFor(why logbook.Entry) {
 	if s.paused {
 		return
 	}
-	s.log(logbook.Entry{Kind: logbook.Paused, Seat: seat})
+	s.log(why)
 	s.hushAll()
 	s.paused = true
 	s.clock.Hold(s.outer)

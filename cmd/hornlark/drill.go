@@ -120,7 +120,7 @@ type exercise struct {
 	layout    screen.Layout
 	answers   *scenario.Answers // nil: the keyboard answers
 	date      string            // of a sitting out of the records
-	heard     bool              // there was a sound device
+	unheard   logbook.Reason    // why nothing of it can have been heard; empty: the log says so of each sound
 	log       []logbook.Entry
 }
 

@@ -17,6 +17,7 @@ import (
 	"hornlark/drill/aircraft"
 	"hornlark/drill/bench"
 	"hornlark/drill/library"
+	"hornlark/drill/logbook"
 	"hornlark/drill/score"
 )
 
@@ -41,18 +42,22 @@ type live struct {
 	keep     *keeper
 	soon     []voice.Phrase // that may be said next
 
-	began   time.Time
-	told    time.Duration // the latest time that the sitting was told
-	healthy bool
-	silent  bool // nothing is heard, at the last look
-	held    bool // the sitting is held because the sound has gone
-	heldAt  time.Time
-	shown   time.Time     // when the screen last got a view
-	looked  time.Time     // when the sound was last looked at
-	buffer  time.Duration // of sound that was kept ready at first
-	grownAt time.Time     // when more was, for the first time; zero while no more is
-	view    drill.View
-	why     error // what ended it from outside
+	began        time.Time
+	told         time.Duration // the latest time that the sitting was told
+	healthy      bool
+	silent       bool // nothing is heard, at the last look
+	heardAtFirst bool // there was a device when the sitting began
+	held         bool // the sitting is held because the sound has gone
+	awake        *awake
+	jumped       time.Duration // by how much the clock has, while the sitting is held for that
+	deafTo       time.Duration // until when keys are those that had been waiting in the terminal
+	heldAt       time.Time
+	shown        time.Time     // when the screen last got a view
+	looked       time.Time     // when the sound was last looked at
+	buffer       time.Duration // of sound that was kept ready at first
+	grownAt      time.Time     // when more was, for the first time; zero while no more is
+	view         drill.View
+	why          error // what ended it from outside
 }
 
 // runLive goes through the exercise on a terminal, or without one where answers are played. The sound may be being opened already;
@@ -93,7 +98,6 @@ func (ex *exercise) runLive(ctx context.Context, sound *opening) error {
 	kept := l.keep.end(ex.options.streams, result)
 	id := l.keep.writer.ID()
 	account := l.account()
-	ex.heard = !l.sound.Health().Silent
 	if trouble := l.levels.kept(); trouble != nil {
 		fmt.Fprintln(ex.options.err, trouble)
 	}
@@ -119,6 +123,7 @@ func (l *live) take(ctx context.Context, o *opening) error {
 	l.sound, l.voices, l.settings = o.sound, o.voices, o.settings
 	l.levels = &levels{sound: o.sound, settings: o.settings}
 	l.silent, l.buffer = o.sound.Health().Silent, o.sound.Buffer()
+	l.heardAtFirst = !l.silent
 	l.sounder = sounder{player: o.sound, voices: o.voices, mute: l.ex.options.silent && l.ex.options.wav.path == ""}
 	if l.mute {
 		return nil
@@ -203,6 +208,8 @@ func (l *live) drive(ctx context.Context, strokes <-chan screen.Stroke, ended <-
 	}
 	l.sound.Begin(l.began)
 	go settleIn(l.ex.Profile)
+	l.awake = newAwake(asleep)
+	l.awake.last = l.now()
 	timer := time.NewTimer(0)
 	defer timer.Stop()
 	for {
@@ -211,18 +218,31 @@ func (l *live) drive(ctx context.Context, strokes <-chan screen.Stroke, ended <-
 			return err
 		}
 		l.show(false)
-		timer.Reset(l.untilNext())
+		if err := l.stayAwake(0); err != nil {
+			return err
+		}
+		wait := l.untilNext()
+		timer.Reset(wait)
+		// What has come meanwhile is taken after the hold that a jump of the clock leads to.
+		slept := func() error { return l.stayAwake(wait) }
 		select {
 		case <-timer.C:
-			err = l.turn()
+			if err = slept(); err == nil {
+				err = l.turn()
+			}
 		case report := <-l.sound.Reports():
-			err = l.put(l.now(), drill.Heard{Cue: report.Cue, Onset: report.Onset, End: report.End})
+			if err = slept(); err != nil {
+				return err
+			}
+			err = l.put(l.now(), drill.Heard{Cue: report.Cue, Onset: report.Onset, End: report.End, Why: l.unheard(report)})
 		case stroke, ok := <-strokes:
 			if !ok {
 				strokes = nil // the screen says why it ended
 				continue
 			}
-			err = l.stroke(stroke)
+			if err = slept(); err == nil {
+				err = l.stroke(stroke)
+			}
 		case why := <-ended:
 			ended = nil
 			l.why = errors.Join(errEndedEarly, why)
@@ -235,6 +255,56 @@ func (l *live) drive(ctx context.Context, strokes <-chan screen.Stroke, ended <-
 			return err
 		}
 	}
+}
+
+// stayAwake holds the sitting if the clock has jumped, from the last moment before. Nothing that happened meanwhile is timed. Without
+// anybody at the keyboard it goes on by itself.
+func (l *live) stayAwake(wait time.Duration) error {
+	now := l.now()
+	by, since := l.awake.look(now, wait)
+	if by == 0 && l.jumped == 0 {
+		return nil
+	}
+	l.sitting.View(&l.view)
+	if l.jumped > 0 && !l.view.Paused {
+		l.jumped = 0
+		l.notice("")
+	}
+	if by == 0 {
+		return nil
+	}
+	l.deafTo = now + deafFor
+	if l.view.Paused || l.view.Ended {
+		return nil
+	}
+	if err := l.put(since, drill.Jumped{By: by}); err != nil {
+		return err
+	}
+	if l.trainee != nil {
+		return l.put(now, drill.Press{Key: drill.Hold})
+	}
+	l.jumped = by
+	l.notice(l.jumpNotice())
+	return nil
+}
+
+// jumpNotice says why the sitting is held, where the clock has jumped.
+func (l *live) jumpNotice() string {
+	if l.jumped == 0 {
+		return ""
+	}
+	return fmt.Sprintf("The clock jumped by %.0f s: the program or the machine had been stopped. The sitting is held; Esc goes on.", l.jumped.Seconds())
+}
+
+// unheard is why nobody can have heard a sound that was reported.
+func (l *live) unheard(r audio.Report) logbook.Reason {
+	switch {
+	case !r.Silent:
+		return ""
+	case l.ex.options.silent:
+		return logbook.Muted
+	}
+	return logbook.NoDevice
 }
 
 func (l *live) now() time.Duration { return time.Since(l.began) }
@@ -290,6 +360,9 @@ func (l *live) put(at time.Duration, e drill.Event) error {
 
 func (l *live) stroke(s screen.Stroke) error {
 	at := s.At.Sub(l.began)
+	if at < l.deafTo && (s.Kind == screen.Pressed || s.Kind == screen.Other) {
+		return nil
+	}
 	switch s.Kind {
 	case screen.Interrupt:
 		l.why = errEndedEarly
@@ -390,7 +463,7 @@ func (l *live) lookAtSound() error {
 		}
 	}
 	l.silent = h.Silent
-	l.notice(cmp.Or(l.keep.trouble(), l.soundNotice(h), l.voices.Notice()))
+	l.notice(cmp.Or(l.jumpNotice(), l.keep.trouble(), l.soundNotice(h), l.voices.Notice()))
 	return nil
 }
 
@@ -426,6 +499,8 @@ func (l *live) account() string {
 	switch h := l.sound.Health(); {
 	case l.ex.options.silent:
 		return "The sitting was silent by choice; times are from when a challenge would have ended."
+	case h.Silent && l.heardAtFirst:
+		return "The sound device went away during the sitting and did not come back; from then on nothing was heard."
 	case h.Silent:
 		return l.sound.Notice()
 	default:

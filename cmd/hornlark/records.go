@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"time"
 
@@ -146,9 +147,12 @@ func (c planCache) load(store *record.Store, sitting record.Sitting) (k *keptSit
 	if k.ex, err = c.exercise(store, sitting); err != nil {
 		return nil, err
 	}
-	k.ex.date, k.ex.lead, k.ex.heard = clockTime(sitting.Started), sitting.Lead, sitting.Heard
+	k.ex.date, k.ex.lead = clockTime(sitting.Started), sitting.Lead
 	if k.ex.log, err = store.Log(sitting.ID); err != nil {
 		return nil, about(err)
+	}
+	if !sitting.Heard && !slices.ContainsFunc(k.ex.log, saysUnheard) {
+		k.ex.unheard = score.Unknown
 	}
 	inputs, err := store.Inputs(sitting.ID)
 	if err != nil {
@@ -162,6 +166,11 @@ func (c planCache) load(store *record.Store, sitting record.Sitting) (k *keptSit
 		k.inputs = append(k.inputs, drill.Stored{At: in.At, Event: event})
 	}
 	return k, nil
+}
+
+// saysUnheard reports whether an entry says of a sound that nobody can have heard it. Earlier versions did not.
+func saysUnheard(e logbook.Entry) bool {
+	return e.Kind == logbook.Heard && (e.Why == logbook.Muted || e.Why == logbook.NoDevice)
 }
 
 // clockTime gives an instant as the clock on the wall showed it.

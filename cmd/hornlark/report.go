@@ -25,9 +25,13 @@ type outcome struct {
 	Caution string `json:"caution"`
 }
 
-// judge scores what has been logged.
+// judge scores what has been logged, and claims nothing as heard that nobody can have heard.
 func (ex *exercise) judge() *score.Result {
-	return score.Judge(ex.Sheet(ex.seed), ex.log)
+	result := score.Judge(ex.Sheet(ex.seed), ex.log)
+	if ex.unheard != "" {
+		result.Sound.Silence(ex.unheard)
+	}
+	return result
 }
 
 // halfTheDelay is what the presses are moved by to tell what an abnormal would have cost.
@@ -67,7 +71,7 @@ func (ex *exercise) text(result *score.Result, sound string) []string {
 func (ex *exercise) head(sound string) debrief.Head {
 	return debrief.Head{
 		Scenario: ex.Scenario.Name, Title: ex.Scenario.Title, Trainee: ex.options.trainee,
-		Policy: ex.policy(), Seed: ex.seed, Date: ex.date, Sound: sound, Heard: ex.heard,
+		Policy: ex.policy(), Seed: ex.seed, Date: ex.date, Sound: sound,
 		Names: ex.names(), Caution: debrief.CautionOf(ex.Profile),
 	}
 }

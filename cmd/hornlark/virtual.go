@@ -9,6 +9,7 @@ import (
 	"hornlark/audio/voice"
 	"hornlark/cmd/hornlark/outfile"
 	"hornlark/drill"
+	"hornlark/drill/score"
 )
 
 // virtualLead stands in for the sound device's: with it a virtual sitting takes as long as a live one.
@@ -32,6 +33,7 @@ func (ex *exercise) runVirtual(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	ex.unheard = score.Virtual
 	take := ex.keepLog
 	if wav != nil {
 		settings, err := loadSoundSettings()

@@ -68,7 +68,20 @@ var Columns = []Column{
 	{"told_ms", "from its onset to when the crew said what it was", injection(func(i *score.InjectionResult) string { return number(i.ToldMS) })},
 	{"let_go", "how many items were done over it before it was noticed", injection(func(i *score.InjectionResult) string { return strconv.Itoa(len(i.LetGo)) })},
 	{"beside", "how many further presses neither it nor the flow wanted", injection(func(i *score.InjectionResult) string { return strconv.Itoa(i.Beside) })},
+	{"sounds_asked", "how many sounds the sitting asked for", func(r *row) string { return strconv.Itoa(r.Result.Sound.Asked) }},
+	{"sounds_heard", "of them: a sound device reported when they were heard", func(r *row) string { return strconv.Itoa(r.Result.Sound.Reported) }},
+	{"sounds_unheard", "of them: nobody can have heard them, and why, between blanks: muted, no-device, virtual or unknown, each with its count", func(r *row) string { return unheard(r.Result.Sound.Unheard) }},
+	{"clock_jumps", "how often the sitting was held because the program or the machine had been stopped", func(r *row) string { return strconv.Itoa(len(r.Result.Jumps)) }},
 	{"caution", "training aid, not for flight: what goes over everything that is handed on", func(r *row) string { return r.warns() }},
+}
+
+// unheard is how many sounds were not heard, and why.
+func unheard(list []score.Unheard) string {
+	var parts []string
+	for _, u := range list {
+		parts = append(parts, string(u.Why)+":"+strconv.Itoa(u.Count))
+	}
+	return strings.Join(parts, " ")
 }
 
 const stamp = "2006-01-02T15:04:05.000Z07:00"

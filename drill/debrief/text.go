@@ -37,7 +37,6 @@ type Head struct {
 	Seed                             uint64
 	Date                             string // of the start; empty for a sitting without a clock
 	Sound                            string // what was heard, and how well its times are known
-	Heard                            bool   // there was a sound device, so that sounds reported as heard were
 	Names                            Names
 	Caution                          string // over this aircraft; empty: Caution
 }
@@ -757,15 +756,53 @@ func Certainty(h Head, r *score.Result) []string {
 	if doubtful > 0 {
 		say("! Reactions in these stretches: %d.", doubtful)
 	}
-	switch s := r.Sound; {
-	case !h.Heard: // what reports there are, are of what would have been heard
-	case s.Assumed > 0:
-		say("Of %d sounds, %d were reported as heard; the others are taken to have been heard when they were due.",
-			s.Reported+s.Assumed, s.Reported)
-	case s.Reported > 0:
-		say("All of the %d sounds were reported as heard.", s.Reported)
+	for _, j := range r.Jumps {
+		say("! At %.1f s the clock jumped by %.1f s: the program or the machine had been stopped. The sitting was held from before it, and what lies in it is not timed.",
+			j.AtMS/1000, j.LengthMS/1000)
 	}
-	return all
+	return append(all, heardOf(&r.Sound)...)
+}
+
+// heardOf says what was asked for, what was heard, what was not, and why.
+func heardOf(s *score.Sound) []string {
+	if s.Asked == 0 {
+		return nil
+	}
+	missed := s.Missed()
+	switch {
+	case missed == s.Asked && len(s.Unheard) == 1:
+		return []string{fmt.Sprintf("None of the %s was heard: %s.", Count(s.Asked, "sound"), whyUnheard(s.Unheard[0].Why))}
+	case s.Reported == s.Asked:
+		return []string{fmt.Sprintf("All of the %d sounds were reported as heard by the sound device.", s.Asked)}
+	}
+	parts := []string{fmt.Sprintf("%s asked for; %d reported as heard by the sound device", Count(s.Asked, "sound"), s.Reported)}
+	if s.Assumed > 0 {
+		parts = append(parts, fmt.Sprintf("%d taken to have been heard when due, as nobody reported them", s.Assumed))
+	}
+	for _, u := range s.Unheard {
+		parts = append(parts, fmt.Sprintf("%d not heard: %s", u.Count, whyUnheard(u.Why)))
+	}
+	if s.CalledOff > 0 {
+		parts = append(parts, fmt.Sprintf("%d called off before they began", s.CalledOff))
+	}
+	mark := ""
+	if missed > 0 {
+		mark = "! "
+	}
+	return []string{mark + strings.Join(parts, "; ") + "."}
+}
+
+// whyUnheard is a reason in words.
+func whyUnheard(why logbook.Reason) string {
+	switch why {
+	case logbook.Muted:
+		return "the sitting was silent by choice"
+	case logbook.NoDevice:
+		return "there was no sound device, or it had gone"
+	case score.Virtual:
+		return "the sitting was virtual, without a clock or a sound"
+	}
+	return "an earlier version kept the sitting, and not whether there was a sound device"
 }
 
 func (w *writer) looking(r *score.Result) {

@@ -73,7 +73,7 @@ func slips() *score.Result {
 				ParMS: 2000, WithinPar: 3, LapseMS: 4000, Lapses: 1, Missed: 1, Anticipated: 1, Doubtful: 2, LeastLateMS: 5, MostLateMS: 28},
 			{Class: logbook.Gauge, Of: 1, MedianMS: 8000, LowerQuartileMS: 8000, UpperQuartileMS: 8000, MeanPerS: 0.125, FastestTenthMS: 8000, SlowestTenthMS: 8000, ParMS: 4000, Missed: 1, LeastLateMS: 5, MostLateMS: 115},
 		}},
-		Sound:    score.Sound{Reported: 5, Assumed: 2, Bad: []score.Stretch{{FromMS: 2000, UntilMS: 4500, Why: "it was late"}}, BadMS: 2500},
+		Sound:    score.Sound{Asked: 7, Reported: 5, Assumed: 2, Bad: []score.Stretch{{FromMS: 2000, UntilMS: 4500, Why: "it was late"}}, BadMS: 2500},
 		Handling: score.Handling{Count: 5, Noticed: 3, Told: 1, Diagnosed: 1, Actions: 5, Done: 4, InTime: 3, InOrder: 3, MadeWorse: 1, Recovered: 3, Handled: 1, SilencedOnly: 1},
 		Looking:  score.Looking{Signals: 7, Hits: 4, Noise: 8, FalseAlarms: 1, QuietStretches: 3, Sensitivity: ms(1.19), Criterion: ms(0.42), Words: "says yes too easily: misses faults"},
 		Resuming: score.Resuming{Count: 2, Lost: 2, Prompted: 1, LagCount: 1, LagMS: ms(6000)},
@@ -85,7 +85,7 @@ func slips() *score.Result {
 	}
 }
 
-var head = debrief.Head{Scenario: "first-start", Title: "First start", Trainee: "Kim", Policy: "prompted", Seed: 7, Date: "2026-11-25 07:40", Sound: "Times are known to 2 ms.", Heard: true,
+var head = debrief.Head{Scenario: "first-start", Title: "First start", Trainee: "Kim", Policy: "prompted", Seed: 7, Date: "2026-11-25 07:40", Sound: "Times are known to 2 ms.",
 	Names: debrief.Names{Gauges: map[string]string{"nr": "NR"}, Units: map[string]string{"nr": "%"}, Controls: map[string]string{"throttle": "Twist grip", "fire_test2": "Fire test 2"}}}
 
 func TestText(t *testing.T) {
@@ -133,7 +133,7 @@ func TestText(t *testing.T) {
 		"  gauge      1  8.00  8.00  8.00  0.12  8.00  8.00  4.00      0     0    1     0\n",
 		"! Not steady from 2.0 s to 4.5 s: it was late\n",
 		"! Reactions in these stretches: 2.\n",
-		"Of 7 sounds, 5 were reported as heard",
+		"7 sounds asked for; 5 reported as heard by the",
 		"a reaction to a sound 5 to 28 ms longer than it was",
 		"one to a light or a gauge 5 to 115 ms longer",
 		"Faults to be seen: 7, found 4. Looks at something right: 8, false alarms 1.\n",
@@ -210,19 +210,59 @@ func TestTextNamesThings(t *testing.T) {
 	}
 }
 
-// That sounds were reported as heard is said only where there was a device for them to be heard on.
-func TestNothingIsHeardWithoutADevice(t *testing.T) {
-	for _, sound := range []score.Sound{{Reported: 7}, {Reported: 5, Assumed: 2}, {Assumed: 7}, {}} {
-		for _, heard := range []bool{true, false} {
-			h := head
-			h.Heard = heard
-			r := slips()
-			r.Sound = sound
-			text := strings.Join(debrief.Text(h, r, 80), "\n")
-			if says := strings.Contains(text, "reported as heard"); says != (heard && sound.Reported+sound.Assumed > 0) {
-				t.Errorf("%+v, with a device %v: it says so %v\n%s", sound, heard, says, text)
-			}
+// A report says what was asked for, what was heard, what was not, and why; and claims nothing else. Text and table alike.
+func TestWhatIsClaimedAsHeard(t *testing.T) {
+	silent := func(why logbook.Reason, s score.Sound) score.Sound {
+		s.Silence(why)
+		return s
+	}
+	for _, c := range []struct {
+		name        string
+		sound       score.Sound
+		says, table string // the sentence, and the columns of the table
+	}{
+		{"a good device", score.Sound{Asked: 7, Reported: 7}, "All of the 7 sounds were reported as heard by the sound device.", "7,7,,0"},
+		{"silent by choice", score.Sound{Asked: 7, Unheard: []score.Unheard{{Why: logbook.Muted, Count: 7}}}, "None of the 7 sounds was heard: the sitting was silent by choice.", "7,0,muted:7,0"},
+		{"no device", score.Sound{Asked: 1, Unheard: []score.Unheard{{Why: logbook.NoDevice, Count: 1}}}, "None of the 1 sound was heard: there was no sound device, or it had gone.", "1,0,no-device:1,0"},
+		{"a device that went", score.Sound{Asked: 7, Reported: 4, Unheard: []score.Unheard{{Why: logbook.NoDevice, Count: 3}}},
+			"! 7 sounds asked for; 4 reported as heard by the sound device; 3 not heard: there was no sound device, or it had gone.", "7,4,no-device:3,0"},
+		{"no report", score.Sound{Asked: 7, Reported: 5, Assumed: 2}, "7 sounds asked for; 5 reported as heard by the sound device; 2 taken to have been heard when due, as nobody reported them.", "7,5,,0"},
+		{"called off", score.Sound{Asked: 3, Reported: 2, CalledOff: 1}, "3 sounds asked for; 2 reported as heard by the sound device; 1 called off before they began.", "3,2,,0"},
+		{"virtual", silent(score.Virtual, score.Sound{Asked: 7, Reported: 7}), "None of the 7 sounds was heard: the sitting was virtual, without a clock or a sound.", "7,0,virtual:7,0"},
+		{"virtual, with one called off", silent(score.Virtual, score.Sound{Asked: 7, Reported: 6, CalledOff: 1}),
+			"! 7 sounds asked for; 0 reported as heard by the sound device; 6 not heard: the sitting was virtual, without a clock or a sound; 1 called off before they began.", "7,0,virtual:6,0"},
+		{"of an earlier version", silent(score.Unknown, score.Sound{Asked: 2, Reported: 1, Assumed: 1}),
+			"None of the 2 sounds was heard: an earlier version kept the sitting, and not whether there was a sound device.", "2,0,unknown:2,0"},
+		{"no sound asked for", score.Sound{}, "", "0,0,,0"},
+	} {
+		r := slips()
+		r.Sound = c.sound
+		text := strings.Join(strings.Fields(strings.Join(debrief.Text(head, r, 80), " ")), " ")
+		if c.says != "" && !strings.Contains(text, c.says) {
+			t.Errorf("%s: it does not say %q:\n%s", c.name, c.says, text)
 		}
+		if claims := strings.Contains(text, "reported as heard"); claims != strings.Contains(c.says, "reported as heard") {
+			t.Errorf("%s: it claims something as heard:\n%s", c.name, text)
+		}
+		var b strings.Builder
+		table := debrief.NewTable(&b)
+		table.Add(&debrief.Sitting{Result: r})
+		if err := table.Close(); err != nil {
+			t.Fatal(err)
+		}
+		if !strings.Contains(b.String(), ","+c.table+",") {
+			t.Errorf("%s: the table does not have %s:\n%s", c.name, c.table, b.String())
+		}
+	}
+}
+
+// A clock that jumped is told of, with what was done about it.
+func TestAJumpIsTold(t *testing.T) {
+	r := slips()
+	r.Jumps = []score.Jump{{AtMS: 34500, LengthMS: 12300}}
+	text := strings.Join(strings.Fields(strings.Join(debrief.Text(head, r, 80), " ")), " ")
+	if want := "! At 34.5 s the clock jumped by 12.3 s: the program or the machine had been stopped. The sitting was held from before it"; !strings.Contains(text, want) {
+		t.Errorf("it does not say %q:\n%s", want, text)
 	}
 }
 

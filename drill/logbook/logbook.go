@@ -40,7 +40,7 @@ const (
 	Reopen    Kind = "reopen"     // Item: to be done again, an abnormal or the instructor having undone it
 	Held      Kind = "held"       // Item: the item that had to be right here and was not; Name: the item that it had to be right before; OK: the crew did it and the flow went on; otherwise it ends here
 	Cue       Kind = "cue"        // Cue; Class; Name: id of what began; Text: the words; Onset: when it is due; OK: expected
-	Heard     Kind = "heard"      // Cue, Onset, Until: when a sounding cue was really heard; Why: Assumed if nobody reported it
+	Heard     Kind = "heard"      // Cue, Onset, Until: when a sounding cue was really heard; Why: Assumed if nobody reported it; Muted or NoDevice if nobody can have heard it, and that is when it would have been
 	CueEnd    Kind = "cue-end"    // Cue; Class; Name: what went out, stopped, or was cut short
 	Silence   Kind = "silence"    // Seat; Name: the alert that was silenced, none if nothing sounded; OK: it would not sound in a healthy aircraft
 	StopCall  Kind = "stop-call"  // Seat: the partner has been told to stop; Item: what was being asked
@@ -58,7 +58,7 @@ const (
 	Cleared   Kind = "cleared"    // Injection: the instructor has taken it out again; a look-alike is over
 	Resumed   Kind = "resumed"    // Item: the first item after an interruption; Why: AtPlace, Elsewhere or Twice; Length: since it could have been
 	Prompted  Kind = "prompted"   // Item: the trainee had not resumed unprompted and was asked to
-	Paused    Kind = "paused"     // Seat: the sitting was held
+	Paused    Kind = "paused"     // Seat: the sitting was held; Why: Jumped, with no seat, and Length: by how much the clock did
 	Unpaused  Kind = "unpaused"   // Seat; Length: of the pause
 	Instruct  Kind = "instruct"   // Seat: instructor; Name: what was done (insert, delete, clear, say, back); Abnormal, Injection or Text: to or with what
 	Inspect   Kind = "inspect"    // Name: id of the limit; Text: in words; beyond it the aircraft has to be inspected, and the sitting ends
@@ -107,6 +107,9 @@ const (
 	NotRight   Reason = "not-right"  // something that had to be right before the flow went on was not, and could not be put right
 	Outside    Reason = "outside"    // whoever sat there, or the program, ended it
 	TooLong    Reason = "too-long"   // it had lasted as long as a sitting may
+	Jumped     Reason = "jumped"     // the clock jumped: the program or the machine had been stopped
+	Muted      Reason = "muted"      // the sitting was silent by choice
+	NoDevice   Reason = "no-device"  // there was no sound device, or it had gone
 )
 
 // Class is what kind of thing a cue is, or which end of a scale.

@@ -30,6 +30,7 @@ func Judge(sheet *Sheet, log []logbook.Entry) *Result {
 	}
 	r := &j.result
 	r.Rules = Rules
+	r.Jumps = []Jump{}
 	r.LogEvents = len(log)
 	r.Trusted = true
 	r.Extremes, r.Inspections, r.Held = []Extreme{}, []string{}, []string{}
@@ -189,6 +190,10 @@ func (j *judge) take(e *logbook.Entry) {
 		it.resumed = true
 	case logbook.SoundBad:
 		j.result.Trusted = false
+	case logbook.Paused:
+		if e.Why == logbook.Jumped {
+			j.result.Jumps = append(j.result.Jumps, Jump{AtMS: *millis(e.At), LengthMS: *millis(e.Length)})
+		}
 	case logbook.Peak, logbook.Exceeded:
 		j.extreme(e)
 	case logbook.Held:

@@ -1,6 +1,7 @@
 package score
 
 import (
+	"maps"
 	"math"
 	"slices"
 	"time"
@@ -229,16 +230,10 @@ func median(sorted []float64) float64 { return Quantile(sorted, 0.5) }
 func (j *judge) sound(log []logbook.Entry) {
 	s := &j.result.Sound
 	s.Bad = []Stretch{}
+	s.count(log)
 	bad := false
 	for i := range log {
 		e := &log[i]
-		if e.Kind == logbook.Heard {
-			if e.Why == logbook.Assumed {
-				s.Assumed++
-			} else {
-				s.Reported++
-			}
-		}
 		if n := len(s.Bad); bad {
 			s.Bad[n-1].UntilMS = *millis(e.At)
 		}
@@ -254,6 +249,38 @@ func (j *judge) sound(log []logbook.Entry) {
 	}
 	for _, b := range s.Bad {
 		s.BadMS += b.UntilMS - b.FromMS
+	}
+}
+
+// count says what became of every sound that was asked for. A report that comes after one was taken to have been heard is what counts.
+func (s *Sound) count(log []logbook.Entry) {
+	asked, heard := map[int]bool{}, map[int]logbook.Reason{}
+	for i := range log {
+		switch e := &log[i]; {
+		case e.Kind == logbook.Cue && e.Class.Sounds():
+			asked[e.Cue] = true
+		case e.Kind == logbook.Heard:
+			asked[e.Cue] = true // a log of which nothing else is left
+			if before, known := heard[e.Cue]; !known || before == logbook.Assumed {
+				heard[e.Cue] = e.Why
+			}
+		}
+	}
+	missed := map[logbook.Reason]int{}
+	for _, why := range heard {
+		switch why {
+		case "":
+			s.Reported++
+		case logbook.Assumed:
+			s.Assumed++
+		default:
+			missed[why]++
+		}
+	}
+	s.Asked, s.CalledOff = len(asked), len(asked)-len(heard)
+	s.Unheard = []Unheard{}
+	for _, why := range slices.Sorted(maps.Keys(missed)) {
+		s.Unheard = append(s.Unheard, Unheard{why, missed[why]})
 	}
 }
 

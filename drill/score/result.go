@@ -8,7 +8,7 @@ import (
 
 // Rules is the version of the rules that Judge goes by. It changes when the same log would give other figures, so that a
 // result that was kept can be told from one that somebody changed.
-const Rules = 5
+const Rules = 6
 
 // Result is what a sitting amounted to. It is the same for the same log.
 type Result struct {
@@ -33,6 +33,7 @@ type Result struct {
 	False       int               `json:"false_confirms"` // "yes" to what was not so
 	Trusted     bool              `json:"trusted"`        // the sound was healthy throughout: reaction times mean something
 	Sound       Sound             `json:"sound"`
+	Jumps       []Jump            `json:"jumps"` // of the clock
 	LogEvents   int               `json:"log_events"`
 }
 
@@ -314,10 +315,47 @@ type ClassReactions struct {
 
 // Sound is how well the times of what was heard are known.
 type Sound struct {
-	Reported int       `json:"reported"` // cues whose onset was reported back
-	Assumed  int       `json:"assumed"`  // cues that were taken to have sounded when they were due
-	Bad      []Stretch `json:"bad"`      // when the sound clock was not healthy
-	BadMS    float64   `json:"bad_ms"`   // in all
+	Asked     int       `json:"asked"`      // sounds that were asked for: the sum of the next four
+	Reported  int       `json:"reported"`   // a sound device reported when they were heard
+	Assumed   int       `json:"assumed"`    // taken to have sounded when they were due, nobody having reported it
+	Unheard   []Unheard `json:"unheard"`    // nobody can have heard them
+	CalledOff int       `json:"called_off"` // stopped before they began
+	Bad       []Stretch `json:"bad"`        // when the sound clock was not healthy
+	BadMS     float64   `json:"bad_ms"`     // in all
+}
+
+// Unheard is how many sounds were not heard for a reason.
+type Unheard struct {
+	Why   logbook.Reason `json:"why"` // logbook.Muted, logbook.NoDevice, Virtual or Unknown
+	Count int            `json:"count"`
+}
+
+// Why nothing of a whole sitting was heard, beside what its log says of each sound.
+const (
+	Virtual logbook.Reason = "virtual" // it had no clock, and so no sound
+	Unknown logbook.Reason = "unknown" // an earlier version kept it, and not whether there was a device
+)
+
+// Silence says that nothing of the sitting was heard, whatever was reported: the reports are of when it would have been.
+func (s *Sound) Silence(why logbook.Reason) {
+	if n := s.Reported + s.Assumed; n > 0 {
+		s.Unheard = append(s.Unheard, Unheard{why, n})
+		s.Reported, s.Assumed = 0, 0
+	}
+}
+
+// Missed is how many sounds nobody can have heard.
+func (s *Sound) Missed() (n int) {
+	for _, u := range s.Unheard {
+		n += u.Count
+	}
+	return n
+}
+
+// Jump is one of the clock, from which the sitting was held: the program or the machine had been stopped.
+type Jump struct {
+	AtMS     float64 `json:"at_ms"` // running time
+	LengthMS float64 `json:"length_ms"`
 }
 
 // Stretch is a part of a sitting, in its running time.

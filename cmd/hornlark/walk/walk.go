@@ -146,6 +146,10 @@ func (b *builder) entry(e *logbook.Entry) {
 	case logbook.Inspect:
 		slip("%s", e.Text)
 	case logbook.Paused:
+		if e.Why == logbook.Jumped {
+			slip("the clock jumped by %.1f s: the sitting is held", e.Length.Seconds())
+			break
+		}
 		plain("the sitting is held")
 	case logbook.Unpaused:
 		plain("the sitting is resumed after %.0f s", e.Length.Seconds())
