@@ -23,7 +23,7 @@ const (
 // events. progress is to take less than 150 ms, debrief less than 300.
 func BenchmarkHistory(b *testing.B) {
 	folder := b.TempDir()
-	if err := makeHistory(folder); err != nil {
+	if err := makeHistory(folder, historySittings); err != nil {
 		b.Fatal(err)
 	}
 	b.Setenv("HORNLARK_DATA", folder)
@@ -49,7 +49,7 @@ func BenchmarkHistory(b *testing.B) {
 }
 
 // makeHistory multiplies one real sitting, with most of its log left out, into a history whose last sitting is whole.
-func makeHistory(folder string) error {
+func makeHistory(folder string, sittings int) error {
 	one := made{data: filepath.Join(folder, "one"), scenario: "first-start", trainee: "kim", version: "test", started: time.Date(2020, 1, 1, 8, 0, 0, 0, time.UTC)}
 	if err := one.keep(); err != nil {
 		return err
@@ -66,7 +66,7 @@ func makeHistory(folder string) error {
 		return err
 	}
 	in, out := io.Pipe()
-	go func() { out.CloseWithError(multiply(out, exported.Bytes())) }()
+	go func() { out.CloseWithError(multiply(out, exported.Bytes(), sittings)) }()
 	if store, err = record.Open(filepath.Join(folder, "hornlark.db")); err != nil {
 		return err
 	}
@@ -76,7 +76,7 @@ func makeHistory(folder string) error {
 	return store.Close()
 }
 
-func multiply(out io.Writer, exported []byte) error {
+func multiply(out io.Writer, exported []byte, sittings int) error {
 	var file struct {
 		Plans    json.RawMessage
 		Sittings []map[string]json.RawMessage
@@ -96,13 +96,13 @@ func multiply(out io.Writer, exported []byte) error {
 	}
 	fmt.Fprintf(out, `{"format": "hornlark-records", "version": 1, "plans": %s, "sittings": [`, file.Plans)
 	comma := ""
-	for i := range historySittings {
+	for i := range sittings {
 		sitting["uid"] = fmt.Appendf(nil, `"HISTORY%d"`, i)
 		sitting["trainee"] = fmt.Appendf(nil, `"trainee %d"`, i%10)
 		sitting["scenario"] = fmt.Appendf(nil, `"scenario-%d"`, i%7)
 		sitting["started"] = fmt.Appendf(nil, "%q", time.Date(2020, 1, 1, i, 0, 0, 0, time.UTC).Format(time.RFC3339))
 		sitting["log"] = part
-		if i == historySittings-1 {
+		if i == sittings-1 {
 			sitting["log"] = whole
 		}
 		body, err := json.Marshal(sitting)

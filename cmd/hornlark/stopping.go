@@ -18,8 +18,8 @@ import (
 const exitStopped = 130
 
 const (
-	stopGrace = 120 * time.Millisecond // that work which looks at its context has to end by itself
-	stopLimit = 2500 * time.Millisecond
+	stopGrace = 100 * time.Millisecond // that work which looks at its context has to end by itself
+	stopLimit = 2500 * time.Millisecond // that what has something to finish has
 	stopLook  = 5 * time.Millisecond
 )
 
@@ -80,16 +80,16 @@ func (s *stopper) watch() {
 
 // force ends the program once nobody has had anything to finish for a moment, and in any case after stopLimit.
 func (s *stopper) force() {
-	limit := time.Now().Add(stopLimit)
-	left := stopGrace
-	for left > 0 && time.Now().Before(limit) {
+	now := time.Now()
+	limit, until := now.Add(stopLimit), now.Add(stopGrace)
+	for now.Before(until) && now.Before(limit) {
 		select {
 		case <-s.over:
 			return
 		case <-time.After(stopLook):
 		}
-		if left -= stopLook; s.unhurried.Load() > 0 {
-			left = stopGrace
+		if now = time.Now(); s.unhurried.Load() > 0 {
+			until = now.Add(stopGrace)
 		}
 	}
 	screen.GiveBack()

@@ -15,6 +15,12 @@ const escWait = 50 * time.Millisecond
 // pasteWait is how long a paste may stall before it is taken to be over.
 const pasteWait = time.Second
 
+// Nobody presses so many keys within one read, nor lets go of them that soon: a terminal that does not mark what is pasted pastes.
+const (
+	burst      = 40                     // keys of the cockpit in one read
+	burstQuiet = 100 * time.Millisecond // that has to pass after one before keys are keys again
+)
+
 // longestSequence bounds what is kept of a sequence that does not end.
 const longestSequence = 4096
 
@@ -25,10 +31,33 @@ type decoder struct {
 	at      time.Time // when its first byte was read
 	pasting bool
 	wasCR   bool
+
+	strokes []Stroke  // of the present read
+	flood   time.Time // when a burst of them was read last
 }
 
-// feed decodes what one read brought. All keys in it share its time.
+// feed decodes what one read brought. All keys in it share its time. Of a paste, marked or not, only Ctrl-C is one.
 func (d *decoder) feed(at time.Time, data []byte, emit func(Stroke)) {
+	d.strokes = d.strokes[:0]
+	d.decode(at, data, func(s Stroke) { d.strokes = append(d.strokes, s) })
+	keys := 0
+	for i := range d.strokes {
+		if d.strokes[i].typed() {
+			keys++
+		}
+	}
+	if keys >= burst || keys > 0 && !d.flood.IsZero() && at.Sub(d.flood) < burstQuiet {
+		d.flood = at
+	}
+	for _, s := range d.strokes {
+		if !s.typed() || d.flood != at {
+			emit(s)
+		}
+	}
+}
+
+// decode decodes what one read brought.
+func (d *decoder) decode(at time.Time, data []byte, emit func(Stroke)) {
 	if len(d.buf) == 0 {
 		d.at = at
 	}

@@ -215,3 +215,48 @@ func TestReading(t *testing.T) {
 		t.Errorf("Enter counts as %v in a reading", got)
 	}
 }
+
+// A paste is no pressing of keys, also where the terminal does not mark it: of 100 kB of text nothing is left but a Ctrl-C, however it
+// comes in pieces, and keys are keys again a moment later. What a quick hand or a held arrow sends is not taken for one.
+func TestPastes(t *testing.T) {
+	began := time.Unix(100, 0)
+	text := strings.Repeat("The quick brown fox 0123456789\n", 3300)
+	for _, c := range []struct {
+		name, text, end, want string
+	}{
+		{"marked", "\x1b[200~" + text + "\x1b[201~", "", ""},
+		{"not marked", text, "", ""},
+		{"never ended", "\x1b[200~" + text, "", ""},
+		{"with Ctrl-C in it", text + "\x03" + text, "", "interrupt"},
+		{"with Ctrl-C after it", text, "\x03", "interrupt"},
+		{"with a remainder", text, "abc", ""},
+		{"with control characters", strings.Repeat("\x1a\x1c ", 3000), "", ""},
+	} {
+		d := decoder{layout: QWERTY}
+		var got []Stroke
+		emit := func(s Stroke) { got = append(got, s) }
+		at := began
+		for rest := c.text; rest != ""; at = at.Add(200 * time.Microsecond) {
+			n := min(256, len(rest))
+			d.feed(at, []byte(rest[:n]), emit)
+			rest = rest[n:]
+		}
+		d.feed(at.Add(5*time.Millisecond), []byte(c.end), emit)
+		if described := describe(got); described != c.want {
+			t.Errorf("%s: %d strokes: %.80s", c.name, len(got), described)
+		}
+		got = nil
+		d.expire(emit)
+		d.feed(at.Add(time.Second), []byte("a\r"), emit)
+		if described := describe(got); described != "a enter" {
+			t.Errorf("%s: afterwards keys are %q", c.name, described)
+		}
+	}
+	d := decoder{layout: QWERTY}
+	n := 0
+	d.feed(began, []byte(strings.Repeat("\x1b[B", 80)), func(Stroke) { n++ })
+	d.feed(began, []byte(strings.Repeat("a", burst-1)), func(Stroke) { n++ })
+	if n != 80+burst-1 {
+		t.Errorf("%d strokes of %d are left", n, 80+burst-1)
+	}
+}

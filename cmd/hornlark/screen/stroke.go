@@ -29,6 +29,10 @@ const (
 	Other                       // any other key: arrows, and characters that have no place in the cockpit
 )
 
+// typed reports whether the stroke is a key that pasted text can have in it. What moves through a text is none, and Ctrl-C is one at
+// any time.
+func (s *Stroke) typed() bool { return s.Kind == Pressed || s.Kind == Other && s.Char != 0 }
+
 // Reading is what the stroke counts as while a reading is being typed. Digits are those of the digits row, whatever
 // the layout needs shift for; a point, a comma and a minus count as themselves wherever the layout has put them. The stop
 // call stays what it is.
