@@ -83,7 +83,7 @@ func run(ctx context.Context, args []string, s streams) int {
 	defer outfile.Sweep()
 	status := carryOut(ctx, args, s)
 	var lost *inert.OutputError
-	if errors.As(out.Close(), &lost) { // whatever else there is to say: what was asked for has not been given
+	if errors.As(out.Close(), &lost) && status != exitStopped { // whatever else there is to say: what was asked for has not been given
 		fmt.Fprintf(s.err, "hornlark: %v\n", lost)
 		return exitOther
 	}

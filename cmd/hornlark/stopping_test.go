@@ -62,7 +62,8 @@ func TestEveryCommandStops(t *testing.T) {
 	}
 	held(pipe)
 	ended := 0
-	exported := filepath.Join(folder, "exported")
+	outputs := t.TempDir()
+	exported := filepath.Join(outputs, "exported")
 	for _, c := range []struct {
 		name string
 		args []string
@@ -90,7 +91,7 @@ func TestEveryCommandStops(t *testing.T) {
 				}
 				ended++
 				left, err := filepath.Glob(exported + "*")
-				if hidden, _ := filepath.Glob(filepath.Join(folder, ".*")); err != nil || len(left)+len(hidden) > 0 {
+				if hidden, _ := filepath.Glob(filepath.Join(outputs, ".*")); err != nil || len(left)+len(hidden) > 0 {
 					t.Errorf("%v, %v are left of the file", left, hidden)
 				}
 			}
