@@ -18,7 +18,7 @@ import (
 const exitStopped = 130
 
 const (
-	stopGrace = 100 * time.Millisecond // that work which looks at its context has to end by itself
+	stopGrace = 100 * time.Millisecond  // that work which looks at its context has to end by itself
 	stopLimit = 2500 * time.Millisecond // that what has something to finish has
 	stopLook  = 5 * time.Millisecond
 )
