@@ -192,7 +192,7 @@ func criteria(c *scenario.Criteria) []string {
 	}
 	share(c.Right, "items right")
 	most(c.Omitted, "items omitted")
-	most(c.OutOfOrder, "departures from the order")
+	most(c.OutOfOrder, "done out of order")
 	share(c.Handled, "abnormals handled")
 	longest(c.Reaction, "median reaction to a challenge")
 	longest(c.Detection, "to notice any abnormal")

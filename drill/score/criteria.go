@@ -19,7 +19,7 @@ func (j *judge) criteria() {
 		j.atMost("items omitted", float64(*p.Omitted), float64(j.count(Omitted)), asked, number)
 	}
 	if p.OutOfOrder != nil {
-		j.atMost("departures from the order", float64(*p.OutOfOrder), float64(r.Order.OutOfOrder), asked, number)
+		j.atMost("done out of order", float64(*p.OutOfOrder), float64(r.Order.OutOfOrder), asked, number)
 	}
 	if p.FalseConfirms != nil {
 		j.atMost("confirmed though not so", float64(*p.FalseConfirms), float64(r.False), asked, number)
