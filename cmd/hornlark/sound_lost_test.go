@@ -131,7 +131,21 @@ func loseDevice(t *testing.T, found bool) {
 	if last := log[len(log)-1]; last.Kind != logbook.End || !last.OK {
 		t.Errorf("the sitting ended with %s", last.Describe())
 	}
+	// What nobody can have heard is told apart from what was heard, sound by sound.
+	unheard, paused := 0, slices.IndexFunc(log, func(e logbook.Entry) bool { return e.Kind == logbook.Paused })
+	for i, e := range log {
+		switch {
+		case e.Kind != logbook.Heard:
+		case e.Why == logbook.NoDevice:
+			unheard++
+		case !found && e.Why == "" && paused >= 0 && i > paused:
+			t.Errorf("after the device had gone it was heard: %s", e.Describe())
+		}
+	}
 	if !found {
+		if unheard == 0 {
+			t.Error("nothing is logged as not heard")
+		}
 		return
 	}
 	var loudest float32
