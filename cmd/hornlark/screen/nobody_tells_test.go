@@ -26,7 +26,7 @@ import (
 //
 // The injections of every built-in scenario are tried in turn, one with each seed: a sitting with it, and the same sitting
 // without it and what would come after it, both with the same hands, at another pace with each seed.
-var tellSeeds = flag.Int("tell.seeds", 3, "sittings of every scenario and policy in which nobody may tell; 200 take a quarter of an hour")
+var tellSeeds = flag.Int("tell.seeds", 2, "sittings of every scenario and policy in which nobody may tell; 200 take a quarter of an hour")
 
 func TestNobodyTells(t *testing.T) {
 	lib, err := library.Builtin()
