@@ -14,6 +14,7 @@ import (
 	"strings"
 	"sync"
 	"sync/atomic"
+	"time"
 
 	"modernc.org/sqlite"
 	lib "modernc.org/sqlite/lib"
@@ -24,6 +25,9 @@ import (
 // there after a power cut, not only after a crash of the program. Writers take their lock at the beginning; one that took
 // it half-way could find another in its way, and no waiting would help.
 const pragmas = "?_pragma=busy_timeout(1000)&_pragma=journal_mode(WAL)&_pragma=foreign_keys(1)&_pragma=synchronous(FULL)&_txlock=immediate"
+
+// busyWait is for how long another program's turn is waited for, as busy_timeout above.
+const busyWait = time.Second
 
 // applicationID stands in the file's header and tells it from the databases of other programs.
 const applicationID = 0x484c726b
@@ -146,7 +150,13 @@ func (s *Store) open() error {
 		return err
 	}
 	db.SetMaxOpenConns(1) // SQLite has one writer at a time, and readers here are rare and short
-	if err := migrate(db, -1); err != nil {
+	// While one program makes the write-ahead log, SQLite refuses others at once, whatever its timeout is.
+	for end := time.Now().Add(busyWait); ; time.Sleep(5 * time.Millisecond) {
+		if err = migrate(db, -1); code(err) != lib.SQLITE_BUSY || time.Now().After(end) {
+			break
+		}
+	}
+	if err != nil {
 		db.Close()
 		return err
 	}
