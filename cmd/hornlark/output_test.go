@@ -345,6 +345,7 @@ func TestStandardOutputIsFull(t *testing.T) {
 
 // Nothing is added to the records by a redirection.
 func TestOutputIntoTheRecords(t *testing.T) {
+	t.Parallel()
 	d := newDesk(t)
 	before := whole(t, d.data)
 	db, err := os.OpenFile(filepath.Join(d.data, "hornlark.db"), os.O_WRONLY|os.O_APPEND, 0)

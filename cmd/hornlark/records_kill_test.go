@@ -26,6 +26,7 @@ func TestKilledSittings(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it takes live sittings")
 	}
+	t.Parallel()
 	kills, longest := 20, 5*time.Second
 	if text := os.Getenv("HORNLARK_KILLS"); text != "" {
 		n, err := strconv.Atoi(text)
