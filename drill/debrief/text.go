@@ -811,7 +811,7 @@ func (w *writer) looking(r *score.Result) {
 		return
 	}
 	w.rule("Looking")
-	w.para("", fmt.Sprintf("Faults to be seen: %d, found %d. Looks at something right: %d, false alarms %d.", l.Signals, l.Hits, l.Noise, l.FalseAlarms))
+	w.para("", fmt.Sprintf("Faults judged: %d, found %d. Looks at something right: %d, false alarms %d.", l.Signals, l.Hits, l.Noise, l.FalseAlarms))
 	if l.QuietStretches > 0 {
 		w.para("", fmt.Sprintf("Among the latter, stretches of %.0f s in which nothing was wrong: %d.", score.QuietStretch.Seconds(), l.QuietStretches))
 	}

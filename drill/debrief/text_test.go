@@ -136,7 +136,7 @@ func TestText(t *testing.T) {
 		"7 sounds asked for; 5 reported as heard by the",
 		"a reaction to a sound 5 to 28 ms longer than it was",
 		"one to a light or a gauge 5 to 115 ms longer",
-		"Faults to be seen: 7, found 4. Looks at something right: 8, false alarms 1.\n",
+		"Faults judged: 7, found 4. Looks at something right: 8, false alarms 1.\n",
 		"Sensitivity d' 1.19 (0 is guessing), criterion c +0.42",
 		"Among the latter, stretches of 30 s in which nothing was wrong: 3.\n",
 		"! Hot start of engine 2: handled late\n",

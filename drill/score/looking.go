@@ -105,6 +105,8 @@ func (j *judge) looking() {
 		switch {
 		case in.counts():
 			l.signal(in.noticed)
+		case in.Outcome == Unended:
+			l.unended = true
 		case in.Outcome == LeftAlone, in.Outcome == ActedOn:
 			l.noise(in.Outcome == ActedOn)
 		}
@@ -233,8 +235,10 @@ func (l *Looking) words() string {
 	switch {
 	case l.Sensitivity == nil && l.Signals > 0:
 		return fmt.Sprintf("nothing in limits was asked about, so a tendency cannot be told (%d of %d found)", l.Hits, l.Signals)
-	case l.Sensitivity == nil && l.Noise > 0:
+	case l.Sensitivity == nil && l.Noise > 0 && !l.unended:
 		return fmt.Sprintf("nothing was wrong, so looking cannot be told from answering (%d looks, %d refused)", l.Noise, l.FalseAlarms)
+	case l.Sensitivity == nil && l.Noise > 0:
+		return fmt.Sprintf("no fault was brought to its end, so looking cannot be told from answering (%d looks, %d refused)", l.Noise, l.FalseAlarms)
 	case l.Sensitivity == nil:
 		return ""
 	case missed == 0 && l.FalseAlarms == 0:

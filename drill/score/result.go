@@ -395,6 +395,8 @@ type Looking struct {
 
 	QuietStretches int `json:"quiet_stretches"` // of Noise, see QuietStretch
 	left           int // of them, those in which nothing was called
+
+	unended bool // the sitting ended over an abnormal, which is not among the signals
 }
 
 // Resuming sums up how the flow was resumed after interruptions.

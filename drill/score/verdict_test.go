@@ -3,6 +3,7 @@ package score
 import (
 	"fmt"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -481,5 +482,23 @@ func TestNewSheet(t *testing.T) {
 				t.Errorf("%s: %+v", p.Name, sheet.Items)
 			}
 		}
+	}
+}
+
+// Of a sitting that was ended over an abnormal nothing says that all was well in it.
+func TestLookingOfASittingEndedOverAFault(t *testing.T) {
+	sheet := sheetOf("a")
+	sheet.Abnormals["walker"] = walker(false)
+	w := &scribe{}
+	w.at(40000, logbook.Entry{Kind: logbook.Inject, Injection: "walker#1", Abnormal: "walker"})
+	w.at(41000, logbook.Entry{Kind: logbook.Cue, Cue: 1, Class: logbook.Horn, Name: "low_nr", Onset: at(41000)})
+	w.add(logbook.Entry{Kind: logbook.Onset, Injection: "walker#1", Cue: 1, Class: logbook.Horn, Name: "low_nr"})
+	w.at(43000, logbook.Entry{Kind: logbook.StopCall, Seat: logbook.Trainee})
+	l := Judge(sheet, w.end(false)).Looking
+	if l.Noise == 0 || l.Signals != 0 {
+		t.Fatalf("%+v", l)
+	}
+	if !strings.Contains(l.Words, "no fault was brought to its end") {
+		t.Errorf("it says %q", l.Words)
 	}
 }
