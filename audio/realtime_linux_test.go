@@ -111,7 +111,14 @@ func (s *realtimeService) serve(t *testing.T, address string) {
 	}
 }
 
-// threads gives what has asked so far.
+// questions gives what has been asked so far.
+func (s *realtimeService) questions() string {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return strings.Join(s.asked, ", ")
+}
+
+// threads gives who has asked so far.
 func (s *realtimeService) threads() []int {
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -152,7 +159,7 @@ func TestRealtimePriorityIsAskedFor(t *testing.T) {
 			if got := fmt.Sprint(err); test.err == "" && err != nil || !strings.Contains(got, test.err) {
 				t.Errorf("error %v, want one with %q", err, test.err)
 			}
-			if got := strings.Join(test.service.asked, ", "); got != test.asked {
+			if got := test.service.questions(); got != test.asked {
 				t.Errorf("the service was asked for %q, want %q", got, test.asked)
 			}
 			if from := test.service.threads(); len(from) > 0 && from[0] != unix.Gettid() {
