@@ -113,9 +113,8 @@ func injectionTrials(in *InjectionResult, sheet *Sheet) []Trial {
 	if in.Outcome == NotNoticed || in.Outcome == LeftOpen || len(in.Actions) == 0 {
 		return []Trial{notice} // nobody got as far as acting, or the flow ended first
 	}
-	return []Trial{notice, {
-		Kind: TrialActions, Name: in.Abnormal, Told: in.ToldMS != nil,
-		Right: in.Outcome == Handled || in.Outcome == HandLate || in.Outcome == ToldFirst && in.ActionsInOrder == len(in.Actions),
-		Slow:  in.Outcome == HandLate || in.ActionsInTime < len(in.Actions),
-	}}
+	actions := Trial{Kind: TrialActions, Name: in.Abnormal, Told: in.ToldMS != nil}
+	actions.Right = in.Outcome == Handled || in.Outcome == HandLate || in.Outcome == ToldFirst && in.ActionsInOrder == len(in.Actions)
+	actions.Slow = actions.Right && in.ActionsInTime < len(in.Actions)
+	return []Trial{notice, actions}
 }
