@@ -195,6 +195,7 @@ type Response struct {
 	Item     string
 	Text     string // the response, or what was wrong with it, in words
 	Right    bool
+	Late     bool          // right, and after its time
 	Reaction time.Duration // zero if it has none
 	At       time.Duration // when it was given
 }

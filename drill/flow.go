@@ -30,6 +30,7 @@ type flow struct {
 	from   time.Duration // the answer is timed from here
 	spoken time.Duration // end of the challenge; zero while it is not known
 	again  bool          // asked a second time
+	known  time.Duration // what is being spoken was heard to its end before, here, and was not answered: an answer cannot be too early; or zero
 	cut    bool          // other words have cut the challenge short: it has to be given anew
 	typing bool          // a reading is being typed
 	typed  string
@@ -660,18 +661,29 @@ func (s *Sitting) credit(i int, ok bool, text string, by Press) {
 	f.state[i].stage = done
 	s.resumedWith(i, "")
 	s.log(logbook.Entry{Kind: logbook.Done, Seat: by.Seat, Began: s.began(by), Item: it.ID, OK: ok, Why: early})
-	reaction := time.Duration(0)
-	if i == f.turn && f.asked && f.timed && early == "" {
-		reaction = s.now - f.from
+	r := Response{Item: it.ID, Text: text, Right: ok && inPlace && early == "" && !rote}
+	if from, timed := s.answeredFrom(); i == f.turn && timed && early == "" {
+		r.Reaction = s.now - from
+		r.Late = r.Right && it.kind != procedure.Callout && r.Reaction > it.Limit()
 	}
 	f.last = i
-	s.respond(it, text, ok && inPlace && early == "" && !rote, reaction)
+	s.show(r)
+}
+
+// answeredFrom is when the time for an answer to the open item began: at the end of its challenge, the first of two where nobody answered that
+// one. False if it has not begun.
+func (s *Sitting) answeredFrom() (time.Duration, bool) {
+	f := &s.flow
+	if f.asked && f.known > 0 {
+		return f.known, true
+	}
+	return f.from, f.asked && f.timed
 }
 
 // byRote reports whether an answer to the open item comes sooner than anybody can have looked.
 func (s *Sitting) byRote(i int) bool {
-	f := &s.flow
-	return i == f.turn && f.asked && f.timed && s.policy.Asks != "" && f.items[i].kind.Looked() && s.now-f.from < score.ShortestLook
+	from, timed := s.answeredFrom()
+	return i == s.flow.turn && timed && s.policy.Asks != "" && s.flow.items[i].kind.Looked() && s.now-from < score.ShortestLook
 }
 
 // spoilt reports whether a check is only not so because of something that is going wrong: a healthy aircraft would pass it.
@@ -739,7 +751,12 @@ func (s *Sitting) fixed(it *item, ok bool) {
 
 // respond keeps what the last answer amounted to, for the screen.
 func (s *Sitting) respond(it *item, text string, right bool, reaction time.Duration) {
-	s.last = Response{Item: it.ID, Text: text, Right: right, Reaction: reaction, At: s.clock.Callers(s.now)}
+	s.show(Response{Item: it.ID, Text: text, Right: right, Reaction: reaction})
+}
+
+func (s *Sitting) show(r Response) {
+	r.At = s.clock.Callers(s.now)
+	s.last = r
 }
 
 // stray logs a press that nothing wanted.

@@ -102,7 +102,7 @@ func (s *Sitting) ready(it *item) bool {
 // ask gives the challenge. Where nobody asks nothing is said: the time for remembering begins.
 func (s *Sitting) ask(it *item) {
 	f := &s.flow
-	f.asked, f.again, f.timed, f.cut, f.spoken = true, false, false, false, 0
+	f.asked, f.again, f.known, f.timed, f.cut, f.spoken = true, false, 0, false, false, 0
 	f.typed, f.typing = "", false
 	f.passing = passing{}
 	entry := logbook.Entry{Kind: logbook.Ask, Seat: s.policy.Asks, Item: it.ID, Text: it.Challenge, Name: string(it.kind)}
@@ -131,6 +131,9 @@ func (s *Sitting) askAnew(why logbook.Reason) {
 		return
 	}
 	f.cue = s.say(Challenger, logbook.Speech, it.Challenge)
+	if f.known = 0; why == logbook.Unanswered {
+		f.known = f.from
+	}
 	f.timed, f.cut, f.spoken = false, false, 0
 	s.log(logbook.Entry{Kind: logbook.AskAgain, Item: it.ID, Cue: f.cue, Text: it.Challenge, Why: why})
 }
@@ -178,7 +181,7 @@ func (s *Sitting) challengeHeard(cue int, end time.Duration) {
 // overChallenge reports whether the challenge that is open has not been spoken to its end.
 func (s *Sitting) overChallenge() bool {
 	f := &s.flow
-	return f.asked && s.policy.Asks != "" && !f.resuming && (!f.timed || s.now < f.from)
+	return f.asked && s.policy.Asks != "" && !f.resuming && f.known == 0 && (!f.timed || s.now < f.from)
 }
 
 // tickPatience repeats a challenge once and then goes on without its answer.

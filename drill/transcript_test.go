@@ -536,7 +536,7 @@ func (d *desk) screen() {
 		}
 	}
 	if v.Last.Item != "" {
-		d.print("last: %s %q %s %.3f", v.Last.Item, v.Last.Text, either(v.Last.Right, "right", "not right"), v.Last.Reaction.Seconds())
+		d.print("last: %s %q %s %.3f", v.Last.Item, v.Last.Text, either(v.Last.Late, "late", either(v.Last.Right, "right", "not right")), v.Last.Reaction.Seconds())
 	}
 }
 

@@ -411,7 +411,10 @@ func (s *sitting) drawLast(c *canvas, y, room int) {
 		return
 	}
 	mark, l := "[x] WRONG", inRed
-	if r.Right {
+	switch {
+	case r.Late:
+		mark, l = "[!] LATE", inAmber
+	case r.Right:
 		mark, l = "[+] RIGHT", inGreen
 	}
 	x := c.text(0, y, room, mark, l) + 1
