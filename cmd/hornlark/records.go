@@ -127,7 +127,7 @@ func exerciseOf(store *record.Store, sitting record.Sitting) (*exercise, error) 
 	case err != nil:
 		return nil, err
 	case documents == nil:
-		return nil, about(errors.New("it was kept without its documents, by an early version, and cannot be judged again"))
+		return nil, about(errors.New("its documents are not in the records: an early version kept it, or they were damaged; it cannot be judged again"))
 	}
 	bundle, err := library.Unpack(documents)
 	if err != nil {

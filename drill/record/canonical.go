@@ -8,6 +8,7 @@ import (
 	"math/big"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 )
 
 // canonical is a JSON value in the one form that all texts of the same value share: members in the order of their names, no
@@ -70,6 +71,55 @@ func unique(in *json.Decoder) (any, error) {
 		return members, err
 	}
 	return token, nil
+}
+
+// onceEach looks whether a JSON value, which has been found to be one, has a canonical form: each name stands once in its object, and each
+// number can be. It comes to the same as canonical does, at a fraction of the time.
+func onceEach(body []byte) error {
+	var open []map[string]bool // the names of each object that has begun; nil: an array
+	name := false              // the next string is a name
+	for i := 0; i < len(body); i++ {
+		switch c := body[i]; c {
+		case '{':
+			open, name = append(open, map[string]bool{}), true
+		case '[':
+			open, name = append(open, nil), false
+		case '}', ']':
+			open, name = open[:len(open)-1], false
+		case ',':
+			name = open[len(open)-1] != nil
+		case '"':
+			end := i + 1
+			for ; body[end] != '"'; end++ {
+				if body[end] == '\\' {
+					end++
+				}
+			}
+			if name {
+				key := string(body[i+1 : end])
+				if strings.Contains(key, `\`) || !utf8.ValidString(key) {
+					key = stringOf(body[i : end+1])
+				}
+				names := open[len(open)-1]
+				if names[key] {
+					return fmt.Errorf("the name %q stands twice in it", key)
+				}
+				names[key], name = true, false
+			}
+			i = end
+		case '-', '0', '1', '2', '3', '4', '5', '6', '7', '8', '9':
+			end := i + 1
+			for ; end < len(body) && strings.IndexByte("+-.eE0123456789", body[end]) >= 0; end++ {
+			}
+			if end-i > 15 || bytes.ContainsAny(body[i:end], "eE") {
+				if _, err := number(json.Number(body[i:end])); err != nil {
+					return err
+				}
+			}
+			i = end - 1
+		}
+	}
+	return nil
 }
 
 // number is a number in its shortest form.

@@ -3,6 +3,7 @@ package record
 import (
 	"context"
 	"database/sql"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -45,8 +46,29 @@ func integrity(db *sql.DB) error {
 	if err == nil && found != "ok" {
 		err = fmt.Errorf("%w: %s", errDamaged, strings.Join(strings.Fields(found), " "))
 	}
+	if err != nil {
+		return err
+	}
+	return plansAreWhole(db)
+}
+
+// plansAreWhole holds documents to the hash that they are kept by: SQLite does not notice noise in the middle of a text.
+func plansAreWhole(db *sql.DB) error {
+	tables, err := gather(db, "SELECT count(*) FROM sqlite_schema WHERE type = 'table' AND name = 'plan'", nil, scanInt)
+	if err != nil || tables[0] == 0 {
+		return err // of an early version
+	}
+	_, err = gather(db, "SELECT hash, body FROM plan", nil, func(rows *sql.Rows) (none struct{}, err error) {
+		var hash, body string
+		if err = rows.Scan(&hash, &body); err == nil && HashOf(json.RawMessage(body)) != hash {
+			err = fmt.Errorf("%w: documents are not those that they are kept as", errDamaged)
+		}
+		return none, err
+	})
 	return err
 }
+
+func scanInt(rows *sql.Rows) (n int, err error) { return n, rows.Scan(&n) }
 
 // share takes the lock that all take who have the records open. Without one, where the folder cannot be written, nothing is
 // ever put right.

@@ -29,7 +29,7 @@ func FuzzImport(f *testing.F) {
 		end := min(len(body), start+int(cut))
 		text := string(body[:start]) + piece + string(body[end:])
 		err := to.write(func(tx *sql.Tx) error {
-			im := importer{checks: anything, plans: map[string]json.RawMessage{}, dec: json.NewDecoder(bytes.NewReader([]byte(text))), tx: tx}
+			im := importer{checks: anything, plans: map[string]json.RawMessage{}, stored: map[string]bool{}, dec: json.NewDecoder(bytes.NewReader([]byte(text))), tx: tx}
 			im.dec.DisallowUnknownFields()
 			if err := im.file(); err != nil {
 				return err

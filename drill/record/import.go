@@ -60,7 +60,7 @@ func (e *ImportError) Unwrap() error { return e.Err }
 // here is never touched. Trainees of the same name are one. The error is an *ImportError if the file as a whole is at fault; then
 // nothing of it is taken in.
 func (s *Store) Import(in io.Reader, checks Checks) (Imported, error) {
-	im := importer{checks: checks, plans: map[string]json.RawMessage{}, dec: json.NewDecoder(io.LimitReader(in, maxImport))}
+	im := importer{checks: checks, plans: map[string]json.RawMessage{}, stored: map[string]bool{}, dec: json.NewDecoder(io.LimitReader(in, maxImport))}
 	im.dec.DisallowUnknownFields()
 	err := s.write(func(tx *sql.Tx) error {
 		if im.tx != nil {
@@ -87,6 +87,7 @@ type importer struct {
 	tx       *sql.Tx
 	plans    map[string]json.RawMessage // of the file, by their names
 	size     int                        // of them
+	stored   map[string]bool            // plans that are in the records
 	imported Imported
 }
 
@@ -239,7 +240,7 @@ func (f *failed) Error() string { return f.err.Error() }
 
 // sitting takes in one sitting, if nothing is wrong with it and it is not here.
 func (im *importer) sitting(body json.RawMessage) (where string, err error) {
-	if _, err := canonical(body); err != nil { // a name that stands twice
+	if err := onceEach(body); err != nil {
 		return "", err
 	}
 	var c copied
@@ -273,9 +274,13 @@ func (im *importer) sitting(body json.RawMessage) (where string, err error) {
 		im.imported.Known++
 		return "", nil
 	}
+	if im.stored[c.Plan] {
+		claim.Documents = nil
+	}
 	if err := im.insert(&c, &claim.Sitting); err != nil {
 		return "", &failed{err}
 	}
+	im.stored[c.Plan] = true
 	im.imported.New++
 	return "", nil
 }

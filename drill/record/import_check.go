@@ -128,7 +128,8 @@ func (c *copied) checkLog() (where string, err error) {
 		if err != nil {
 			return where, err
 		}
-		if err := exactNames(body); err != nil {
+		members := membersOf(body)
+		if err := smallNames(members); err != nil {
 			return where, err
 		}
 		read, err := logbook.Convert(c.LogVersion, body)
@@ -140,7 +141,7 @@ func (c *copied) checkLog() (where string, err error) {
 		case e.At < before:
 			return where, errors.New("it is earlier than the one before it")
 		}
-		for _, member := range membersOf(body) {
+		for _, member := range members {
 			if err := shown(stringOf(member)); err != nil {
 				return where, err
 			}
@@ -164,8 +165,10 @@ func exactly(body json.RawMessage, v any) error {
 	return dec.Decode(v)
 }
 
-func exactNames(body json.RawMessage) error {
-	for name := range membersOf(body) {
+func exactNames(body json.RawMessage) error { return smallNames(membersOf(body)) }
+
+func smallNames(members map[string]json.RawMessage) error {
+	for name := range members {
 		if strings.ToLower(name) != name {
 			return fmt.Errorf("unknown field %q", name)
 		}

@@ -189,8 +189,16 @@ func inputsOf(from queries, sitting int64) ([]Input, error) {
 	})
 }
 
-// Documents gives what a sitting went by, by its Plan; nil if the sitting was kept without them.
+// Documents gives what a sitting went by, by its Plan; nil if there are none: it was kept without them, or they were damaged.
 func (s *Store) Documents(plan string) (json.RawMessage, error) {
+	documents, err := s.documents(plan)
+	if err == nil && documents != nil && HashOf(documents) != plan && s.wasDamaged() {
+		return s.documents(plan)
+	}
+	return documents, err
+}
+
+func (s *Store) documents(plan string) (json.RawMessage, error) {
 	found, err := collect(s, "SELECT body FROM plan WHERE hash = ?", []any{plan}, func(rows *sql.Rows) (json.RawMessage, error) {
 		var body string
 		err := rows.Scan(&body)

@@ -163,7 +163,7 @@ func TestEveryConnectionHasThePragmas(t *testing.T) {
 func TestRecordsAreOnlyAddedTo(t *testing.T) {
 	s := open(t, fresh(t))
 	sitting := example()
-	sitting.Documents = []byte("{}")
+	sitting.Documents, sitting.Plan = []byte("{}"), HashOf([]byte("{}"))
 	w, err := s.Begin(sitting)
 	if err != nil {
 		t.Fatal(err)

@@ -143,12 +143,15 @@ func (r *rescue) list(table string, sitting int64, see func(row)) (all bool, err
 	})
 }
 
-// plan copies the documents of a sitting.
+// plan copies the documents of a sitting, if they are what they were. Others of the same are taken when they come.
 func (r *rescue) plan(hash any) error {
 	if columns, err := r.columns("plan"); err != nil || columns == nil {
 		return err
 	}
-	_, err := r.rows("plan", "WHERE hash = ?", hash, nil)
+	_, err := r.rows("plan", "WHERE hash = ?", hash, func(one row) bool {
+		body, ok := one[1].(string) // after the hash
+		return ok && HashOf([]byte(body)) == hash
+	})
 	return err
 }
 

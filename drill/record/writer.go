@@ -135,14 +135,9 @@ func (w *Writer) toWrite(l line) {
 	}
 }
 
-// lineOf is a line of a journal.
-func lineOf(l line) []byte {
-	body, err := json.Marshal(l)
-	if err != nil {
-		panic(err) // what is not JSON has been made a text before
-	}
-	return append(body, '\n')
-}
+// lineOf is a line of a journal. The documents in it stay as they are, to the byte: they are known by their hash. What is not JSON has
+// been made a text before.
+func lineOf(l line) []byte { return append(toJSON(l), '\n') }
 
 // valid copies a JSON value. The database would refuse anything else, and so would not take what comes after it either:
 // that is kept as a text.
@@ -418,7 +413,7 @@ func insertSitting(tx *sql.Tx, uid string, s *Sitting) (id int64, err error) {
 		trainee = id
 	}
 	if len(s.Documents) > 0 {
-		if _, err := tx.Exec("INSERT INTO plan (hash, body) VALUES (?, ?) ON CONFLICT DO NOTHING", s.Plan, string(s.Documents)); err != nil {
+		if err := insertPlan(tx, s); err != nil {
 			return 0, err
 		}
 	}
@@ -437,10 +432,40 @@ func insertSitting(tx *sql.Tx, uid string, s *Sitting) (id int64, err error) {
 	return id, err
 }
 
+// insertPlan stores the documents of a sitting, unless they are there. Others under their name are damaged ones.
+func insertPlan(tx *sql.Tx, s *Sitting) error {
+	documents := s.Documents
+	if HashOf(documents) != s.Plan {
+		if again, err := asWritten(documents); err == nil && HashOf(again) == s.Plan {
+			documents = again // journals of earlier versions have them with other escapes
+		}
+	}
+	done, err := tx.Exec("INSERT INTO plan (hash, body) VALUES (?, ?) ON CONFLICT DO NOTHING", s.Plan, string(documents))
+	if err != nil {
+		return err
+	}
+	if n, err := done.RowsAffected(); err == nil && n == 1 {
+		return nil
+	}
+	var body string
+	err = tx.QueryRow("SELECT body FROM plan WHERE hash = ?", s.Plan).Scan(&body)
+	if err == nil && HashOf([]byte(body)) != s.Plan && HashOf(documents) == s.Plan {
+		err = fmt.Errorf("the documents: %w", errContradicts)
+	}
+	return err
+}
+
 func insertInputs(tx *sql.Tx, id int64, inputs []numbered) error {
+	if len(inputs) == 0 {
+		return nil
+	}
+	insert, err := tx.Prepare("INSERT INTO input (sitting, seq, at_ns, body) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING")
+	if err != nil {
+		return err
+	}
+	defer insert.Close()
 	for _, in := range inputs {
-		done, err := tx.Exec("INSERT INTO input (sitting, seq, at_ns, body) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING",
-			id, in.Seq, int64(in.At), string(in.Body))
+		done, err := insert.Exec(id, in.Seq, int64(in.At), string(in.Body))
 		if err != nil {
 			return err
 		}
