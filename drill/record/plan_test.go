@@ -84,7 +84,7 @@ func TestDamagedDocuments(t *testing.T) {
 		return path
 	}
 	told := func(t *testing.T, s *Store) {
-		if notices := s.Notices(); len(notices) != 1 || !strings.Contains(notices[0], "were damaged (the integrity check: documents are not those") && !strings.Contains(notices[0], "were damaged (the documents: ") {
+		if notices := s.Notices(); len(notices) != 1 || !strings.Contains(notices[0], "documents are not those that they are kept as") && !strings.Contains(notices[0], "were damaged (the documents: ") {
 			t.Errorf("told: %q", notices)
 		}
 	}
