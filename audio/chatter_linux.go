@@ -5,17 +5,18 @@ import (
 	"runtime/debug"
 
 	"golang.org/x/sys/unix"
+
+	"hornlark/audio/whole"
 )
 
 // catchChatter sends what C libraries write on standard error to a temporary file until release is called: ALSA and
 // its plugins write there whatever goes wrong, in the middle of a screen. Go's own os.Stderr, and the trace of a
 // crash, still go where they went before.
 func catchChatter() (release func(), err error) {
-	file, err := os.CreateTemp("", "hornlark-sound-*.log")
+	file, err := whole.Nameless()
 	if err != nil {
 		return nil, err
 	}
-	os.Remove(file.Name()) // it goes with its last descriptor, however the program ends
 	discard := func() { file.Close() }
 	const stderr = 2
 	kept, err := unix.FcntlInt(stderr, unix.F_DUPFD_CLOEXEC, 0)

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"hornlark/audio"
+	"hornlark/audio/whole"
 )
 
 // maxCached is how many clips the cache keeps; the oldest go first.
@@ -84,7 +85,7 @@ func (c cache) store(key string, s audio.Sound) error {
 	if c.dir == "" {
 		return errNoCache
 	}
-	if err := os.MkdirAll(c.dir, 0o755); err != nil {
+	if err := os.MkdirAll(c.dir, 0o700); err != nil {
 		return err
 	}
 	var b bytes.Buffer
@@ -98,27 +99,10 @@ func (c cache) store(key string, s audio.Sound) error {
 	}
 	z.Write(data) // into memory: it does not fail
 	z.Close()
-	return writeWhole(c.path(key), b.Bytes())
+	return whole.Write(c.path(key), b.Bytes(), 0o600)
 }
 
-// writeWhole writes a file that is never seen half written.
-func writeWhole(path string, data []byte) error {
-	tmp, err := os.CreateTemp(filepath.Dir(path), ".part-*")
-	if err != nil {
-		return err
-	}
-	_, err = tmp.Write(data)
-	err = errors.Join(err, tmp.Chmod(0o644), tmp.Close())
-	if err == nil {
-		err = os.Rename(tmp.Name(), path)
-	}
-	if err != nil {
-		os.Remove(tmp.Name())
-	}
-	return err
-}
-
-// prune removes what is over maxCached, and what an interrupted write left behind.
+// prune removes what is over maxCached, and what an interrupted write of an earlier version left behind.
 func (c cache) prune() {
 	if c.dir == "" {
 		return
@@ -137,7 +121,7 @@ func (c cache) prune() {
 		if err != nil {
 			continue
 		}
-		if ok, _ := filepath.Match(".part-*", e.Name()); ok && time.Since(info.ModTime()) > time.Hour {
+		if ok, _ := filepath.Match(".part-*", e.Name()); ok && e.Type().IsRegular() && time.Since(info.ModTime()) > time.Hour {
 			os.Remove(filepath.Join(c.dir, e.Name()))
 		} else if ok, _ := filepath.Match("*.pcm.gz", e.Name()); ok {
 			kept = append(kept, file{e.Name(), info.ModTime()})

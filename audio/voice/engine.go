@@ -13,6 +13,7 @@ import (
 	"github.com/gopxl/beep/v2/wav"
 
 	"hornlark/audio"
+	"hornlark/audio/whole"
 )
 
 // engine is a speech program of the machine.
@@ -146,7 +147,7 @@ func renderWith(ctx context.Context, e engine, r recipe, spoken string) (audio.S
 	}
 	defer os.RemoveAll(dir)
 	text, wave := filepath.Join(dir, "phrase.txt"), filepath.Join(dir, "phrase.wav")
-	if err := os.WriteFile(text, []byte(spoken), 0o600); err != nil {
+	if err := whole.Write(text, []byte(spoken), 0o600); err != nil {
 		return audio.Sound{}, err
 	}
 	if err := run(e.command(ctx, r, spoken, text, wave)); err != nil {

@@ -19,6 +19,7 @@ import (
 	"strings"
 
 	"hornlark/audio"
+	"hornlark/audio/whole"
 	"hornlark/sounds"
 )
 
@@ -149,7 +150,7 @@ func (w *workshop) render(ctx context.Context, voice string, r recipe, spoken st
 		Skip: skip, Frames: len(s.PCM), DurationMS: int(s.Duration().Milliseconds()),
 		Engine: r.engine, Settings: fmt.Sprintf("%s mp3=%dk", r.settings(), mp3Kilobits),
 	}
-	return e, writeWhole(filepath.Join(w.dir, sounds.Clips, e.File), data)
+	return e, whole.Write(filepath.Join(w.dir, sounds.Clips, e.File), data, 0o644)
 }
 
 // encodeMP3 codes a clip with lame, with a little silence after it so that the last frame is whole.
@@ -222,7 +223,7 @@ func writeManifest(dir string, entries []Entry) error {
 		b.Write(line)
 	}
 	b.WriteString("\n]\n")
-	if err := writeWhole(filepath.Join(dir, sounds.Manifest), b.Bytes()); err != nil {
+	if err := whole.Write(filepath.Join(dir, sounds.Manifest), b.Bytes(), 0o644); err != nil {
 		return fmt.Errorf("voice: %w", err)
 	}
 	return nil

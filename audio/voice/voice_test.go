@@ -430,7 +430,7 @@ func TestClipsAreRenderedOnceAndKept(t *testing.T) {
 	if n := runs(); n != 3 {
 		t.Errorf("the engine ran %d times for three kinds of clip", n)
 	}
-	left, err := filepath.Glob(filepath.Join(dir, ".part-*"))
+	left, err := filepath.Glob(filepath.Join(dir, ".hornlark-*"))
 	if err != nil || len(left) > 0 {
 		t.Errorf("left behind: %v, %v", left, err)
 	}

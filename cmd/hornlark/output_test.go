@@ -88,8 +88,8 @@ func (d *desk) run(args ...string) (string, int) {
 	return string(out), 0
 }
 
-// whole is every file of a folder with what is in it, links as links.
-func whole(t *testing.T, dir string) map[string]string {
+// snapshot is every file of a folder with what is in it, links as links.
+func snapshot(t *testing.T, dir string) map[string]string {
 	t.Helper()
 	files := map[string]string{}
 	err := filepath.WalkDir(dir, func(path string, e fs.DirEntry, err error) error {
@@ -217,7 +217,7 @@ func TestEveryOutputInEveryPlace(t *testing.T) {
 				if p.stream && w.seeks {
 					want = exitUsage
 				}
-				before := whole(t, d.dir)
+				before := snapshot(t, d.dir)
 				said, status := d.through(args, p.path == "pipe" && want == 0)
 				what := w.name + " into " + p.name
 				if forced {
@@ -238,7 +238,7 @@ func TestEveryOutputInEveryPlace(t *testing.T) {
 						may = []string{"changed: " + at("there")}
 					}
 				}
-				if got := changed(before, whole(t, d.dir)); !slices.Equal(got, may) {
+				if got := changed(before, snapshot(t, d.dir)); !slices.Equal(got, may) {
 					t.Errorf("%s: %q; want %q", what, got, may)
 				}
 				if p.path == "there" && want == 0 {
@@ -287,7 +287,7 @@ func TestStoppedWhileItWrites(t *testing.T) {
 		{"export", "--out", "pipe"},
 		{"drill", "first-start", "--answers", "perfect", "--wav", "heard.wav", "--silent"},
 	} {
-		before := whole(t, d.dir)
+		before := snapshot(t, d.dir)
 		cmd := d.command(t.Context(), args...)
 		if err := cmd.Start(); err != nil {
 			t.Fatal(err)
@@ -305,7 +305,7 @@ func TestStoppedWhileItWrites(t *testing.T) {
 		if status := cmd.ProcessState.ExitCode(); status == 0 {
 			t.Errorf("%q: status 0", args)
 		}
-		for _, what := range changed(before, whole(t, d.dir)) {
+		for _, what := range changed(before, snapshot(t, d.dir)) {
 			if strings.HasSuffix(what, ".part") {
 				t.Errorf("%q: %s", args, what)
 			}
@@ -347,7 +347,7 @@ func TestStandardOutputIsFull(t *testing.T) {
 func TestOutputIntoTheRecords(t *testing.T) {
 	t.Parallel()
 	d := newDesk(t)
-	before := whole(t, d.data)
+	before := snapshot(t, d.data)
 	db, err := os.OpenFile(filepath.Join(d.data, "hornlark.db"), os.O_WRONLY|os.O_APPEND, 0)
 	if err != nil {
 		t.Fatal(err)
@@ -359,7 +359,7 @@ func TestOutputIntoTheRecords(t *testing.T) {
 	if cmd.Run(); cmd.ProcessState.ExitCode() != exitUsage || !strings.Contains(said.String(), "goes into the records") {
 		t.Errorf("status %d, %s", cmd.ProcessState.ExitCode(), said.String())
 	}
-	if got := changed(before, whole(t, d.data)); got != nil {
+	if got := changed(before, snapshot(t, d.data)); got != nil {
 		t.Error(got)
 	}
 }

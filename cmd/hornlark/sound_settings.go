@@ -15,6 +15,7 @@ import (
 
 	"hornlark/audio"
 	"hornlark/audio/voice"
+	"hornlark/audio/whole"
 )
 
 // Limits of what is kept about sound devices.
@@ -151,21 +152,10 @@ func (s *soundSettings) save() error {
 	if err != nil {
 		return err
 	}
-	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
 		return err
 	}
-	part, err := os.CreateTemp(filepath.Dir(path), ".part-*")
-	if err != nil {
-		return err
-	}
-	_, err = part.Write(append(body, '\n'))
-	if err = errors.Join(err, part.Close()); err == nil {
-		err = os.Rename(part.Name(), path)
-	}
-	if err != nil {
-		os.Remove(part.Name())
-	}
-	return err
+	return whole.Write(path, append(body, '\n'), 0o600)
 }
 
 // of gives what is known of a device.

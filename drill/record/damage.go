@@ -73,7 +73,10 @@ func scanInt(rows *sql.Rows) (n int, err error) { return n, rows.Scan(&n) }
 // share takes the lock that all take who have the records open. Without one, where the folder cannot be written, nothing is
 // ever put right.
 func (s *Store) share() error {
-	lock, err := os.OpenFile(s.path+".lock", os.O_RDWR|os.O_CREATE, 0o600)
+	if createPrivate(s.path+".lock") != nil {
+		return nil
+	}
+	lock, err := os.OpenFile(s.path+".lock", os.O_RDWR, 0)
 	if err != nil {
 		return nil
 	}
@@ -94,7 +97,7 @@ func (s *Store) share() error {
 }
 
 // A database that could not be put right because it was open elsewhere has a mark beside it.
-func (s *Store) mark() { os.WriteFile(s.path+".damaged", nil, 0o600) }
+func (s *Store) mark() { createPrivate(s.path + ".damaged") }
 
 func (s *Store) unmark() { os.Remove(s.path + ".damaged") }
 

@@ -4,8 +4,6 @@ package outfile
 
 import (
 	"context"
-	"crypto/rand"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
@@ -14,6 +12,7 @@ import (
 	"path/filepath"
 	"sync"
 
+	"hornlark/audio/whole"
 	"hornlark/drill/inert"
 )
 
@@ -168,25 +167,16 @@ func (f *File) begin(before fs.FileInfo, private bool) error {
 	if private {
 		mode = 0o600
 	}
-	for range 100 {
-		var id [8]byte
-		rand.Read(id[:])
-		part := filepath.Join(filepath.Dir(f.path), ".hornlark-"+hex.EncodeToString(id[:])+".part")
-		file, err := os.OpenFile(part, os.O_RDWR|os.O_CREATE|os.O_EXCL, mode)
-		switch {
-		case errors.Is(err, fs.ErrExist):
-			continue
-		case err != nil:
-			return cannot(f.shown, err)
-		}
-		f.part, f.file, f.out = part, file, file
-		unfinished.Store(f, nil)
-		if before != nil {
-			file.Chmod(before.Mode().Perm()) // where there is no such thing, there is nothing to keep
-		}
-		return nil
+	file, err := whole.Begin(filepath.Dir(f.path), mode)
+	if err != nil {
+		return cannot(f.shown, err)
 	}
-	return cannot(f.shown, errors.New("there is no name for it while it is being written"))
+	f.part, f.file, f.out = file.Name(), file, file
+	unfinished.Store(f, nil)
+	if before != nil {
+		file.Chmod(before.Mode().Perm()) // where there is no such thing, there is nothing to keep
+	}
+	return nil
 }
 
 // Write writes to the file.
