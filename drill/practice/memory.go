@@ -48,38 +48,52 @@ func (m Memory) Met() bool { return m.Stability > 0 }
 
 // Recall is the probability, 0 to 1, that the thing is known so many days after it was last met: (1 + f t/S)^-w20, with f such that
 // it is 0.9 after S days. What was never met is not known.
-func (w *Weights) Recall(m Memory, days float64) float64 {
+func (w *Weights) Recall(m Memory, days float64) float64 { r := w.ready(); return r.recall(m, days) }
+
+// ready is the weights with what is made of them once and used often.
+type ready struct {
+	*Weights
+	factor float64 // f
+	gain   float64 // e^w8
+}
+
+func (w *Weights) ready() ready { return ready{w, math.Pow(0.9, -1/w[20]) - 1, math.Exp(w[8])} }
+
+func (w *ready) recall(m Memory, days float64) float64 {
 	if !m.Met() {
 		return 0
 	}
-	return math.Pow(1+float64(w.factor()*max(0, days))/m.Stability, -w[20])
+	return math.Pow(1+float64(w.factor*max(0, days))/m.Stability, -w.Weights[20])
 }
-
-func (w *Weights) factor() float64 { return math.Pow(0.9, -1/w[20]) - 1 }
 
 // Lasts is the number of days after which the probability has fallen to r, 0 < r <= 1.
 func (w *Weights) Lasts(m Memory, r float64) float64 {
-	return m.Stability / w.factor() * (math.Pow(r, -1/w[20]) - 1)
+	return m.Stability / w.ready().factor * (math.Pow(r, -1/w[20]) - 1)
 }
 
 // After is the memory after the thing was met again, so many days after the last time, with that grade. How much of what is gained
 // by that comes about is given by the weight, 0 to 1: what was told leaves less behind than what was found by oneself. A loss is one in full.
 func (w *Weights) After(m Memory, days float64, g Grade, weight float64) Memory {
+	r := w.ready()
+	return r.after(m, days, g, weight)
+}
+
+func (w *ready) after(m Memory, days float64, g Grade, weight float64) Memory {
 	if !m.Met() {
 		first := w.first(g)
 		if g > Again {
-			first.Stability = between(w[0], first.Stability, weight)
+			first.Stability = between(w.Weights[0], first.Stability, weight)
 		}
 		return first
 	}
 	next := Memory{Difficulty: w.nextDifficulty(m.Difficulty, g)}
-	switch r := w.Recall(m, days); {
+	switch r := w.recall(m, days); {
 	case days < sameSession:
 		next.Stability = w.again(m, g)
 	case g == Again:
 		next.Stability = w.forgotten(m, r)
 	default:
-		next.Stability = w.recalled(m, r, g)
+		next.Stability = w.remembered(m, r, g)
 	}
 	next.Stability = clamp(next.Stability, LeastStability, MostStability)
 	if next.Stability > m.Stability {
@@ -114,14 +128,14 @@ func (w *Weights) nextDifficulty(d float64, g Grade) float64 {
 	return clamp(float64(w[7]*w.firstDifficulty(Easy))+float64((1-w[7])*moved), leastDifficult, mostDifficult)
 }
 
-// recalled is S (1 + e^w8 (11-D) S^-w9 (e^(w10 (1-R)) - 1) h e), with h = w15 for Hard and e = w16 for Easy.
-func (w *Weights) recalled(m Memory, r float64, g Grade) float64 {
-	gain := math.Exp(w[8]) * (11 - m.Difficulty) * math.Pow(m.Stability, -w[9]) * (math.Exp(float64(w[10]*(1-r))) - 1)
+// remembered is S (1 + e^w8 (11-D) S^-w9 (e^(w10 (1-R)) - 1) h e), with h = w15 for Hard and e = w16 for Easy.
+func (w *ready) remembered(m Memory, r float64, g Grade) float64 {
+	gain := w.gain * (11 - m.Difficulty) * math.Pow(m.Stability, -w.Weights[9]) * (math.Exp(float64(w.Weights[10]*(1-r))) - 1)
 	switch g {
 	case Hard:
-		gain *= w[15]
+		gain *= w.Weights[15]
 	case Easy:
-		gain *= w[16]
+		gain *= w.Weights[16]
 	}
 	return m.Stability + float64(m.Stability*gain)
 }

@@ -1,0 +1,192 @@
+package practice
+
+import (
+	"math"
+	"time"
+
+	"hornlark/drill/score"
+)
+
+// Unit is what can be practised by itself, in its flow: a phase of a procedure, an abnormal, the limits of an aircraft.
+type Unit struct {
+	Kind   UnitKind      `json:"kind"`
+	Of     string        `json:"of"`   // the procedure of a phase; the profile of everything else
+	Name   string        `json:"name"` // of the phase or the abnormal; of limits, the profile's
+	Title  string        `json:"title"`
+	Things []Thing       `json:"-"` // what is to be known for it
+	Length time.Duration `json:"length"`
+}
+
+// UnitKind is what kind of thing a unit is.
+type UnitKind string
+
+// The kinds of unit.
+const (
+	PhaseUnit    UnitKind = "phase"
+	AbnormalUnit UnitKind = "abnormal"
+	LimitsUnit   UnitKind = "limits"
+)
+
+// Weight is how much a thing counts against others: what stands between a fault and its end counts more than one item of a flow. Our own
+// figures.
+func (t Thing) Weight() float64 {
+	switch t.Kind {
+	case score.TrialNotice, score.TrialActions:
+		return 4
+	case score.TrialFigure:
+		return 0.5
+	}
+	return 1
+}
+
+// FirstRight is how likely something is right the first time that it is met. Our own estimate, for what nothing is known about.
+const FirstRight = 0.5
+
+// Outlook is a memory as it is expected to be, for looking ahead: a mixture of what it would be if it had been known and if it had not.
+type outlook struct {
+	Memory
+	last float64 // day, as a plan counts them
+}
+
+// practised is what is expected after the thing is met on a day: right as likely as it is known then.
+func (w *ready) practised(o outlook, day float64) outlook {
+	p, days := FirstRight, 0.0
+	if o.Met() {
+		days = max(0, day-o.last)
+		p = w.recall(o.Memory, days)
+	}
+	right, wrong := w.after(o.Memory, days, Good, 1), w.after(o.Memory, days, Again, 1)
+	return outlook{Memory{
+		Stability:  math.Exp(float64(p*math.Log(right.Stability)) + float64((1-p)*math.Log(wrong.Stability))),
+		Difficulty: float64(p*right.Difficulty) + float64((1-p)*wrong.Difficulty),
+	}, day}
+}
+
+// Course is what there is to be planned: the units, how many days there are until the day, and the time on each of them.
+type Course struct {
+	Units  []Unit
+	From   time.Time             // the first day, at the hour of practice
+	Days   int                   // from the first day to the day, which is not one of practice: at least 1, at most MostDays
+	Budget func(day int) float64 // seconds on a day, the first being 0; none on a rest day
+}
+
+// MostDays is how far ahead a course may reach.
+const MostDays = 366
+
+// Session is the practice of one day.
+type Session struct {
+	Day   int       `json:"day"` // the first day being 0
+	Date  time.Time `json:"date"`
+	Units []int     `json:"units"` // places in the units of the course, what helps most first
+	Takes float64   `json:"takes_s"`
+}
+
+// Plan is what to practise on each day, and what is expected of it.
+type Plan struct {
+	Sessions []Session `json:"sessions"` // of the days with time on them
+	With     float64   `json:"with"`     // expected on the day, with the plan: weighted mean of the probabilities that things are known, 0 to 1
+	Without  float64   `json:"without"`  // the same, without any practice
+	Units    []Outlook `json:"units"`    // as the units of the course
+}
+
+// Outlook is what is expected of one unit on the day.
+type Outlook struct {
+	With    float64 `json:"with"`
+	Without float64 `json:"without"`
+	Times   int     `json:"times"` // how often it is practised
+}
+
+// plan is one being made.
+type plan struct {
+	w        ready
+	course   *Course
+	outlooks [][]outlook // of every thing of every unit
+	weights  [][]float64
+	day      float64 // the day
+	gains    []float64
+}
+
+// MakePlan lays out practice until the day. Each day has its time filled with what adds most, a second, to what will be known on the day, as far as
+// the memory model can tell. The same things known and the same course make the same plan.
+func MakePlan(k *Known, course *Course) *Plan {
+	p := &plan{w: k.Weights.ready(), course: course, day: float64(course.Days), gains: make([]float64, len(course.Units))}
+	for i := range course.Units {
+		things := course.Units[i].Things
+		list, weights := make([]outlook, len(things)), make([]float64, len(things))
+		for n, t := range things {
+			weights[n] = t.Weight()
+			if st := k.States[t]; st != nil {
+				list[n] = outlook{st.Memory, st.Last.Sub(course.From).Hours() / 24}
+			}
+		}
+		p.outlooks, p.weights = append(p.outlooks, list), append(p.weights, weights)
+	}
+	made := &Plan{Units: make([]Outlook, len(course.Units))}
+	made.Without = p.expected(func(i int) *float64 { return &made.Units[i].Without })
+	for day := range course.Days {
+		if budget := course.Budget(day); budget > 0 {
+			s := p.session(day, budget)
+			for _, i := range s.Units {
+				made.Units[i].Times++
+			}
+			made.Sessions = append(made.Sessions, s)
+		}
+	}
+	made.With = p.expected(func(i int) *float64 { return &made.Units[i].With })
+	return made
+}
+
+// session fills the time of one day.
+func (p *plan) session(day int, budget float64) Session {
+	s := Session{Day: day, Date: p.course.From.AddDate(0, 0, day)}
+	for i := range p.gains {
+		p.gains[i] = p.gain(i, float64(day)) / p.course.Units[i].Length.Seconds()
+	}
+	for {
+		best := -1
+		for i, gain := range p.gains {
+			if gain > 0 && s.Takes+p.course.Units[i].Length.Seconds() <= budget && (best < 0 || gain > p.gains[best]) {
+				best = i
+			}
+		}
+		if best < 0 {
+			return s
+		}
+		s.Units, s.Takes = append(s.Units, best), s.Takes+p.course.Units[best].Length.Seconds()
+		p.gains[best] = 0
+		for n := range p.outlooks[best] {
+			p.outlooks[best][n] = p.w.practised(p.outlooks[best][n], float64(day))
+		}
+	}
+}
+
+// gain is what a unit adds to what is known on the day, if it is practised on this one.
+func (p *plan) gain(i int, day float64) (sum float64) {
+	for n := range p.outlooks[i] {
+		o := &p.outlooks[i][n]
+		after := p.w.practised(*o, day)
+		sum += float64(p.weights[i][n] * (p.w.recall(after.Memory, p.day-day) - p.w.recall(o.Memory, p.day-o.last)))
+	}
+	return sum
+}
+
+// expected is what is expected on the day as things stand, of every unit and of all together.
+func (p *plan) expected(of func(i int) *float64) float64 {
+	all, allWeights := 0.0, 0.0
+	for i := range p.outlooks {
+		sum, weights := 0.0, 0.0
+		for n := range p.outlooks[i] {
+			o := &p.outlooks[i][n]
+			sum += float64(p.weights[i][n] * p.w.recall(o.Memory, p.day-o.last))
+			weights += p.weights[i][n]
+		}
+		if weights > 0 {
+			*of(i) = sum / weights
+		}
+		all, allWeights = all+sum, allWeights+weights
+	}
+	if allWeights == 0 {
+		return 0
+	}
+	return all / allWeights
+}
