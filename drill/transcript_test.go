@@ -46,6 +46,8 @@ import (
 //	see ID...                   how gauges, captions, alerts and controls are; lit: every caption that is lit
 //	screen                      what is being asked and typed, and what the last press amounted to
 //	said [N]                    the last lines of what was said and pressed, as a screen shows them
+//	place                       where in the flow a screen says it is
+//	coming                      what may be said next, the soonest first
 //	score [items|injections|order|criteria|reactions|looking]
 //
 // Run the tests with -rewrite to write what was printed into the files. Commit only the differences that you can explain.
@@ -200,6 +202,12 @@ func (d *desk) command(line string) {
 		d.replay()
 	case "said":
 		d.said(args)
+	case "place":
+		d.place()
+	case "coming":
+		for _, u := range d.s.MaySay() {
+			d.print("%s: %s", u.Voice, u.Text)
+		}
 	case "sound":
 		d.input(drill.SoundHealth{Good: args[0] == "good", Why: strings.Join(args[1:], " ")})
 	case "log":
@@ -538,6 +546,17 @@ func (d *desk) screen() {
 	if v.Last.Item != "" {
 		d.print("last: %s %q %s %.3f", v.Last.Item, v.Last.Text, either(v.Last.Late, "late", either(v.Last.Right, "right", "not right")), v.Last.Reaction.Seconds())
 	}
+}
+
+// place prints where in the flow a screen would say that it is.
+func (d *desk) place() {
+	var v drill.View
+	d.s.View(&v)
+	if v.Items == 0 && v.Phases == 0 {
+		d.print("no place is shown")
+		return
+	}
+	d.print("phase %d of %d %q, %d of %d items dealt with", v.PhaseNo, v.Phases, v.Phase, v.ItemNo, v.Items)
 }
 
 // said prints the last lines of what was said and pressed.
