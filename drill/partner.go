@@ -103,14 +103,13 @@ func (s *Sitting) ready(it *item) bool {
 func (s *Sitting) ask(it *item) {
 	f := &s.flow
 	f.asked, f.again, f.known, f.timed, f.cut, f.spoken = true, false, 0, false, false, 0
-	f.typed, f.typing = "", false
 	f.passing = passing{}
 	entry := logbook.Entry{Kind: logbook.Ask, Seat: s.policy.Asks, Item: it.ID, Text: it.Challenge, Name: string(it.kind)}
 	if s.policy.Asks == "" {
 		f.timed, f.from, f.spoken = true, s.now, s.now
-		s.log(entry)
+		s.log(entry) // a reading that somebody has begun to type goes on
 	} else {
-		f.typing = it.typed() && s.waits()
+		f.typed, f.typing = "", it.typed() && s.waits()
 		f.cue = s.say(Challenger, logbook.Speech, it.Challenge)
 		entry.Cue = f.cue
 		s.log(entry)
