@@ -44,14 +44,22 @@ func (k *keeper) tell(s streams) {
 	k.told = len(notices)
 }
 
-// begin begins to keep a sitting.
+// begin begins to keep a sitting. One of which nothing would be left does not begin: that it was practised for nothing would only be known
+// afterwards.
 func (k *keeper) begin(ex *exercise, sound *audio.Output, began time.Time) (err error) {
 	k.writer, err = k.store.Begin(record.Sitting{
 		Trainee: ex.options.trainee, Scenario: ex.Scenario.Name, Procedure: ex.procedure().Name, Profile: ex.Profile.Name,
 		Policy: ex.policy(), Seed: ex.seed, Started: began, Version: version,
 		Plan: record.HashOf(ex.documents), Documents: ex.documents, Layout: string(ex.layout), Lead: sound.Lead(), Buffer: sound.Buffer(), Heard: !sound.Health().Silent,
 	})
-	return err
+	if err != nil {
+		return err
+	}
+	if err := k.writer.Nowhere(); err != nil {
+		k.writer.Abandon()
+		return fmt.Errorf("the sitting has not begun, since %w", err)
+	}
+	return nil
 }
 
 func (k *keeper) entry(e logbook.Entry) { k.writer.Append(e) }

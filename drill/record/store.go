@@ -145,6 +145,28 @@ func (s *Store) open() error {
 	if err := createPrivate(s.path); err != nil {
 		return err
 	}
+	if err := s.openHere(); err != nil {
+		s.removeEmpty()
+		return err
+	}
+	return nil
+}
+
+// removeEmpty takes away a database that was begun, and in which there is nothing because there is no room, if nobody else has it open.
+func (s *Store) removeEmpty() {
+	if info, err := os.Lstat(s.path); err != nil || !info.Mode().IsRegular() || info.Size() > 0 || s.lock == nil {
+		return
+	}
+	if _, err := os.Lstat(s.path + "-wal"); !errors.Is(err, fs.ErrNotExist) {
+		return
+	}
+	if free, err := lockFile(s.lock, true); err == nil && free {
+		os.Remove(s.path)
+	}
+	lockFile(s.lock, false)
+}
+
+func (s *Store) openHere() error {
 	db, err := sql.Open("sqlite", dataSource(s.path))
 	if err != nil {
 		return err

@@ -7,7 +7,9 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io/fs"
 	"slices"
+	"strings"
 	"sync"
 	"time"
 
@@ -48,6 +50,7 @@ type Writer struct {
 	inputs    int // numbered so far
 	err       error
 
+	stored   chan struct{} // closed when the database has answered for the first time
 	wake     chan struct{} // something waits for the database
 	write    chan struct{} // something waits for the journal
 	written  chan struct{} // the journal has got something
@@ -75,16 +78,15 @@ func (s *Store) Begin(sitting Sitting) (*Writer, error) {
 	sitting.LogVersion = logbook.Version
 	w := &Writer{
 		store: s, uid: rand.Text(), sitting: sitting, entries: map[int]bool{}, oldest: time.Now(),
-		wake: make(chan struct{}, 1), write: make(chan struct{}, 1), written: make(chan struct{}, 1), ending: make(chan struct{}),
+		stored: make(chan struct{}), wake: make(chan struct{}, 1), write: make(chan struct{}, 1), written: make(chan struct{}, 1), ending: make(chan struct{}),
 	}
 	w.journal = newJournal(s.asideFolders(), w.uid, &w.sitting)
 	w.notWhole = w.journal.write(nil)
-	stored := make(chan struct{})
-	w.done.Go(func() { w.commit(nil); close(stored); w.run() })
+	w.done.Go(func() { w.commit(nil); close(w.stored); w.run() })
 	w.done.Go(w.keepJournal)
 	w.done.Go(w.syncJournal)
 	select {
-	case <-stored:
+	case <-w.stored:
 	case <-time.After(beginWithin):
 	}
 	return w, nil
@@ -102,6 +104,41 @@ func (w *Writer) Err() error {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	return w.err
+}
+
+// Nowhere is why nothing of the sitting is kept at the moment: neither the database takes it nor a journal. It is nil if one of them does.
+// Where there is no journal it waits for what the database says first.
+func (w *Writer) Nowhere() error {
+	w.mu.Lock()
+	notWhole := w.notWhole
+	w.mu.Unlock()
+	if notWhole == nil {
+		return nil
+	}
+	<-w.stored
+	err := w.Err()
+	if err == nil {
+		return nil
+	}
+	places := []string{fmt.Sprintf("in %s (%s)", w.store.path, reason(err))}
+	if each, ok := notWhole.(interface{ Unwrap() []error }); ok { // of each folder
+		for i, err := range each.Unwrap() {
+			places = append(places, fmt.Sprintf("in %s (%s)", w.journal.folders[i], reason(err)))
+		}
+	}
+	return fmt.Errorf("it could be kept nowhere: not %s; make room, or set HORNLARK_DATA to a folder that can be written", strings.Join(places, ", and not "))
+}
+
+// reason is an error in few words, for whoever has been told the place.
+func reason(err error) string {
+	var path *fs.PathError
+	if words, _, ok := strings.Cut(inWords[code(err)], ";"); ok {
+		return words
+	}
+	if errors.As(err, &path) {
+		return path.Err.Error()
+	}
+	return err.Error()
 }
 
 // Append adds an entry to the log. It returns at once.
