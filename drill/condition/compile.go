@@ -114,13 +114,16 @@ func (u *usedNames) Visit(n *ast.Node) {
 	}
 }
 
+// exampleOf is a value of each type: of what the names are is all that expr is told.
+var exampleOf = [...]any{Number: *new(float64), Switch: *new(bool), Selector: *new(string)}
+
 // config is expr's, with the names of the scope and no functions.
 func config(scope Scope) *conf.Config {
 	names := make(map[string]any, len(scope))
 	for id, name := range scope {
-		names[id] = [...]any{Number: 0.0, Switch: false, Selector: ""}[name.Type]
+		names[id] = exampleOf[name.Type]
 	}
-	c := &conf.Config{ShortCircuit: true, MaxNodes: conf.DefaultMaxNodes}
+	c := &conf.Config{MaxNodes: conf.DefaultMaxNodes}
 	c.WithEnv(names)
 	return c
 }
