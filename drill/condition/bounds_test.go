@@ -231,3 +231,44 @@ func TestWhatStandsInTheWrongPlace(t *testing.T) {
 		}
 	}
 }
+
+// A limit itself is within "at most" and "at least", and neither below nor above, whatever the two are that are compared.
+func TestLimitsThemselves(t *testing.T) {
+	for operator, holds := range map[string][3]bool{ // of what is below, at and above the limit
+		"<": {true, false, false}, "<=": {true, true, false}, ">": {false, false, true}, ">=": {false, true, true},
+		"==": {false, true, false}, "!=": {true, false, true},
+	} {
+		for _, limit := range []string{"95", "95.0", "tot1", "95 + 0", "-(-95)"} {
+			for k, nr := range []float64{94.5, 95, 95.5} {
+				readings := []float64{nr, 95, 1, 0, 1, 3}
+				for src, want := range map[string]bool{
+					"nr " + operator + " " + limit:            holds[k],
+					"-(" + limit + ") " + operator + " -nr":   holds[k],
+					"nr + 0 " + operator + " " + limit:        holds[k],
+					limit + " " + operator + " nr + 0":        holds[2-k],
+					"not (nr " + operator + " " + limit + ")": !holds[k],
+				} {
+					c, err := condition.Compile(src, scope)
+					if err != nil {
+						t.Fatalf("%s: %v", src, err)
+					}
+					if c.Holds(readings) != want {
+						t.Errorf("%s is %v at %g", src, !want, nr)
+					}
+				}
+			}
+		}
+	}
+}
+
+// A position that is none is told with the one that was meant, where one is near, and with all that there are.
+func TestPositionThatWasMeant(t *testing.T) {
+	for src, remedy := range map[string]string{
+		`engine1 == "flihgt"`: `; did you mean "flight"? The positions are "off", "idle", "flight"`,
+		`engine1 == "up"`:     `; write one of "off", "idle", "flight"`,
+	} {
+		if got := refusal(src, scope); !strings.HasSuffix(got, remedy) {
+			t.Errorf("%s: %q; wanted %q", src, got, remedy)
+		}
+	}
+}

@@ -176,9 +176,9 @@ func (c *compiler) Visit(n *ast.Node) {
 	if id == nil || text == nil {
 		return
 	}
-	name, ok := c.scope[id.Value]
+	name := c.scope[id.Value] // a name that there is not has no positions
 	position := slices.Index(name.Positions, text.Value)
-	if !ok || name.Type != Switch || len(name.Positions) != 2 || position < 0 {
+	if name.Type != Switch || len(name.Positions) != 2 || position < 0 {
 		return
 	}
 	if (position == 1) == (b.Operator == "==") {
@@ -363,24 +363,26 @@ func (c *compiler) comparison(n *ast.BinaryNode) (truth, error) {
 		return nil, err
 	}
 	// A reading against a figure is by far the most frequent condition, and worth a short cut.
-	if slot, limit, ok := c.readingAgainstFigure(n); ok {
-		return againstFigure(n.Operator, slot, limit), nil
+	if slot, limit := c.readingAgainstFigure(n); limit != nil {
+		return againstFigure(n.Operator, slot, *limit), nil
 	}
 	return against(n.Operator, left, right), nil
 }
 
-func (c *compiler) readingAgainstFigure(n *ast.BinaryNode) (slot int, limit float64, ok bool) {
+// readingAgainstFigure gives the slot of a reading and the figure that it is compared with; nil where a comparison is of anything else.
+func (c *compiler) readingAgainstFigure(n *ast.BinaryNode) (slot int, limit *float64) {
 	id, ok := n.Left.(*ast.IdentifierNode)
 	if !ok {
-		return 0, 0, false
+		return 0, nil
 	}
 	switch figure := n.Right.(type) {
 	case *ast.IntegerNode:
-		return c.scope[id.Value].Slot, float64(figure.Value), true
+		value := float64(figure.Value)
+		return c.scope[id.Value].Slot, &value
 	case *ast.FloatNode:
-		return c.scope[id.Value].Slot, figure.Value, true
+		return c.scope[id.Value].Slot, &figure.Value
 	}
-	return 0, 0, false
+	return 0, nil
 }
 
 func againstFigure(operator string, slot int, limit float64) truth {
