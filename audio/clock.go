@@ -15,6 +15,9 @@ const (
 	// row, all that far off on the same side, are not jitter: the old ones are forgotten.
 	jumpPulls = 6
 	jumpBy    = 3 * time.Millisecond
+
+	// agreeWithin is how far apart pulls of a device that has found its pace are, from the nominal rate.
+	agreeWithin = time.Millisecond
 )
 
 // frameClock tells when a frame was, or will be, pulled: a straight line through the last pulls, by least squares,
@@ -92,6 +95,26 @@ func (c *frameClock) beginAfterGap(limit time.Duration) {
 			return
 		}
 	}
+}
+
+// beginWhereAgreed says whether the last n pulls agree, with each other and with the nominal rate. Those before them are then left
+// out: a server that has only just begun to play does not know its delay to the millisecond.
+func (c *frameClock) beginWhereAgreed(n int) bool {
+	from := len(c.pulls) - n
+	if from < 0 {
+		return false
+	}
+	low, high := time.Duration(math.MaxInt64), time.Duration(math.MinInt64)
+	for _, p := range c.pulls[from:] {
+		begin := p.at - p.frame.Duration()
+		low, high = min(low, begin), max(high, begin)
+	}
+	if high-low > agreeWithin {
+		return false
+	}
+	c.pulls = append(c.pulls[:0], c.pulls[from:]...)
+	c.fit()
+	return true
 }
 
 func (c *frameClock) fit() {

@@ -113,3 +113,30 @@ func BenchmarkFrameClock(b *testing.B) {
 		d.pull(&c)
 	}
 }
+
+// TestFrameClockBeginsWhereAgreed holds the clock of an early output to what a sound server was seen to tell while it began to play:
+// 5 ms less than it had for the first request, and then the same to a tenth of a millisecond.
+func TestFrameClockBeginsWhereAgreed(t *testing.T) {
+	const block = Frame(640)
+	told := []time.Duration{91300, 95800, 95700, 95700} // when frame 0 was heard, by each request, in µs
+	var c frameClock
+	for i, begin := range told[:2] {
+		f := Frame(i) * block
+		c.note(begin*time.Microsecond+f.Duration(), f)
+	}
+	if c.beginWhereAgreed(2) || len(c.pulls) != 2 {
+		t.Fatal("requests that are 4.5 ms apart were taken to agree")
+	}
+	c.note(told[2]*time.Microsecond+(2*block).Duration(), 2*block)
+	if !c.beginWhereAgreed(2) {
+		t.Fatal("requests that are 0.1 ms apart were not taken to agree")
+	}
+	c.note(told[3]*time.Microsecond+(3*block).Duration(), 3*block)
+	if at := c.timeOf(0); at < 95700*time.Microsecond || at > 95800*time.Microsecond {
+		t.Errorf("frame 0 at %v: the first request, which is off, still counts", at)
+	}
+	var none frameClock
+	if none.beginWhereAgreed(2) {
+		t.Error("a clock without requests agrees with itself")
+	}
+}

@@ -10,19 +10,20 @@ import (
 // namingLimit bounds how long a sound server is asked for the name of its output.
 const namingLimit = time.Second
 
-// describeDevice gives the name of the output that people know it by. ALSA's own name is that of its plugin where a sound
-// server stands behind it: then the server is asked, if its own program for that is installed.
-func describeDevice(alsa string) string {
-	if name := serverOutput(); name != "" {
-		return name
-	}
-	if alsa == "" {
+// deviceName is the name of the output that people know it by. ALSA's own name is that of its plugin where a sound server stands
+// behind it: then the server's is taken.
+func deviceName(server, alsa string) string {
+	switch {
+	case server != "":
+		return server
+	case alsa == "":
 		return "default device (ALSA)"
 	}
 	return alsa + " (ALSA)"
 }
 
-// serverOutput gives the description of the sound server's default output, or nothing if there is no such server.
+// serverOutput gives the description of the sound server's default output, or nothing if there is no such server, or its own
+// program for that is not installed.
 func serverOutput() string {
 	ctx, cancel := context.WithTimeout(context.Background(), namingLimit)
 	defer cancel()

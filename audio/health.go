@@ -67,9 +67,11 @@ func (o *Output) giveUp(t *tap, why string) {
 
 // takeBack returns to a device that had been given up and is asking for frames again.
 func (o *Output) takeBack(t *tap) {
+	added := o.addedBy(t.sink)
 	o.mu.Lock()
 	silent := o.tap.sink
 	o.use(t)
+	o.added = added
 	o.lost, o.failed = nil, ""
 	o.notice = "The sound is back."
 	o.mu.Unlock()
@@ -145,8 +147,9 @@ func (o *Output) Notice() string {
 // Device names the device that is playing.
 func (o *Output) Device() string {
 	o.mu.Lock()
-	defer o.mu.Unlock()
-	return o.tap.sink.Device()
+	sink := o.tap.sink
+	o.mu.Unlock()
+	return sink.Device() // which may have to find out
 }
 
 // Buffer is how much sound is kept ready.
@@ -169,8 +172,14 @@ func (o *Output) buffer() time.Duration {
 func (o *Output) Lead() time.Duration {
 	o.mu.Lock()
 	defer o.mu.Unlock()
-	return o.latency() + o.options.Buffer/2
+	return o.latency() + o.spare()
 }
+
+// Spare is how much of Lead is for what may have been filled a moment ago. A cue that is due so much sooner is heard late by no more
+// than that, and is reported as heard then.
+func (o *Output) Spare() time.Duration { return o.spare() }
+
+func (o *Output) spare() time.Duration { return o.options.Buffer / 2 }
 
 // oneLine makes an error fit into a line of text: a driver may list every device that it has tried.
 func oneLine(err error) string {

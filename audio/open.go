@@ -13,6 +13,7 @@ const (
 	tellLimit   = 6 * time.Second        // and more to know its delay
 	settleLook  = 2 * time.Millisecond   // between two looks at how far it is
 	earlyPulls  = 5                      // of a device that tells its delay, before Open returns early
+	earlyAgree  = 2                      // of them are enough if they agree
 	earlyTell   = 100 * time.Millisecond // of steady pulls without that, likewise
 )
 
@@ -96,6 +97,10 @@ func (o *Output) tryDevice(openDevice func(time.Duration) (Sink, error)) error {
 		sink.Close()
 		return err
 	}
+	added := o.addedBy(sink) // not before its sound flows: what it is called may not have been known
+	o.mu.Lock()
+	o.added = added
+	o.mu.Unlock()
 	return nil
 }
 
@@ -114,9 +119,14 @@ func (o *Output) use(t *tap) {
 	o.fit = frameClock{jumps: o.fit.jumps}
 	o.epoch++
 	o.delay, o.added = 0, 0
-	if _, silent := t.sink.(*silentSink); !silent && o.options.Latency != nil {
-		o.added = o.options.Latency(t.sink.Device())
+}
+
+// addedBy is what a device adds to what it tells of itself.
+func (o *Output) addedBy(sink Sink) time.Duration {
+	if o.options.Latency == nil {
+		return 0
 	}
+	return o.options.Latency(sink.Device())
 }
 
 // settle waits until the device asks for frames at a steady pace. A request or two means nothing: the library fills its
@@ -168,5 +178,8 @@ func (o *Output) flows() bool {
 	if !tells || o.mix.Next() <= Frames(o.tap.sink.Latency()) || o.tap.sink.Fault() != nil {
 		return false
 	}
-	return o.tap.told && len(o.fit.pulls) >= earlyPulls || !o.tap.told && o.fit.span() >= earlyTell
+	if !o.tap.told {
+		return o.fit.span() >= earlyTell
+	}
+	return len(o.fit.pulls) >= earlyPulls || o.fit.beginWhereAgreed(earlyAgree)
 }

@@ -81,6 +81,7 @@ type alsaSink struct {
 	wanted   atomic.Int64 // as asked for, ns
 	grows    bool         // to a larger one once it has run dry
 	device   atomic.Pointer[string]
+	named    chan struct{} // closed once device is known
 	pcm      *pcm
 	stop     chan struct{}
 	ended    chan struct{}
@@ -95,7 +96,7 @@ type alsaSink struct {
 type pcm struct {
 	handle         *C.snd_pcm_t
 	buffer, period Frame
-	name           string
+	name           string // as ALSA has it
 }
 
 var hushOnce sync.Once
@@ -107,31 +108,43 @@ var errGone = errors.New("the sound device has gone")
 
 var errSwallows = errors.New("the sound device takes sound faster than it can be heard")
 
-// openSpeaker opens the default device with so much sound in its buffer.
+// openSpeaker opens the default device with so much sound in its buffer. To find out what people call it takes as long as that, and is
+// done beside it: sound can flow before.
 func openSpeaker(buffer time.Duration) (Sink, error) {
-	p, err := openPCM(buffer, "")
+	server := make(chan string, 1)
+	go func() { server <- serverOutput() }()
+	p, err := openPCM(buffer)
 	if err != nil {
 		return nil, err
 	}
-	s := &alsaSink{pcm: p, stop: make(chan struct{}), ended: make(chan struct{})}
+	s := &alsaSink{pcm: p, named: make(chan struct{}), stop: make(chan struct{}), ended: make(chan struct{})}
 	s.wanted.Store(int64(buffer))
 	s.buffer.Store(int64(p.buffer.Duration()))
-	s.device.Store(&p.name)
+	go func() {
+		s.name(<-server, p.name)
+		close(s.named)
+	}()
 	return s, nil
 }
 
-// open opens the device anew. To find out what it is called takes as long as the rest, and is left out where it is known.
-func (s *alsaSink) open(name string) (err error) {
-	s.pcm, err = openPCM(time.Duration(s.wanted.Load()), name)
-	if err == nil {
-		s.device.Store(&s.pcm.name)
+// name takes note of what the device is called: by the sound server, or else by ALSA.
+func (s *alsaSink) name(server, alsa string) {
+	name := deviceName(server, alsa)
+	s.device.Store(&name)
+}
+
+// open opens the device anew. It is asked again what it is called where it may be another one.
+func (s *alsaSink) open(other bool) (err error) {
+	s.pcm, err = openPCM(time.Duration(s.wanted.Load()))
+	if err == nil && other {
+		<-s.named
+		s.name(serverOutput(), s.pcm.name)
 	}
 	return err
 }
 
-// openPCM opens the device and gives up after openDeadline; a device that opens later is closed again. Without a name it is asked
-// for one.
-func openPCM(buffer time.Duration, name string) (*pcm, error) {
+// openPCM opens the device and gives up after openDeadline; a device that opens later is closed again.
+func openPCM(buffer time.Duration) (*pcm, error) {
 	hushOnce.Do(func() { C.hushALSA() })
 	type opened struct {
 		pcm *pcm
@@ -140,7 +153,7 @@ func openPCM(buffer time.Duration, name string) (*pcm, error) {
 	answer := make(chan opened)
 	given := make(chan struct{})
 	go func() {
-		p, err := openNow(buffer, name)
+		p, err := openNow(buffer)
 		select {
 		case answer <- opened{p, err}:
 		case <-given:
@@ -158,7 +171,7 @@ func openPCM(buffer time.Duration, name string) (*pcm, error) {
 	}
 }
 
-func openNow(buffer time.Duration, name string) (*pcm, error) {
+func openNow(buffer time.Duration) (*pcm, error) {
 	device := C.CString(alsaDevice)
 	defer C.free(unsafe.Pointer(device))
 	var handle *C.snd_pcm_t
@@ -176,10 +189,7 @@ func openNow(buffer time.Duration, name string) (*pcm, error) {
 		}
 		return nil, fmt.Errorf("the sound device refuses 16-bit stereo sound: %w", alsaError(rc))
 	}
-	if name == "" {
-		name = describeDevice(C.GoString(C.nameOf(handle)))
-	}
-	return &pcm{handle: handle, buffer: Frame(frames), period: max(1, Frame(period)), name: name}, nil
+	return &pcm{handle: handle, buffer: Frame(frames), period: max(1, Frame(period)), name: C.GoString(C.nameOf(handle))}, nil
 }
 
 func alsaError[T ~int32 | ~int64](rc T) error {
@@ -211,17 +221,17 @@ func (s *alsaSink) run(source beep.Streamer) {
 			s.fault.Store(&err)
 			return
 		}
-		name, before := s.pcm.name, s.wanted.Load()
+		before := s.wanted.Load()
 		s.pcm, s.asking.Underran = nil, true
 		switch {
 		case errors.Is(err, errDry):
 			s.wanted.Store(int64(larger(time.Duration(before))))
-			if s.open(name) != nil { // it had not run dry but gone
+			if s.open(false) != nil { // it had not run dry but gone
 				s.wanted.Store(before)
 				err = errGone
 			}
 		case time.Since(renewed) > reopenEvery:
-			s.open("")
+			s.open(true)
 			renewed = time.Now()
 		}
 		if s.pcm == nil && !s.await(err) {
@@ -240,7 +250,7 @@ func (s *alsaSink) await(why error) (back bool) {
 			return false
 		case <-time.After(wait):
 		}
-		if s.open("") != nil {
+		if s.open(true) != nil {
 			s.fault.Store(&why)
 		}
 	}
@@ -341,7 +351,11 @@ func (s *alsaSink) Grow() { s.grows = true }
 // Buffer is how much sound the device was last asked to keep ready.
 func (s *alsaSink) Buffer() time.Duration { return time.Duration(s.wanted.Load()) }
 
-func (s *alsaSink) Device() string { return *s.device.Load() }
+// Device waits until it is known what the device is called, namingLimit at the most.
+func (s *alsaSink) Device() string {
+	<-s.named
+	return *s.device.Load()
+}
 
 func (s *alsaSink) Close() error {
 	s.closing.Do(func() {

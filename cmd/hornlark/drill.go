@@ -229,6 +229,9 @@ func (o *drillOptions) exercise() (*exercise, error) {
 }
 
 func (o *drillOptions) bundle() (*library.Bundle, error) {
+	if len(o.own) == 0 && !library.IsPath(o.scenario) {
+		return library.ResolveBuiltin(o.scenario)
+	}
 	lib, err := openLibrary(o.own)
 	if err != nil {
 		return nil, err

@@ -3,6 +3,8 @@ package main
 import (
 	"encoding/json"
 	"fmt"
+	"os"
+	"sync"
 	"time"
 
 	"hornlark/audio"
@@ -20,8 +22,26 @@ type keeper struct {
 	told   int // notices of the store
 }
 
+// openingRecords begins to open the records for a sitting, beside whatever else makes it ready. What it gives waits until they are open.
+// Where there are none yet they are made then: whoever stops before the sitting has begun leaves nothing behind.
+func openingRecords() (opened func(streams) (*keeper, error)) {
+	open := sync.OnceValues(openKeeper)
+	if path, err := record.DefaultPath(); err == nil {
+		if _, err := os.Stat(path); err == nil {
+			go open()
+		}
+	}
+	return func(s streams) (*keeper, error) {
+		k, err := open()
+		if err == nil {
+			k.tell(s)
+		}
+		return k, err
+	}
+}
+
 // openKeeper opens the records for a sitting. If they cannot be opened now the sitting is kept in its journal.
-func openKeeper(s streams) (*keeper, error) {
+func openKeeper() (*keeper, error) {
 	path, err := record.DefaultPath()
 	if err != nil {
 		return nil, fmt.Errorf("there is no place for the records: %w; set HORNLARK_DATA to a folder", err)
@@ -30,9 +50,7 @@ func openKeeper(s streams) (*keeper, error) {
 	if err != nil {
 		store = record.WithoutDatabase(path, err)
 	}
-	k := &keeper{store: store}
-	k.tell(s)
-	return k, nil
+	return &keeper{store: store}, nil
 }
 
 // tell says what is to be said about the records and has not been yet. On a screen that has to wait until it is gone.
@@ -47,7 +65,7 @@ func (k *keeper) tell(s streams) {
 // begin begins to keep a sitting. One of which nothing would be left does not begin: that it was practised for nothing would only be known
 // afterwards.
 func (k *keeper) begin(ex *exercise, sound *audio.Output, began time.Time) (err error) {
-	k.writer, err = k.store.Begin(record.Sitting{
+	k.writer, err = k.store.BeginAtOnce(record.Sitting{
 		Trainee: ex.options.trainee, Scenario: ex.Scenario.Name, Procedure: ex.procedure().Name, Profile: ex.Profile.Name,
 		Policy: ex.policy(), Seed: ex.seed, Started: began, Version: version,
 		Plan: record.HashOf(ex.documents), Documents: ex.documents, Layout: string(ex.layout), Lead: sound.Lead(), Buffer: sound.Buffer(), Heard: !sound.Health().Silent,

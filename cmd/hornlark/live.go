@@ -71,23 +71,20 @@ func (ex *exercise) runLive(ctx context.Context, sound *opening) error {
 			return err
 		}
 	}
-	if err := l.take(ctx, sound); err != nil {
-		return errors.Join(err, sound.close())
+	records := openingRecords()
+	err := l.ready(ctx, sound)
+	if err == nil && ctx.Err() != nil {
+		err = errNotBegun
 	}
-	sitting, trainee, err := ex.sitting(l.sound.Lead())
+	if err == nil {
+		l.keep, err = records(ex.options.streams)
+	}
 	if err != nil {
 		return errors.Join(err, sound.close())
 	}
-	l.sitting, l.trainee = sitting, trainee
-	l.lookAhead()
-	if ctx.Err() != nil {
-		return errors.Join(errNotBegun, sound.close())
-	}
-	if l.keep, err = openKeeper(ex.options.streams); err != nil {
-		return errors.Join(err, sound.close())
-	}
-	// The breath before the first words has passed while the sitting was made ready.
-	l.began = time.Now().Add(-drill.FirstWords)
+	// The breath before the first words has passed while the sitting was made ready, and so has the time for which a cue has to be
+	// asked for before it is due: these words are heard as soon as the device can have them.
+	l.began = time.Now().Add(-drill.FirstWords - l.sound.Spare())
 	l.looked = time.Now()
 	if err := l.keep.begin(ex, l.sound, l.began); err != nil {
 		return errors.Join(err, l.keep.store.Close(), sound.close())
@@ -110,6 +107,18 @@ func (ex *exercise) runLive(ctx context.Context, sound *opening) error {
 		ex.debrief(ctx, result, account, id)
 	}
 	return errors.Join(l.why, ex.report(account))
+}
+
+// ready makes the sitting, once the sound and the voices are there, and begins to make its clips.
+func (l *live) ready(ctx context.Context, sound *opening) (err error) {
+	if err := l.take(ctx, sound); err != nil {
+		return err
+	}
+	if l.sitting, l.trainee, err = l.ex.sitting(l.sound.Lead()); err != nil {
+		return err
+	}
+	l.lookAhead()
+	return nil
 }
 
 // take waits for the sound and the voices, and has what is still missing of these made.

@@ -154,22 +154,11 @@ var held struct {
 }
 
 func readBuiltin() (*Library, error) {
-	var files []file
-	err := fs.WalkDir(builtin, ".", func(path string, entry fs.DirEntry, err error) error {
-		if err != nil || entry.IsDir() {
-			return err
-		}
-		data, err := builtin.ReadFile(path)
-		files = append(files, file{name: path, data: data})
-		return err
-	})
+	files, err := builtinFiles()
 	if err != nil {
 		return nil, err
 	}
-	l := &Library{
-		profiles: shelf[aircraft.Profile]{}, procedures: shelf[procedure.Procedure]{},
-		scenarios: shelf[scenario.Scenario]{}, abnormals: shelf[scenario.Abnormal]{},
-	}
+	l := newLibrary()
 	if _, problems := l.add(files, false); len(problems) > 0 {
 		return nil, problems
 	}

@@ -6,10 +6,6 @@ import (
 	"fmt"
 	"reflect"
 	"time"
-
-	"hornlark/drill/aircraft"
-	"hornlark/drill/procedure"
-	"hornlark/drill/scenario"
 )
 
 // packed is a bundle as one JSON object. Its documents have the fields that they have as files.
@@ -112,10 +108,7 @@ func Unpack(body []byte) (*Bundle, error) {
 	if len(files) > MaxFiles {
 		return nil, fmt.Errorf("there are %d documents; there may be %d", len(files), MaxFiles)
 	}
-	l := &Library{
-		profiles: shelf[aircraft.Profile]{}, procedures: shelf[procedure.Procedure]{},
-		scenarios: shelf[scenario.Scenario]{}, abnormals: shelf[scenario.Abnormal]{},
-	}
+	l := newLibrary()
 	if _, problems := l.add(files, true); len(problems) > 0 {
 		return nil, problems
 	}

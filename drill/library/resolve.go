@@ -22,10 +22,15 @@ type Bundle struct {
 // Resolve finds a scenario and everything that it refers to. A name with a slash in it, or one that ends in .yaml or
 // .yml, is the path of a scenario's file. The error is an *Unknown or Problems.
 func (l *Library) Resolve(nameOrPath string) (*Bundle, error) {
-	if isYAML(nameOrPath) || strings.ContainsAny(nameOrPath, `/\`) {
+	if IsPath(nameOrPath) {
 		return l.resolveFile(nameOrPath)
 	}
 	return l.resolve(nameOrPath)
+}
+
+// IsPath reports whether Resolve takes it for the path of a file.
+func IsPath(nameOrPath string) bool {
+	return isYAML(nameOrPath) || strings.ContainsAny(nameOrPath, `/\`)
 }
 
 func (l *Library) resolveFile(path string) (*Bundle, error) {

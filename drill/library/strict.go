@@ -4,8 +4,10 @@ import (
 	"fmt"
 	"reflect"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 	"unicode/utf8"
 
@@ -125,6 +127,10 @@ func (d *decoder) fields(n *yaml.Node, v reflect.Value, path string) {
 // fieldsOf gives the fields of a struct by their names in a document, and the names in order. A field without a yaml tag
 // is none.
 func fieldsOf(t reflect.Type) (byName map[string]int, names []string) {
+	if known, ok := fieldsKnown.Load(t); ok {
+		f := known.(*fieldNames)
+		return f.byName, f.names
+	}
 	byName = map[string]int{}
 	for i := range t.NumField() {
 		name, _, _ := strings.Cut(t.Field(i).Tag.Get("yaml"), ",")
@@ -133,7 +139,18 @@ func fieldsOf(t reflect.Type) (byName map[string]int, names []string) {
 			names = append(names, name)
 		}
 	}
+	names = slices.Clip(names)
+	fieldsKnown.Store(t, &fieldNames{byName, names})
 	return byName, names
+}
+
+// fieldsKnown has the fields of each type of struct that has been met: there are few, and they are met in every document. They are only
+// to be read.
+var fieldsKnown sync.Map
+
+type fieldNames struct {
+	byName map[string]int
+	names  []string
 }
 
 // example shows how some fields are written.

@@ -69,9 +69,22 @@ type batch struct {
 
 func (b *batch) size() int { return len(b.entries) + len(b.inputs) }
 
-// Begin begins to keep a sitting. Its only error is for a sitting that says too little about itself; that the database
-// cannot be written is told by Err.
+// Begin begins to keep a sitting, and gives the database a moment to have it. Its only error is for a sitting that says too little
+// about itself; that the database cannot be written is told by Err.
 func (s *Store) Begin(sitting Sitting) (*Writer, error) {
+	w, err := s.BeginAtOnce(sitting)
+	if err != nil {
+		return nil, err
+	}
+	select {
+	case <-w.stored:
+	case <-time.After(beginWithin):
+	}
+	return w, nil
+}
+
+// BeginAtOnce is Begin for whoever cannot wait: the sitting is in its journal, and will be in the database soon.
+func (s *Store) BeginAtOnce(sitting Sitting) (*Writer, error) {
 	if err := sitting.begun(); err != nil {
 		return nil, err
 	}
@@ -85,10 +98,6 @@ func (s *Store) Begin(sitting Sitting) (*Writer, error) {
 	w.done.Go(func() { w.commit(nil); close(w.stored); w.run() })
 	w.done.Go(w.keepJournal)
 	w.done.Go(w.syncJournal)
-	select {
-	case <-w.stored:
-	case <-time.After(beginWithin):
-	}
 	return w, nil
 }
 
