@@ -15,6 +15,8 @@ type electrical struct {
 	busOn       [maxBuses]bool
 	readyS      [maxEquipment]float64 // for how long each equipment has had current
 	live        [maxEquipment]bool
+	tripCaused  [maxEngines]bool // its generator has been asked to trip, and has
+	tripped     [maxEngines]bool
 	broken      [maxEquipment]bool // its breaker has been asked to pop, and has
 	popped      [maxEquipment]bool
 	resetting   bool // the breakers are being pushed in
@@ -30,6 +32,7 @@ const ratedVolts = 28
 
 // stepElectrical connects what is switched on, balances the currents, and hands the voltage on to the buses.
 func (m *model) stepElectrical(a *Aircraft) {
+	m.stepTrips(a)
 	m.cutInGenerators(a)
 	n := m.network(a)
 	m.elec.volts = n.balance(m.elec.volts)
@@ -174,6 +177,22 @@ func (n *network) excess(volts float64) float64 {
 	return total
 }
 
+// stepTrips takes off the line what has a cause to trip, once for each cause, until it is reset. One whose cause has gone is reset
+// by whoever took that away.
+func (m *model) stepTrips(a *Aircraft) {
+	if m.profile.Systems.Electrical.Generators == nil {
+		return
+	}
+	e := &m.elec
+	for i := range m.profile.Systems.Engines {
+		w := &m.profile.wiring.engines[i]
+		reset := holds(w.genReset, a.readings) || w.genReset == nil && !holds(w.generator, a.readings)
+		cause := a.severity[w.genPoint+failGenTrip] > 0
+		e.tripped[i] = (e.tripped[i] && !reset || cause && !e.tripCaused[i]) && cause
+		e.tripCaused[i] = cause
+	}
+}
+
 // cutInGenerators connects each generator that is switched on once its engine is fast enough to drive it, and does not
 // need the same machine as a starter.
 func (m *model) cutInGenerators(a *Aircraft) {
@@ -183,7 +202,7 @@ func (m *model) cutInGenerators(a *Aircraft) {
 	}
 	for i := range m.profile.Systems.Engines {
 		w, n1 := &m.profile.wiring.engines[i], m.engines[i].n1Pct
-		ok := holds(w.generator, a.readings) && (g.Separate || !m.engines[i].cranking) && a.severity[w.genPoint] == 0
+		ok := holds(w.generator, a.readings) && (g.Separate || !m.engines[i].cranking) && a.severity[w.genPoint+failGenerator] == 0 && !m.elec.tripped[i]
 		m.elec.genOnline[i] = ok && (n1 >= g.CutInN1 || m.elec.genOnline[i] && n1 >= g.CutOutN1)
 	}
 }

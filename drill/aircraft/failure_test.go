@@ -48,6 +48,7 @@ func failures() []failure {
 		{"prime1.worn", "", beforeStart, 3 * time.Second, "pump1_live and fuel_press1 < 0.3 and fuel_low1"},
 		{"filter1.blocked", "hover", nil, 5 * time.Second, "filter1 and fuel_press1 < 0.5"},
 		{"gen1.failed", "running", nil, time.Second, "gen_off1 and load1 == 0"},
+		{"gen1.tripped", "running", nil, time.Second, "gen_off1 and load1 == 0"},
 		{"battery.weak", "", beforeStart, time.Second, "volts < 23"},
 		{"battery.hot", "running", nil, 3 * minute, "batt_hot and batt_temp > 65"},
 		{"gearbox.oil_leak", "hover", nil, 20 * time.Second, "gbx_oil and gbx_press < 1.2"},
@@ -210,7 +211,7 @@ func (r *rig) dump() string {
 // A failure that is put right is no failure: the aircraft that had it for a moment ends where one that never had it does.
 func TestFailuresCanBePutRight(t *testing.T) {
 	p := dunlin(t)
-	for _, point := range []string{"gen1.failed", "hyd1.leak", "inverter.failed", "eng1.oil_leak", "filter1.blocked", "door.ajar", "outside.area_clear", "pitot.failed"} {
+	for _, point := range []string{"gen1.failed", "gen1.tripped", "hyd1.leak", "inverter.failed", "eng1.oil_leak", "filter1.blocked", "door.ajar", "outside.area_clear", "pitot.failed"} {
 		r := newRig(t, p, fairWeather, "running")
 		r.fail(point, 1)
 		r.run(2 * time.Second)

@@ -112,6 +112,7 @@ type Engine struct {
 	Flight    string   `yaml:"flight"`    // condition for it to be asked to run at flight
 	Cut       string   `yaml:"cut"`       // condition for the fire cut-off to be closed
 	Generator string   `yaml:"generator"` // condition for its generator to be switched on
+	GenReset  string   `yaml:"gen_reset"` // condition for its generator to be reset after a trip; empty: switching it off does that
 	FADEC     string   `yaml:"fadec"`     // equipment id of its control, where there is one
 	Starter   string   `yaml:"starter"`   // condition for its starter to be switched on; with FADEC: for its start button to be pressed, empty: none
 	Throttle  string   `yaml:"throttle"`  // without FADEC: id of the lever that meters its fuel, or its mixture

@@ -53,7 +53,7 @@ type wiring struct {
 // engineWiring is the same for one engine.
 type engineWiring struct {
 	idle, flight, cut, generator, fireTest, bleed *condition.Condition
-	starter                                       *condition.Condition
+	starter, genReset                             *condition.Condition
 	magnetos                                      [2]*condition.Condition // left, right
 	throttle, carbHeat                            int                     // levers
 	fadec, prime, rpmHold                         int                     // equipment; prime: -1 is none
@@ -103,6 +103,17 @@ var turbinePoints = []FailurePoint{
 	failNozzle:   {"nozzle_blocked", "Some fuel nozzles are blocked and the others burn too rich: hot streaks reach the TOT probes."},
 	failLight:    {"no_light", "The igniters do not spark: the fuel does not light, and gathers."},
 	failFlameout: {"flameout", "The flame goes out."},
+}
+
+// The parts of a generator that can fail.
+const (
+	failGenerator = iota
+	failGenTrip
+)
+
+var generatorPoints = []FailurePoint{
+	failGenerator: {"failed", "The generator gives no current, and no reset brings it back."},
+	failGenTrip:   {"tripped", "The generator has tripped off the line, once: one reset brings it back."},
 }
 
 // Those of a piston engine only.
@@ -301,6 +312,7 @@ func (c *compiler) engines() {
 		w.flight = c.needed(at+".flight", e.Flight)
 		w.cut = c.condition(at+".cut", e.Cut)
 		w.generator = c.condition(at+".generator", e.Generator)
+		w.genReset = c.condition(at+".gen_reset", e.GenReset)
 		w.fireTest = c.condition(at+".fire_test", e.FireTest)
 		w.bleed = c.condition(at+".bleed", e.Bleed)
 		w.point = c.addPoints("eng"+n, enginePoints)
@@ -311,7 +323,7 @@ func (c *compiler) engines() {
 		}
 		w.filterPoint = c.addPoints("filter"+n, one("blocked", "The fuel filter clogs: pressure is lost across it."))
 		if s.Electrical.Generators != nil {
-			w.genPoint = c.addPoints("gen"+n, one("failed", "The generator gives no current."))
+			w.genPoint = c.addPoints("gen"+n, generatorPoints)
 		}
 		for j, id := range e.Sweeps {
 			g, ok := c.gaugeAt[id]
