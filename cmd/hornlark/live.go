@@ -89,6 +89,7 @@ func (ex *exercise) runLive(ctx context.Context, sound *opening) error {
 	if err := l.keep.begin(ex, l.sound, l.began); err != nil {
 		return errors.Join(err, l.keep.store.Close(), sound.close())
 	}
+	l.keep.tell(ex.options.streams) // before there is a screen
 	sound.begun = true
 	err = l.onScreen(ctx)
 	result := ex.judge()

@@ -58,7 +58,7 @@ func TestManySittings(t *testing.T) {
 		if out, err := cmd.CombinedOutput(); err != nil {
 			t.Fatalf("%v\n%s", err, out)
 		}
-		t.Logf("%s: %v, %d MB of memory", step.verb, time.Since(began).Round(time.Millisecond), cmd.ProcessState.SysUsage().(*syscall.Rusage).Maxrss>>10)
+		t.Logf("%s: %v, %v of processor, %d MB of memory", step.verb, time.Since(began).Round(time.Millisecond), cmd.ProcessState.UserTime().Round(time.Millisecond), cmd.ProcessState.SysUsage().(*syscall.Rusage).Maxrss>>10)
 	}
 	compareExports(t, many, there, sittings)
 }

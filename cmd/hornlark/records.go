@@ -173,8 +173,13 @@ func saysUnheard(e logbook.Entry) bool {
 	return e.Kind == logbook.Heard && (e.Why == logbook.Muted || e.Why == logbook.NoDevice)
 }
 
-// clockTime gives an instant as the clock on the wall showed it.
-func clockTime(t time.Time) string { return t.Local().Format("2006-01-02 15:04") }
+// clockTime gives an instant as the clock on the wall showed it, if that could be right.
+func clockTime(t time.Time) string {
+	if record.Undated(t) {
+		return "date not known"
+	}
+	return t.Local().Format("2006-01-02 15:04")
+}
 
 // someone is a trainee's name, or what stands for none.
 func someone(trainee string) string {

@@ -59,7 +59,7 @@ func makeHistory(folder string, sittings int) error {
 		return err
 	}
 	var exported bytes.Buffer
-	if _, err := store.Export(&exported, record.Filter{}, nil); err != nil {
+	if _, err := store.Export(&exported, record.Filter{}, "", nil); err != nil {
 		return err
 	}
 	if err := store.Close(); err != nil {

@@ -128,7 +128,7 @@ func (o *exportOptions) run(ctx context.Context) error {
 func (o *exportOptions) filter() record.Filter { return record.Filter{Trainee: o.trainee} }
 
 func (o *exportOptions) json(store *record.Store, out io.Writer) (int, error) {
-	n, err := store.Export(inert.JSON(out), o.filter(), o.far.at)
+	n, err := store.Export(inert.JSON(out), o.filter(), debrief.Caution, o.far.at)
 	var left *record.LeftOut
 	if errors.As(err, &left) {
 		for _, err := range left.Sittings {

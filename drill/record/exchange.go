@@ -75,14 +75,18 @@ type copiedInput struct {
 // the store knows of them, a sitting to a line. It takes one after the other out of the store and holds no more than that one; far,
 // if it is not nil, is told after each how many there have been, and of how many. One that is deleted meanwhile is left out. So is
 // one that goes on, since it would be another once it has ended, and one that cannot be read; the error is a *LeftOut then, and the
-// file whole all the same.
-func (s *Store) Export(out io.Writer, f Filter, far func(done, total int)) (n int, err error) {
+// file whole all the same. caution goes over all of it, unless it is empty; an import takes any, or none.
+func (s *Store) Export(out io.Writer, f Filter, caution string, far func(done, total int)) (n int, err error) {
 	ids, err := s.IDs(f)
 	if err != nil {
 		return 0, err
 	}
 	w := exporter{out: out}
-	w.print("{\n\"format\": %q, \"version\": %d,\n\"plans\": {", format, formatVersion)
+	w.print("{\n\"format\": %q, \"version\": %d,\n", format, formatVersion)
+	if caution != "" {
+		w.print("\"caution\": %s,\n", toJSON(caution))
+	}
+	w.print("\"plans\": {")
 	if err := s.exportPlans(&w, f); err != nil {
 		return 0, err
 	}

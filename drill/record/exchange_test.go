@@ -60,10 +60,13 @@ func keep(t testing.TB, s *Store, trainee, result string, entries int) {
 	w.Abandon()
 }
 
+// testCaution goes over what is exported.
+const testCaution = "Training aid. Not for flight; \"<&>\"."
+
 func export(t testing.TB, s *Store) []byte {
 	t.Helper()
 	var b bytes.Buffer
-	if _, err := s.Export(&b, Filter{}, nil); err != nil {
+	if _, err := s.Export(&b, Filter{}, testCaution, nil); err != nil {
 		t.Fatal(err)
 	}
 	return b.Bytes()
@@ -201,7 +204,7 @@ func TestWhatAnExportLeavesOut(t *testing.T) {
 	}
 	w := begin(t, s)
 	var b bytes.Buffer
-	n, err := s.Export(&b, Filter{}, nil)
+	n, err := s.Export(&b, Filter{}, testCaution, nil)
 	var left *LeftOut
 	if n != 1 || !errors.As(err, &left) || len(left.Sittings) != 2 || !strings.Contains(err.Error(), "no entry 2") || !strings.Contains(err.Error(), "sitting 3 goes on") {
 		t.Errorf("%d, %v", n, err)
@@ -210,7 +213,7 @@ func TestWhatAnExportLeavesOut(t *testing.T) {
 		t.Errorf("%+v, %v", got, err)
 	}
 	w.Abandon()
-	if n, err := s.Export(io.Discard, Filter{Trainee: "Trainee A"}, nil); n != 1 || err == nil {
+	if n, err := s.Export(io.Discard, Filter{Trainee: "Trainee A"}, "", nil); n != 1 || err == nil {
 		t.Errorf("%d, %v", n, err)
 	}
 }
@@ -239,6 +242,37 @@ func TestAlias(t *testing.T) {
 	}
 }
 
+// The caution over an export is there for who reads it. Files of earlier versions had none, and are taken as before; what it says elsewhere
+// changes nothing of what is taken in.
+func TestImportsTakeAnyCaution(t *testing.T) {
+	from := open(t, fresh(t))
+	keep(t, from, "kim", judged, 3)
+	body := string(export(t, from))
+	var said struct {
+		Caution string `json:"caution"`
+	}
+	if err := json.Unmarshal([]byte(body), &said); err != nil || said.Caution != testCaution {
+		t.Fatalf("%q, %v", said.Caution, err)
+	}
+	quoted := string(toJSON(testCaution))
+	for name, file := range map[string]string{
+		"as it is": body, "none": strings.Replace(body, `"caution": `+quoted+",\n", "", 1), "another": strings.Replace(body, quoted, `"Übungsgerät"`, 1),
+		"empty": strings.Replace(body, quoted, `""`, 1),
+		"last":  strings.Replace(strings.Replace(body, `"caution": `+quoted+",\n", "", 1), "\n]\n}", "\n], \"caution\": "+quoted+"}", 1),
+	} {
+		if name != "as it is" && file == body {
+			t.Fatalf("%s: nothing was changed", name)
+		}
+		to := open(t, fresh(t))
+		if got, err := takeIn(to, strings.NewReader(file), anything); err != nil || got.New != 1 {
+			t.Errorf("%s: %+v, %v", name, got, err)
+		}
+		if again := string(export(t, to)); again != body {
+			t.Errorf("%s: it is exported again as %.200s", name, again)
+		}
+	}
+}
+
 func TestWhatIsWrongIsRefusedWhole(t *testing.T) {
 	from := open(t, fresh(t))
 	keep(t, from, "kim", judged, 3)
@@ -262,6 +296,9 @@ func TestWhatIsWrongIsRefusedWhole(t *testing.T) {
 		{`"kind":"cue"`, `"kind":"crew"`, "sittings[0].log[0]", `no kind "crew"`},
 		{`"class":"horn"`, `"class":"trumpet"`, "sittings[0].log[0]", `no class "trumpet"`},
 		{`"sittings": [`, `"sitting": [`, "sitting", "nothing of that name"},
+		{`"caution": "`, `"caution": "\u001b[2J`, "caution", "cannot be shown"},
+		{`"caution": "`, `"caution": 1, "x": "`, "caution", "cannot unmarshal"},
+		{`"caution": "`, `"Caution": "`, "Caution", "nothing of that name"},
 		{`{"for":"lee"}`, `{"for":"max"}`, "plans.", "have been changed"},
 		{`"trainee":"lee"`, `"trainee":"\u001b[2J"`, "sittings[1].trainee", "cannot be shown"},
 		{`"trainee":"lee"`, `"trainee":"=1+1"`, "sittings[1].trainee", "begin with a letter"},

@@ -87,6 +87,7 @@ type importer struct {
 	tx       *sql.Tx
 	plans    map[string]json.RawMessage // of the file, by their names
 	size     int                        // of them
+	last     int64                      // place of the sitting before: their order in the file stays
 	stored   map[string]bool            // plans that are in the records
 	imported Imported
 }
@@ -155,6 +156,15 @@ func (im *importer) file() error {
 				return err
 			}
 			return im.wrong(name, "the file is of version %d, and this program reads versions 1 to %d; use the program that wrote it, or a newer one", im.version, formatVersion)
+		case "caution": // for who reads it; what is imported is shown under that of this program
+			var text string
+			if err := im.value(name, &text); err != nil {
+				return err
+			}
+			if err := shown(text); err != nil {
+				return im.wrong(name, "%w", err)
+			}
+			return nil
 		case "plans":
 			return im.members(name, im.plan)
 		case "sittings":
@@ -280,6 +290,7 @@ func (im *importer) sitting(body json.RawMessage) (where string, err error) {
 	if err := im.insert(&c, &claim.Sitting); err != nil {
 		return "", &failed{err}
 	}
+	im.last = max(c.Started.UnixNano(), im.last+1)
 	im.stored[c.Plan] = true
 	im.imported.New++
 	return "", nil
@@ -374,7 +385,7 @@ func (c *copied) sitting() Sitting {
 }
 
 func (im *importer) insert(c *copied, s *Sitting) error {
-	id, err := insertSitting(im.tx, c.UID, s)
+	id, err := insertSitting(im.tx, c.UID, s, im.last+1)
 	if err != nil {
 		return err
 	}

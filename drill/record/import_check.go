@@ -24,6 +24,24 @@ var (
 	latest   = time.Date(2100, 1, 1, 0, 0, 0, 0, time.UTC)
 )
 
+// undated are the beginnings that stand for none that can be told: the first and the last day on which a sitting can have been. A machine
+// whose clock was never set begins long before, and one whose clock is wrong may be anywhere.
+var undated = [2]time.Time{earliest, latest.AddDate(0, 0, -1)}
+
+// Undated reports whether nobody knows when a sitting began, since the clock of its machine could not be right.
+func Undated(started time.Time) bool { return started.Equal(undated[0]) || started.Equal(undated[1]) }
+
+// believed is when a sitting began as far as a clock can be believed.
+func believed(started time.Time) time.Time {
+	switch {
+	case started.Before(undated[0]):
+		return undated[0]
+	case started.After(undated[1]):
+		return undated[1]
+	}
+	return started
+}
+
 // maxDelay is far above any time that sound can be asked for ahead.
 const maxDelay = time.Minute
 

@@ -32,7 +32,7 @@ const sittingQuery = `SELECT s.id, s.uid, coalesce(t.name, ''), s.scenario, s.pr
 // Sittings gives the sittings that the filter chooses, the newest first.
 func (s *Store) Sittings(f Filter) ([]Sitting, error) {
 	where, args := f.where()
-	query := sittingQuery + where + " ORDER BY s.started_ns DESC, s.id DESC"
+	query := sittingQuery + where + " ORDER BY s.place DESC, s.id DESC"
 	if f.Limit > 0 {
 		query += fmt.Sprintf(" LIMIT %d", f.Limit)
 	}
@@ -45,7 +45,7 @@ const fromSittings = " FROM sitting s LEFT JOIN trainee t ON t.id = s.trainee LE
 // IDs gives the numbers of the sittings that the filter chooses, the oldest first. Many sittings are to be taken out one by one.
 func (s *Store) IDs(f Filter) ([]int64, error) {
 	where, args := f.where()
-	return collect(s, "SELECT s.id"+fromSittings+where+" ORDER BY s.started_ns, s.id", args, func(rows *sql.Rows) (id int64, err error) {
+	return collect(s, "SELECT s.id"+fromSittings+where+" ORDER BY s.place, s.id", args, func(rows *sql.Rows) (id int64, err error) {
 		return id, rows.Scan(&id)
 	})
 }

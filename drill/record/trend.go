@@ -27,7 +27,7 @@ func (s *Store) Summaries(f Filter) ([]Summary, error) {
 	return collect(s, `SELECT s.id, coalesce(t.name, ''), s.scenario, s.procedure, s.policy, s.started_ns, `+stateOf+`,
 		coalesce(u.passed, 0), coalesce(u.asked, 0), coalesce(u.done_right, 0), coalesce(u.reactions, 0), u.reaction_ms
 		FROM sitting s LEFT JOIN trainee t ON t.id = s.trainee LEFT JOIN result r ON r.sitting = s.id
-		LEFT JOIN summary u ON u.sitting = s.id`+where+" ORDER BY s.started_ns, s.id", args, scanSummary)
+		LEFT JOIN summary u ON u.sitting = s.id`+where+" ORDER BY s.place, s.id", args, scanSummary)
 }
 
 func scanSummary(rows *sql.Rows) (Summary, error) {
@@ -45,7 +45,7 @@ func (s *Store) Injections(f Filter) ([]Injection, error) {
 	where, args := f.where()
 	return collect(s, `SELECT coalesce(t.name, ''), i.abnormal, i.harmless, i.outcome, s.started_ns, i.detection_ms, i.handling_ms
 		FROM sitting s LEFT JOIN trainee t ON t.id = s.trainee JOIN result r ON r.sitting = s.id
-		JOIN injection i ON i.sitting = s.id`+where+" ORDER BY s.started_ns, s.id, i.number", args, scanInjection)
+		JOIN injection i ON i.sitting = s.id`+where+" ORDER BY s.place, s.id, i.number", args, scanInjection)
 }
 
 func scanInjection(rows *sql.Rows) (Injection, error) {

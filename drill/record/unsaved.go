@@ -196,7 +196,7 @@ func takeLines(tx *sql.Tx, in *bufio.Reader) (*taken, error) {
 		return nil, fmt.Errorf("%w: %w", errNoSitting, err)
 	}
 	before := changes(tx)
-	if got.id, err = insertSitting(tx, first.UID, got.of); err != nil {
+	if got.id, err = insertNext(tx, first.UID, got.of); err != nil {
 		return nil, err
 	}
 	var b batch

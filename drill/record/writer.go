@@ -38,6 +38,7 @@ type Writer struct {
 	store   *Store
 	uid     string
 	sitting Sitting
+	clock   time.Time // when it began, by a clock that may be wrong and does go on
 	journal *journal
 
 	mu        sync.Mutex
@@ -89,8 +90,16 @@ func (s *Store) BeginAtOnce(sitting Sitting) (*Writer, error) {
 		return nil, err
 	}
 	sitting.LogVersion = logbook.Version
+	clock := sitting.Started
+	if clock == clock.Round(0) { // it says nothing of the clock that nobody sets
+		clock = time.Now()
+	}
+	at := sitting.Started
+	if sitting.Started = believed(at); !sitting.Started.Equal(at) {
+		s.notice("the clock of this machine stands at %s, which cannot be; set it. The sitting is kept without a date", at.UTC().Format("2 January 2006 15:04"))
+	}
 	w := &Writer{
-		store: s, uid: rand.Text(), sitting: sitting, entries: map[int]bool{}, oldest: time.Now(),
+		store: s, uid: rand.Text(), sitting: sitting, clock: clock, entries: map[int]bool{}, oldest: time.Now(),
 		stored: make(chan struct{}), wake: make(chan struct{}, 1), write: make(chan struct{}, 1), written: make(chan struct{}, 1), ending: make(chan struct{}),
 	}
 	w.journal = newJournal(s.asideFolders(), w.uid, &w.sitting)
@@ -312,7 +321,7 @@ func (w *Writer) End(body []byte, complete bool, digest Digest) error {
 		close(w.ending)
 		w.done.Wait()
 		// By the clock that nobody sets, where the beginning has it: an end is never before it.
-		ended := w.sitting.Started.Add(time.Since(w.sitting.Started))
+		ended := w.sitting.Started.Add(time.Since(w.clock))
 		r := &result{Ended: ended, Complete: complete, Body: valid(body), Digest: digest.finite()}
 		w.mu.Lock()
 		w.toWrite(line{Result: r})
@@ -431,7 +440,16 @@ func (w *Writer) row(tx *sql.Tx, opening int64) (int64, error) {
 	if id != 0 {
 		return id, nil
 	}
-	return insertSitting(tx, w.uid, &w.sitting)
+	return insertNext(tx, w.uid, &w.sitting)
+}
+
+// insertNext stores a sitting of this desk. It stands after all others, whatever the clock said.
+func insertNext(tx *sql.Tx, uid string, s *Sitting) (id int64, err error) {
+	var last int64
+	if err := tx.QueryRow("SELECT coalesce(max(place), 0) FROM sitting").Scan(&last); err != nil {
+		return 0, err
+	}
+	return insertSitting(tx, uid, s, last+1)
 }
 
 // Everything is inserted unless it is there already: a commit may have succeeded and have been told to have failed, and
@@ -447,7 +465,8 @@ func same(a, b []byte) bool {
 	return errA == nil && errB == nil && bytes.Equal(x, y)
 }
 
-func insertSitting(tx *sql.Tx, uid string, s *Sitting) (id int64, err error) {
+// insertSitting stores what is known of a sitting from its beginning, in its place: by its start, but after what place says at least.
+func insertSitting(tx *sql.Tx, uid string, s *Sitting, place int64) (id int64, err error) {
 	var trainee any
 	if s.Trainee != "" {
 		if _, err := tx.Exec("INSERT INTO trainee (name) VALUES (?) ON CONFLICT DO NOTHING", s.Trainee); err != nil {
@@ -464,9 +483,9 @@ func insertSitting(tx *sql.Tx, uid string, s *Sitting) (id int64, err error) {
 		}
 	}
 	_, err = tx.Exec(`INSERT INTO sitting (uid, trainee, scenario, procedure, profile, policy, seed, started_ns, version,
-		plan, layout, lead_ns, buffer_ns, latency_ns, heard, log_version) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`,
+		plan, layout, lead_ns, buffer_ns, latency_ns, heard, log_version, place) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`,
 		uid, trainee, s.Scenario, s.Procedure, s.Profile, s.Policy, int64(s.Seed), s.Started.UnixNano(), s.Version,
-		s.Plan, s.Layout, int64(s.Lead), int64(s.Buffer), int64(s.Latency), s.Heard, s.LogVersion)
+		s.Plan, s.Layout, int64(s.Lead), int64(s.Buffer), int64(s.Latency), s.Heard, s.LogVersion, max(s.Started.UnixNano(), place))
 	if err != nil {
 		return 0, err
 	}
