@@ -46,6 +46,7 @@ import (
 //	see ID...                   how gauges, captions, alerts and controls are; lit: every caption that is lit
 //	screen                      what is being asked and typed, and what the last press amounted to
 //	said [N]                    the last lines of what was said and pressed, as a screen shows them
+//	heard CUE ONSET [END [WHY]] a report by hand of when a cue was heard, in seconds of the sitting
 //	place                       where in the flow a screen says it is
 //	coming                      what may be said next, the soonest first
 //	score [items|injections|order|criteria|reactions|looking]
@@ -202,6 +203,8 @@ func (d *desk) command(line string) {
 		d.replay()
 	case "said":
 		d.said(args)
+	case "heard":
+		d.reported(args)
 	case "place":
 		d.place()
 	case "coming":
@@ -546,6 +549,30 @@ func (d *desk) screen() {
 	if v.Last.Item != "" {
 		d.print("last: %s %q %s %.3f", v.Last.Item, v.Last.Text, either(v.Last.Late, "late", either(v.Last.Right, "right", "not right")), v.Last.Reaction.Seconds())
 	}
+}
+
+// reported reports when a cue was heard.
+func (d *desk) reported(args []string) {
+	var figures []float64
+	for _, a := range args[:min(3, len(args))] {
+		v, err := strconv.ParseFloat(a, 64)
+		if err != nil {
+			d.fail("%v", err)
+			return
+		}
+		figures = append(figures, v)
+	}
+	at := func(i int) time.Duration {
+		if i >= len(figures) {
+			return 0
+		}
+		return time.Duration(math.Round(figures[i] * float64(time.Second)))
+	}
+	h := drill.Heard{Cue: int(figures[0]), Onset: at(1), End: at(2)}
+	if len(args) > 3 {
+		h.Why = logbook.Reason(args[3])
+	}
+	d.input(h)
 }
 
 // place prints where in the flow a screen would say that it is.
