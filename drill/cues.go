@@ -1,6 +1,7 @@
 package drill
 
 import (
+	"slices"
 	"time"
 
 	"hornlark/drill/aircraft"
@@ -138,8 +139,8 @@ func (s *Sitting) hush(number int) {
 
 func (s *Sitting) hushAll() {
 	s.hushSpeech()
-	for number := 1; number <= len(s.cues); number++ {
-		s.hush(number)
+	for i := range s.cues {
+		s.hush(i + 1)
 	}
 }
 
@@ -201,18 +202,18 @@ func (s *Sitting) changed(c aircraft.Change) {
 
 // wentOut logs that something that was seen is no longer to be seen.
 func (s *Sitting) wentOut(class logbook.Class, id string) {
-	for number := len(s.cues); number >= 1; number-- {
-		if c := s.cue(number); c.class == class && c.id == id {
-			s.log(logbook.Entry{Kind: logbook.CueEnd, Cue: number, Class: class, Name: id})
+	for i, c := range slices.Backward(s.cues) {
+		if c.class == class && c.id == id {
+			s.log(logbook.Entry{Kind: logbook.CueEnd, Cue: i + 1, Class: class, Name: id})
 			return
 		}
 	}
 }
 
 func (s *Sitting) hushAlert(alert int) {
-	for number := len(s.cues); number >= 1; number-- {
-		if c := s.cue(number); c.class == logbook.Horn && c.alert == alert && c.sounding {
-			s.hush(number)
+	for i, c := range slices.Backward(s.cues) {
+		if c.class == logbook.Horn && c.alert == alert && c.sounding {
+			s.hush(i + 1)
 			return
 		}
 	}

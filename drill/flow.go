@@ -86,10 +86,8 @@ func (f *flow) pending(i int) bool { return f.state[i].stage == pending }
 // expects reports whether the item whose turn it is makes an alert itself, or the one before it did.
 func (f *flow) expects(alert string) bool {
 	for i := max(0, f.last); i <= f.turn && i < len(f.items); i++ {
-		for _, id := range f.items[i].Expect {
-			if id == alert {
-				return true
-			}
+		if slices.Contains(f.items[i].Expect, alert) {
+			return true
 		}
 	}
 	return false
@@ -354,21 +352,11 @@ func (s *Sitting) passedBy(it *item, control, from int) bool {
 func distance(a, b int) int { return max(a-b, b-a) }
 
 func mentions(set []setting, control int) bool {
-	for _, want := range set {
-		if want.control == control {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(set, func(want setting) bool { return want.control == control })
 }
 
 func (s *Sitting) inPosition(set []setting) bool {
-	for _, want := range set {
-		if s.craft.Position(want.control) != want.position {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc(set, func(want setting) bool { return s.craft.Position(want.control) != want.position })
 }
 
 // answer takes Enter or Backspace.
@@ -713,7 +701,7 @@ func (s *Sitting) refuse(i int, by Press) {
 		s.turnTo(len(s.flow.items))
 		s.flow.refused = "the flow ended where it had to: " + it.Challenge
 	case i != s.flow.turn:
-	case len(it.fix) > 0 && !s.inPosition(it.fix):
+	case !s.inPosition(it.fix):
 		s.flow.fixing, s.flow.since = true, s.now
 	default:
 		s.turnTo(i + 1)

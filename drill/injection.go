@@ -83,7 +83,7 @@ func newInjections(ex *Exercise) injections {
 	for i := range ex.fixed {
 		t.list = append(t.list, t.named(ex.fixed[i].abnormal, &ex.fixed[i]))
 	}
-	if t.draw != nil && len(t.drawn) > 0 {
+	if t.draw != nil {
 		t.left = min(t.draw.Count, MaxInjections)
 	}
 	return t
@@ -248,9 +248,12 @@ func (s *Sitting) shows(in *inserted) (sign, bool) {
 	if len(in.causes) > 0 {
 		return s.difference()
 	}
-	for number := len(s.cues); number >= 1 && s.cue(number).asked == s.now; number-- {
-		if c := s.cue(number); slices.Contains(in.Cues, c.id) {
-			by := sign{class: c.class, name: c.id, cue: number, alert: -1}
+	for i, c := range slices.Backward(s.cues) {
+		if c.asked != s.now {
+			break
+		}
+		if slices.Contains(in.Cues, c.id) {
+			by := sign{class: c.class, name: c.id, cue: i + 1, alert: -1}
 			if c.class == logbook.Horn {
 				by.alert = c.alert
 			}
@@ -303,13 +306,12 @@ func (s *Sitting) difference() (sign, bool) {
 
 // latestCue is the cue of a class that began in this step, or 0.
 func (s *Sitting) latestCue(class logbook.Class, id string) int {
-	for number := len(s.cues); number >= 1; number-- {
-		c := s.cue(number)
-		if c.asked < s.now {
+	for i, c := range slices.Backward(s.cues) {
+		if c.asked != s.now {
 			break
 		}
 		if c.class == class && c.id == id {
-			return number
+			return i + 1
 		}
 	}
 	return 0
@@ -498,12 +500,10 @@ func (s *Sitting) acts(control int, asked string, by Press) bool {
 // reached reports whether every control of an action is where it should be; a lever may have gone further.
 func (s *Sitting) reached(in *inserted, set []setting) bool {
 	for _, want := range set {
-		at, stood := s.craft.Position(want.control), in.stood[want.control]
+		off, stood := s.craft.Position(want.control)-want.position, in.stood[want.control]-want.position
 		switch {
-		case at == want.position:
-		case s.profile().Controls[want.control].Travel == nil:
-			return false
-		case stood > want.position && at > want.position, stood < want.position && at < want.position, stood == want.position:
+		case off == 0:
+		case s.profile().Controls[want.control].Travel == nil, off*stood >= 0: // on the side on which it stood, or it stood there
 			return false
 		}
 	}

@@ -70,7 +70,7 @@ func (s *Sitting) setBack(phase string) {
 	phases := s.procedureNow().Phases
 	i := slices.IndexFunc(phases, func(ph procedure.Phase) bool { return ph.ID == phase })
 	then, began := s.phases[i]
-	if !began || s.flow.current() == nil && len(s.flow.items) == 0 {
+	if !began {
 		return
 	}
 	if in := s.injections.active; in != nil {
@@ -85,7 +85,7 @@ func (s *Sitting) setBack(phase string) {
 	f := &s.flow
 	f.resuming, f.refused, s.partner.stopped = false, "", false
 	first := slices.IndexFunc(f.items, func(it *item) bool { return it.phase == i })
-	for k := first; k >= 0 && k < len(f.items); k++ {
+	for k := first; k < len(f.items); k++ {
 		if f.state[k].stage != pending {
 			f.state[k] = progress{}
 			s.log(logbook.Entry{Kind: logbook.Reopen, Item: f.items[k].ID})
