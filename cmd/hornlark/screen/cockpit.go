@@ -12,6 +12,23 @@ import (
 type cockpit struct {
 	profile *aircraft.Profile
 	rows    []zoneRow // from top to bottom
+
+	width  int // of the screen for which these are known
+	places map[rowPlace]cells
+	high   map[rowPlace]int
+}
+
+// rowPlace is a row in one of its forms.
+type rowPlace struct {
+	row  int
+	form rowForm
+}
+
+// forWidth forgets what is known of a screen of another width.
+func (k *cockpit) forWidth(width int) {
+	if k.places == nil || k.width != width {
+		k.width, k.places, k.high = width, map[rowPlace]cells{}, map[rowPlace]int{}
+	}
 }
 
 // zoneRow is one row of keys.
@@ -78,6 +95,17 @@ type cells struct {
 // place shares the width of the screen out among the keys of a row: the same for all where that is enough, or else to each what
 // it needs and to those that need most the same. It hangs on the profile and the size alone.
 func (k *cockpit) place(row, width int, form rowForm) cells {
+	k.forWidth(width)
+	at := rowPlace{row, form}
+	c, known := k.places[at]
+	if !known {
+		c = k.placeAnew(row, width, form)
+		k.places[at] = c
+	}
+	return c
+}
+
+func (k *cockpit) placeAnew(row, width int, form rowForm) cells {
 	longest := 1
 	for _, r := range k.rows {
 		longest = max(longest, len(r.slots))
@@ -166,12 +194,18 @@ func (k *cockpit) lines(row, width int, form rowForm) int {
 	if form != named {
 		return 2
 	}
+	k.forWidth(width)
+	at := rowPlace{row, form}
+	if lines, known := k.high[at]; known {
+		return lines
+	}
 	lines, cells := 2, k.place(row, width, form)
 	for i, s := range k.rows[row].slots {
 		if s.control >= 0 {
 			lines = max(lines, 1+len(fold(k.profile.Controls[s.control].Name, cells.width[i])))
 		}
 	}
+	k.high[at] = lines
 	return lines
 }
 

@@ -37,6 +37,13 @@ type sitting struct {
 	level  string // of the sound, for a moment after it was changed
 	levels int    // how often it was changed
 	silent bool
+	laid   layout
+}
+
+// layout is the plan for a screen of some size. It is kept from one frame to the next: to make it took more than half of a frame.
+type layout struct {
+	width, height int
+	plan          *plan // nil: none has been made
 }
 
 func newSitting(o Options) *sitting {
@@ -95,7 +102,11 @@ func (s *sitting) draw(c *canvas) {
 
 // lay draws the page from top to bottom, and says where its parts are. What it can do without gives way first: see plan.
 func (s *sitting) lay(c *canvas) areas {
-	p := s.plan(c.width, c.height)
+	if s.laid.plan == nil || s.laid.width != c.width || s.laid.height != c.height {
+		p := s.plan(c.width, c.height)
+		s.laid = layout{c.width, c.height, &p}
+	}
+	p := s.laid.plan
 	var a areas
 	y, from := 0, 0
 	section := func(title string) {
