@@ -96,15 +96,22 @@ func (k *keeper) trouble() string {
 }
 
 // end keeps the result and closes the records.
-func (k *keeper) end(s streams, result *score.Result) error {
+func (k *keeper) end(s streams, ex *exercise, result *score.Result) error {
 	defer func() { k.tell(s) }()
-	body, err := json.Marshal(result)
-	if err != nil {
-		return err
-	}
-	if err := k.writer.End(body, result.Completed, digestOf(result)); err != nil {
+	if err := k.finish(ex, result); err != nil {
 		k.store.Close()
 		return err
 	}
 	return k.store.Close()
+}
+
+// finish keeps the result, and what is drawn from it.
+func (k *keeper) finish(ex *exercise, result *score.Result) error {
+	body, err := json.Marshal(result)
+	if err != nil {
+		return err
+	}
+	digest := digestOf(result)
+	digest.Trials = &record.Trials{Rules: score.Rules, Version: version, Body: ex.packTrials(result)}
+	return k.writer.End(body, result.Completed, digest)
 }

@@ -93,7 +93,7 @@ func (ex *exercise) runLive(ctx context.Context, sound *opening) error {
 	sound.begun = true
 	err = l.onScreen(ctx)
 	result := ex.judge()
-	kept := l.keep.end(ex.options.streams, result)
+	kept := l.keep.end(ex.options.streams, ex, result)
 	id := l.keep.writer.ID()
 	account := l.account()
 	if trouble := l.levels.kept(); trouble != nil {

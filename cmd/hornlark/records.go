@@ -121,7 +121,7 @@ func aboutSitting(s record.Sitting, err error) error { return fmt.Errorf("sittin
 
 // exerciseOf reads and compiles the documents of a sitting.
 func exerciseOf(store *record.Store, sitting record.Sitting) (*exercise, error) {
-	about := func(err error) error { return aboutSitting(sitting, err) }
+	about := func(err error) error { return &unjudgeable{aboutSitting(sitting, err)} }
 	documents, err := store.Documents(sitting.Plan)
 	switch {
 	case err != nil:

@@ -16,6 +16,7 @@ type Digest struct {
 	Reactions  int         `json:"reactions"`   // how many the median rests on
 	ReactionMS *float64    `json:"reaction_ms"` // median from challenge to press; nil without any
 	Injections []Injection `json:"injections"`  // in the order in which they came
+	Trials     *Trials     `json:"-"`           // nil: they are drawn when they are first asked for; so they are from a journal
 }
 
 // Injection is what a trend needs of one injection.
@@ -57,7 +58,10 @@ func insertDigest(tx *sql.Tx, id int64, d *Digest) error {
 		_, err = tx.Exec("INSERT INTO injection (sitting, number, abnormal, harmless, outcome, detection_ms, handling_ms) VALUES (?, ?, ?, ?, ?, ?, ?)",
 			id, i, in.Abnormal, in.Harmless, in.Outcome, in.DetectionMS, in.HandlingMS)
 	}
-	return err
+	if err != nil {
+		return err
+	}
+	return insertTrials(tx, id, d.Trials)
 }
 
 // digestOfFirst draws a digest from a result as the programs wrote it whose results came without one. It takes the same

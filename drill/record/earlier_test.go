@@ -185,7 +185,7 @@ func TestEarlierRecords(t *testing.T) {
 func TestALogOfALaterVersion(t *testing.T) {
 	s := open(t, fresh(t))
 	for _, statement := range []string{
-		fmt.Sprintf("INSERT INTO sitting VALUES (3, 'LATER', NULL, 's', 'p', 'd', 'recall', 1, %d, '7.5', 'h', '', 0, 0, 0, 3, 0, 0)", began.UnixNano()),
+		fmt.Sprintf("INSERT INTO sitting VALUES (3, 'LATER', NULL, 's', 'p', 'd', 'recall', 1, %d, '7.5', 'h', '', 0, 0, 0, 3, 0, 0, 0)", began.UnixNano()),
 		`INSERT INTO event VALUES (3, 1, 0, 'begin', '{"seq":1,"at":0,"kind":"begin"}')`,
 	} {
 		if _, err := s.db.Exec(statement); err != nil {

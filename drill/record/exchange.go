@@ -55,6 +55,7 @@ type copied struct {
 	Buffer     time.Duration     `json:"buffer_ns"`
 	Latency    time.Duration     `json:"latency_ns"`
 	Heard      bool              `json:"heard,omitempty"`
+	Moved      time.Duration     `json:"moved_ns,omitempty"`
 	State      State             `json:"state"`
 	Ended      *time.Time        `json:"ended"`
 	Result     json.RawMessage   `json:"result"`
@@ -198,7 +199,7 @@ func copyOf(from queries, of *Sitting) (*copied, error) {
 	c := &copied{
 		UID: of.UID, Trainee: of.Trainee, Scenario: of.Scenario, Procedure: of.Procedure, Profile: of.Profile, Policy: of.Policy,
 		Seed: strconv.FormatUint(of.Seed, 10), Started: of.Started.UTC(), Version: of.Version, Plan: of.Plan, Layout: of.Layout,
-		Lead: of.Lead, Buffer: of.Buffer, Latency: of.Latency, Heard: of.Heard, LogVersion: of.LogVersion,
+		Lead: of.Lead, Buffer: of.Buffer, Latency: of.Latency, Heard: of.Heard, Moved: of.Moved, LogVersion: of.LogVersion,
 		State: of.State, Result: of.Result, Inputs: []copiedInput{}, Log: []json.RawMessage{},
 	}
 	for _, body := range bodies {

@@ -2,6 +2,7 @@ package record
 
 import (
 	"bytes"
+	"database/sql"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -467,6 +468,24 @@ func TestForget(t *testing.T) {
 	}
 	keep(t, s, "kim", judged, 20)
 	keep(t, s, name, "", 20)
+	secrets := []string{name}
+	for i, of := range []string{name, "kim"} {
+		// What was kept before is overwritten by something shorter, and leaves no traces either.
+		for _, n := range []int{3000, 20} {
+			known := fmt.Sprintf("what %d knows: %s", i, strings.Repeat("all of it, ", n))
+			if err := s.KeepKnown(of, []byte(known)); err != nil {
+				t.Fatal(err)
+			}
+		}
+		trials := fmt.Sprintf("what %d showed", i)
+		err := s.write(func(tx *sql.Tx) error {
+			return insertTrials(tx, int64(i+1), &Trials{Rules: 1, Version: "test", Body: []byte(trials)})
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	secrets = append(secrets, "what 0 knows", "what 0 showed")
 	folder := filepath.Join(filepath.Dir(path), "unsaved")
 	if err := os.MkdirAll(folder, 0o700); err != nil {
 		t.Fatal(err)
@@ -490,13 +509,27 @@ func TestForget(t *testing.T) {
 		}
 		found++
 		body, err := os.ReadFile(file)
-		if bytes.Contains(body, []byte(name)) {
-			t.Errorf("%s still has the name", file)
+		for _, secret := range secrets {
+			if bytes.Contains(body, []byte(secret)) {
+				t.Errorf("%s still has %q", file, secret)
+			}
 		}
 		return err
 	})
 	if err != nil || found == 0 {
 		t.Fatal(found, err)
+	}
+	if known, err := s.Known("kim"); err != nil || !bytes.HasPrefix(known, []byte("what 1 knows")) {
+		t.Errorf("what kim knows: %.40s, %v", known, err)
+	}
+	if known, err := s.Known(name); err != nil || known != nil {
+		t.Errorf("what is known of somebody forgotten: %.40s, %v", known, err)
+	}
+	if err := s.KeepKnown(name, []byte("again")); err != nil {
+		t.Error(err)
+	}
+	if names, err := s.Trainees(); err != nil || !slices.Equal(names, []string{"kim"}) {
+		t.Errorf("there are %q, %v", names, err)
 	}
 	after, err := s.Sittings(Filter{})
 	if err != nil || len(after) != 1 || fmt.Sprintf("%+v", after) != fmt.Sprintf("%+v", before) {

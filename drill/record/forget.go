@@ -58,7 +58,7 @@ func (s *Store) Leftovers(trainee string) (files, left []string) {
 	return files, left
 }
 
-// Forget deletes everything about a trainee: sittings, inputs, logs, results, the name, and leftovers. Without a name it deletes the
+// Forget deletes everything about a trainee: sittings, inputs, logs, results, trials, what is known, the name, and leftovers. Without a name it deletes the
 // sittings of nobody. Afterwards none of it is left in the files of the store either. It does this too where the trainee is not known any
 // more, so that one that was interrupted can be repeated. No sitting of the trainee may be going on.
 func (s *Store) Forget(trainee string) (f Forgotten, err error) {
@@ -104,6 +104,8 @@ func forget(tx *sql.Tx, trainee string) (sittings int, err error) {
 	err = tx.QueryRow("SELECT count(*) FROM sitting WHERE "+whose, trainee).Scan(&sittings)
 	for _, step := range []string{
 		"INSERT INTO forgotten SELECT id FROM sitting WHERE " + whose,
+		"DELETE FROM known WHERE trainee = (SELECT id FROM trainee WHERE name = ?1)",
+		"DELETE FROM trials WHERE sitting IN (SELECT sitting FROM forgotten)",
 		"DELETE FROM injection WHERE sitting IN (SELECT sitting FROM forgotten)",
 		"DELETE FROM summary WHERE sitting IN (SELECT sitting FROM forgotten)",
 		"DELETE FROM result WHERE sitting IN (SELECT sitting FROM forgotten)",

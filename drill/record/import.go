@@ -355,6 +355,7 @@ func (c *copied) difference(other *copied) string {
 		{"scenario", c.Scenario, other.Scenario}, {"procedure", c.Procedure, other.Procedure}, {"profile", c.Profile, other.Profile},
 		{"policy", c.Policy, other.Policy}, {"seed", c.Seed, other.Seed}, {"version", c.Version, other.Version}, {"layout", c.Layout, other.Layout},
 		{"lead", c.Lead, other.Lead}, {"buffer", c.Buffer, other.Buffer}, {"latency", c.Latency, other.Latency}, {"account of its sound", c.Heard, other.Heard},
+		{"account of its date", c.Moved, other.Moved},
 	} {
 		if a, b := toJSON(part.a), toJSON(part.b); !bytes.Equal(a, b) && !same(a, b) {
 			return part.name
@@ -375,7 +376,7 @@ func (c *copied) sitting() Sitting {
 	seed, _ := strconv.ParseUint(c.Seed, 10, 64) // it has been checked
 	s := Sitting{
 		UID: c.UID, Trainee: c.Trainee, Scenario: c.Scenario, Procedure: c.Procedure, Profile: c.Profile, Policy: c.Policy, Seed: seed,
-		Started: c.Started, Version: c.Version, Plan: c.Plan, Layout: c.Layout, Lead: c.Lead, Buffer: c.Buffer, Latency: c.Latency, Heard: c.Heard,
+		Started: c.Started, Version: c.Version, Plan: c.Plan, Layout: c.Layout, Lead: c.Lead, Buffer: c.Buffer, Latency: c.Latency, Heard: c.Heard, Moved: c.Moved,
 		LogVersion: c.LogVersion, State: c.State, Result: c.Result,
 	}
 	if c.Ended != nil {

@@ -96,6 +96,8 @@ func (c *copied) check(checks Checks) (where string, err error) {
 		return ".seed", fmt.Errorf("%q is not a seed", c.Seed)
 	case c.Started.Before(earliest) || !c.Started.Before(latest):
 		return ".started", fmt.Errorf("%v is no time at which a sitting began; sittings are from %d to %d", c.Started, earliest.Year(), latest.Year()-1)
+	case c.Moved.Abs() > latest.Sub(earliest):
+		return ".moved_ns", errors.New("the clock of the records cannot have been moved so far")
 	case min(c.Lead, c.Buffer, c.Latency) < 0 || max(c.Lead, c.Buffer, c.Latency) > maxDelay:
 		return "", errors.New("how far sound is asked for ahead is below zero, or more than a minute")
 	case !ended && c.State != Unended:

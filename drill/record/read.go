@@ -26,7 +26,7 @@ type Filter struct {
 const stateOf = "CASE r.complete WHEN 1 THEN 'complete' WHEN 0 THEN 'stopped' ELSE 'unended' END"
 
 const sittingQuery = `SELECT s.id, s.uid, coalesce(t.name, ''), s.scenario, s.procedure, s.profile, s.policy, s.seed, s.started_ns, s.version,
-	s.plan, s.layout, s.lead_ns, s.buffer_ns, s.latency_ns, s.heard, s.log_version, ` + stateOf + `, r.ended_ns, r.body
+	s.plan, s.layout, s.lead_ns, s.buffer_ns, s.latency_ns, s.heard, s.moved_ns, s.log_version, ` + stateOf + `, r.ended_ns, r.body
 	FROM sitting s LEFT JOIN trainee t ON t.id = s.trainee LEFT JOIN result r ON r.sitting = s.id`
 
 // Sittings gives the sittings that the filter chooses, the newest first.
@@ -82,7 +82,7 @@ func scanSitting(rows *sql.Rows) (Sitting, error) {
 	var ended sql.NullInt64
 	var body sql.NullString
 	err := rows.Scan(&s.ID, &s.UID, &s.Trainee, &s.Scenario, &s.Procedure, &s.Profile, &s.Policy, &seed, &started, &s.Version,
-		&s.Plan, &s.Layout, &s.Lead, &s.Buffer, &s.Latency, &s.Heard, &s.LogVersion, &s.State, &ended, &body)
+		&s.Plan, &s.Layout, &s.Lead, &s.Buffer, &s.Latency, &s.Heard, &s.Moved, &s.LogVersion, &s.State, &ended, &body)
 	s.Seed, s.Started = uint64(seed), time.Unix(0, started)
 	if ended.Valid {
 		s.Ended, s.Result = time.Unix(0, ended.Int64), json.RawMessage(body.String)
@@ -123,7 +123,7 @@ func (s *Store) log(sitting int64) ([]logbook.Entry, error) {
 	}
 	log, err := logbook.ConvertLog(kept.logVersion, bodies)
 	if err != nil {
-		return nil, fmt.Errorf("the log of sitting %d, kept by version %s of the program: %w", sitting, cmp.Or(kept.program, "?"), err)
+		return nil, &LogError{sitting, cmp.Or(kept.program, "?"), err}
 	}
 	if len(log) > 0 && log[0].Kind == logbook.Begin {
 		log[0].Seed = kept.seed // of which the log has not always had the whole

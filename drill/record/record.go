@@ -42,6 +42,10 @@ type Sitting struct {
 	Latency   time.Duration `json:"latency"`         // of the sound output, ns
 	Heard     bool          `json:"heard,omitempty"` // there was a sound device; false of an earlier version's, where it is not known
 
+	// Moved is by how much the clock of the records had been moved when the sitting began: Started is so much later than it was by
+	// the clock of the machine. Whoever begins a sitting adds it to Started, which keeps its reading of the clock that nobody sets.
+	Moved time.Duration `json:"moved,omitempty"`
+
 	LogVersion int `json:"log_version"` // of the log and the inputs; set by the store, to logbook.Version when they are written here
 
 	Documents json.RawMessage `json:"documents,omitempty"` // that it goes by; only for Begin: Store.Documents has them afterwards

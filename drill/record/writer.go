@@ -90,7 +90,7 @@ func (s *Store) BeginAtOnce(sitting Sitting) (*Writer, error) {
 		return nil, err
 	}
 	sitting.LogVersion = logbook.Version
-	clock := sitting.Started
+	clock := sitting.Started.Add(-sitting.Moved)
 	if clock == clock.Round(0) { // it says nothing of the clock that nobody sets
 		clock = time.Now()
 	}
@@ -483,9 +483,9 @@ func insertSitting(tx *sql.Tx, uid string, s *Sitting, place int64) (id int64, e
 		}
 	}
 	_, err = tx.Exec(`INSERT INTO sitting (uid, trainee, scenario, procedure, profile, policy, seed, started_ns, version,
-		plan, layout, lead_ns, buffer_ns, latency_ns, heard, log_version, place) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`,
+		plan, layout, lead_ns, buffer_ns, latency_ns, heard, moved_ns, log_version, place) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`,
 		uid, trainee, s.Scenario, s.Procedure, s.Profile, s.Policy, int64(s.Seed), s.Started.UnixNano(), s.Version,
-		s.Plan, s.Layout, int64(s.Lead), int64(s.Buffer), int64(s.Latency), s.Heard, s.LogVersion, max(s.Started.UnixNano(), place))
+		s.Plan, s.Layout, int64(s.Lead), int64(s.Buffer), int64(s.Latency), s.Heard, int64(s.Moved), s.LogVersion, max(s.Started.UnixNano(), place))
 	if err != nil {
 		return 0, err
 	}
