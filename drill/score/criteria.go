@@ -44,7 +44,7 @@ func (j *judge) criteria() {
 
 func (j *judge) injectionCriteria() {
 	p := &j.sheet.Pass
-	var real, handled, alike, acted int
+	var handled, alike, acted int
 	var slowest time.Duration
 	for _, in := range j.put {
 		switch {
@@ -57,7 +57,6 @@ func (j *judge) injectionCriteria() {
 		if !in.counts() {
 			continue
 		}
-		real++
 		count(&handled, in.Outcome == Handled)
 		if in.noticed {
 			slowest = max(slowest, in.at-in.onset)
@@ -65,7 +64,7 @@ func (j *judge) injectionCriteria() {
 			slowest = never
 		}
 	}
-	real = max(real, j.toHandle())
+	real := j.toHandle()
 	if p.Handled != nil && real > 0 {
 		j.atLeast("abnormals handled", *p.Handled, float64(handled)/float64(real), real, percent)
 	}
@@ -104,7 +103,7 @@ func percent(v float64) string { return fmt.Sprintf("%.1f %%", 100*v) }
 func number(v float64) string  { return fmt.Sprintf("%.0f", v) }
 
 func seconds(v float64) string {
-	if v > 1e6 {
+	if v == never.Seconds() {
 		return "never"
 	}
 	return fmt.Sprintf("%.2f s", v)

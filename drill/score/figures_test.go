@@ -2,6 +2,7 @@ package score
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"testing"
 	"time"
@@ -336,6 +337,114 @@ func TestLooksByRote(t *testing.T) {
 		l := played(sheet, logbook.Complete, asked(1000, "a"), on(11000, logbook.Entry{Kind: logbook.TimedOut, Item: "a", Truth: c.truth})).Looking
 		if l.Signals != c.missed || l.Hits != 0 || l.Noise != 0 {
 			t.Errorf("given up, asked %v, %q: %+v", c.spoken, c.truth, l)
+		}
+	}
+}
+
+// Kendall's tau-b worked by hand: of the pairs p agree, q do not, and x and y are tied in one sample alone; what is tied in both
+// counts for nothing.
+func TestTauBOfTies(t *testing.T) {
+	for _, c := range []struct {
+		x, y       []float64
+		p, q, a, b float64
+	}{
+		{[]float64{1, 2, 3}, []float64{1, 2, 3}, 3, 0, 0, 0},
+		{[]float64{1, 2, 3}, []float64{3, 2, 1}, 0, 3, 0, 0},
+		{[]float64{1, 1, 2, 3}, []float64{1, 2, 2, 3}, 4, 0, 1, 1},
+		{[]float64{1, 1, 2, 3}, []float64{3, 2, 2, 1}, 0, 4, 1, 1},
+		{[]float64{1, 1, 2}, []float64{1, 1, 2}, 2, 0, 0, 0},
+		{[]float64{1, 1, 2}, []float64{1, 2, 3}, 2, 0, 1, 0},
+		{[]float64{1, 2, 3}, []float64{1, 1, 2}, 2, 0, 0, 1},
+		{[]float64{1, 1, 1, 2}, []float64{1, 2, 2, 2}, 1, 0, 2, 2},
+		{[]float64{3, 1, 2}, []float64{2, 1, 3}, 2, 1, 0, 0},
+	} {
+		got, ok := TauB(c.x, c.y)
+		if want := (c.p - c.q) / math.Sqrt((c.p+c.q+c.a)*(c.p+c.q+c.b)); !ok || math.Abs(got-want) > 1e-15 {
+			t.Errorf("%v, %v: %v, %v; wanted %v", c.x, c.y, got, ok, want)
+		}
+	}
+	for _, x := range [][]float64{nil, {1}, {2, 2, 2}} {
+		if got, ok := TauB(x, slices.Clone(x)); ok || got != 0 {
+			t.Errorf("%v: %v, %v", x, got, ok)
+		}
+	}
+}
+
+// Quiet is what is left between abnormals once waiting for answers is taken out: what was waited for at once is taken out once, in
+// whatever order the answers came. A stop call belongs to the stretch in which it came.
+func TestQuietTimeOfOverlaps(t *testing.T) {
+	wait := func(item string, from int) moment { return func(w *scribe) { w.now = at(from); w.ask(item, from) } }
+	walk := func(id string, from, to int) []moment {
+		return []moment{
+			on(from-10, logbook.Entry{Kind: logbook.Inject, Injection: id, Abnormal: "walker"}), on(from, logbook.Entry{Kind: logbook.Onset, Injection: id, Class: logbook.Gauge}),
+			on(to, logbook.Entry{Kind: logbook.Lost, Injection: id}),
+		}
+	}
+	late := on(60000, logbook.Entry{Kind: logbook.Onset, Injection: "one", Class: logbook.Gauge})
+	nested := []moment{
+		on(20000, logbook.Entry{Kind: logbook.Inject, Injection: "one", Abnormal: "walker"}), on(20000, logbook.Entry{Kind: logbook.Inject, Injection: "two", Abnormal: "walker"}),
+		on(25000, logbook.Entry{Kind: logbook.Onset, Injection: "two", Class: logbook.Gauge}), late, on(70000, logbook.Entry{Kind: logbook.Lost, Injection: "one"}),
+		on(90000, logbook.Entry{Kind: logbook.Lost, Injection: "two"}),
+	}
+	unheard := on(10000, logbook.Entry{Kind: logbook.Ask, Item: "a", Cue: 9})
+	for _, c := range []struct {
+		name              string
+		parts             []moment
+		end               int
+		stretches, alarms int
+	}{
+		{"two waits, the later answered first", []moment{wait("a", 12000), wait("b", 32000), doneBy(40000, "b", ""), doneBy(50000, "a", "")}, 97999, 1, 0},
+		{"the same and longer", []moment{wait("a", 12000), wait("b", 32000), doneBy(40000, "b", ""), doneBy(50000, "a", "")}, 98000, 2, 0},
+		{"two waits, the earlier answered first", []moment{wait("a", 12000), wait("b", 32000), doneBy(40000, "a", ""), doneBy(50000, "b", "")}, 97999, 1, 0},
+		{"two waits apart", []moment{wait("a", 12000), doneBy(22000, "a", ""), wait("b", 42000), doneBy(52000, "b", "")}, 79999, 1, 0},
+		{"two waits apart, and longer", []moment{wait("a", 12000), doneBy(22000, "a", ""), wait("b", 42000), doneBy(52000, "b", "")}, 80000, 2, 0},
+		{"answered before the challenge had ended", []moment{func(w *scribe) { w.now = at(10000); w.ask("a", 12000) }, doneBy(11000, "a", "")}, 59999, 1, 0},
+		{"asked, and never heard", []moment{unheard, doneBy(40000, "a", "")}, 60000, 2, 0},
+		{"an abnormal across a wait", append(walk("one", 20000, 40000), doneBy(50000, "a", "")), 80000, 1, 0},
+		{"two abnormals, one within the other", nested, 120000, 1, 0},
+		{"two abnormals, one within the other, a moment less", nested, 119999, 0, 0},
+		{"two abnormals apart", append(walk("one", 30000, 40000), walk("two", 70000, 80000)...), 110000, 3, 0},
+		{"two abnormals apart, a moment less each", append(walk("one", 29999, 40000), walk("two", 69999, 80000)...), 109999, 0, 0},
+		{"stopped between two", append(append(walk("one", 30000, 40000), stopCall(45000)), walk("two", 70000, 80000)...), 110000, 3, 1},
+		{"stopped as one ended", append(walk("one", 30000, 40000), stopCall(40000)), 70000, 2, 1},
+		{"stopped as one began", append([]moment{stopCall(30000)}, walk("one", 30000, 40000)...), 70000, 2, 0},
+		{"stopped at the very beginning", append([]moment{stopCall(0)}, walk("one", 30000, 40000)...), 70000, 2, 1},
+		{"stopped in each gap", append(append([]moment{stopCall(15000)}, walk("one", 30000, 40000)...), stopCall(45000)), 70000, 2, 2},
+		{"stopped as the sitting ended", []moment{stopCall(60000)}, 60000, 2, 0},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			sheet := sheetOf("ab")
+			sheet.Spoken = true
+			parts := append(slices.Clone(c.parts), func(w *scribe) { w.now = at(c.end) - time.Second })
+			if l := played(sheet, logbook.Complete, parts...).Looking; l.QuietStretches != c.stretches || l.FalseAlarms != c.alarms {
+				t.Errorf("%d stretches, %d alarms; wanted %d, %d", l.QuietStretches, l.FalseAlarms, c.stretches, c.alarms)
+			}
+		})
+	}
+	// Where nobody asks, it is all that was taken from one item to the next.
+	recall := []moment{doneBy(10000, "a", ""), doneBy(50000, "b", "")}
+	for end, stretches := range map[int]int{79999: 0, 80000: 1, 110000: 2} {
+		parts := append(slices.Clone(recall), func(w *scribe) { w.now = at(end) - time.Second })
+		if l := played(sheetOf("ab"), logbook.Complete, parts...).Looking; l.QuietStretches != stretches {
+			t.Errorf("from memory, %d ms: %d stretches; wanted %d", end, l.QuietStretches, stretches)
+		}
+	}
+}
+
+// A stop call with nothing wrong is a false alarm of the trainee's, and of nobody else; nobody calls stop over figures.
+func TestStopCallsThatCount(t *testing.T) {
+	for _, c := range []struct {
+		name    string
+		figures bool
+		seat    logbook.Seat
+		alarms  int
+	}{{"the trainee's", false, logbook.Trainee, 1}, {"of whom the log does not say", false, "", 1}, {"the other pilot's", false, logbook.Pilot, 0}, {"over figures", true, logbook.Trainee, 0}} {
+		sheet := sheetOf("a")
+		sheet.Figures = c.figures
+		r := played(sheet, logbook.Complete, asked(1000, "a"), on(1200, logbook.Entry{Kind: logbook.StopCall, Seat: c.seat, Item: "a"}),
+			on(1300, logbook.Entry{Kind: logbook.CueEnd, Cue: 1}), doneBy(2500, "a", ""))
+		if r.Looking.FalseAlarms != c.alarms {
+			t.Errorf("%s: %+v", c.name, r.Looking)
 		}
 	}
 }

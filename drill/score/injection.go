@@ -70,8 +70,8 @@ func (j *judge) takeInjections(e *logbook.Entry) {
 		j.inject(e)
 		return
 	case logbook.Resumed, logbook.Prompted, logbook.Done:
-		if in := j.lastOver(); in != nil {
-			j.takeAfterwards(in, e)
+		if j.lastOver != nil {
+			j.takeAfterwards(j.lastOver, e)
 		}
 	}
 	for _, in := range j.put {
@@ -79,17 +79,6 @@ func (j *judge) takeInjections(e *logbook.Entry) {
 			j.takeDuring(in, e)
 		}
 	}
-}
-
-// lastOver is the injection that ended last, nil if there is none.
-func (j *judge) lastOver() *injection {
-	var last *injection
-	for _, in := range j.put {
-		if in.endedBy != "" && (last == nil || in.over >= last.over) {
-			last = in
-		}
-	}
-	return last
 }
 
 func (j *judge) inject(e *logbook.Entry) {
@@ -219,10 +208,10 @@ func (in *injection) hasCue(name string) bool {
 // wanting gives the immediate actions that are a move of this control.
 func (in *injection) wanting(control string) []int {
 	var all []int
-	if in.Harmless || in.abnormal == nil {
+	if in.abnormal == nil {
 		return nil
 	}
-	for n, a := range in.abnormal.Actions {
+	for n, a := range in.abnormal.Actions { // something harmless has none
 		if _, ok := a.Set.Of(control); ok {
 			all = append(all, n)
 		}
@@ -338,6 +327,7 @@ func (in *injection) excursion(e *logbook.Entry) {
 func (j *judge) end(in *injection, e *logbook.Entry) {
 	in.endedBy, in.why, in.over = e.Kind, e.Why, e.At
 	in.ShouldHaveBeen = e.Item
+	j.lastOver = in
 	if in.open && !in.Harmless {
 		j.untime(func(*track) bool { return true })
 	}

@@ -68,6 +68,7 @@ type judge struct {
 	awaited  []window // times in which an answer was waited for
 	refused  int      // the last item that was rightly refused, and from 1; 0: none
 	put      []*injection
+	lastOver *injection // the injection that ended last; nil: none has
 	result   Result
 }
 

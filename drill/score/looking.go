@@ -1,6 +1,7 @@
 package score
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"time"
@@ -138,9 +139,7 @@ func (j *judge) quiet() {
 	waits, shown := j.waits(), j.shown()
 	from := time.Duration(0)
 	for _, until := range append(shown, span{j.now, j.now}) {
-		if gap := (span{from, until.from}); gap.to > gap.from {
-			l.QuietStretches += l.stretches(gap, waits, j.stops)
-		}
+		l.QuietStretches += l.stretches(span{from, until.from}, waits, j.stops)
 		from = max(from, until.to)
 	}
 }
@@ -151,7 +150,7 @@ func (l *Looking) stretches(gap span, waits []span, stops []stop) int {
 	alarmed := make([]bool, whole)
 	over := 0
 	for _, s := range stops {
-		if s.at < gap.from || s.at >= gap.to && s.at != gap.from {
+		if s.at < gap.from || s.at >= gap.to {
 			continue
 		}
 		if n := int(quietIn(span{gap.from, s.at}, waits) / QuietStretch); n < whole {
@@ -170,16 +169,17 @@ func (l *Looking) stretches(gap span, waits []span, stops []stop) int {
 	return whole
 }
 
-// quietIn is how much of a gap is left once what was waited for is taken out of it.
+// quietIn is how much of a gap is left once what was waited for, in order, is taken out of it.
 func quietIn(gap span, waits []span) time.Duration {
-	left := gap.to - gap.from
+	left, from := time.Duration(0), gap.from
 	for _, w := range waits {
-		left -= max(0, min(gap.to, w.to)-max(gap.from, w.from))
+		left += max(0, min(gap.to, w.from)-from)
+		from = max(from, w.to)
 	}
-	return left
+	return left + max(0, gap.to-from)
 }
 
-// waits are the times in which an answer was waited for, apart from each other and in order. Where nobody asks, it is all that the
+// waits are the times in which an answer was waited for, in order. Where nobody asks, it is all that the
 // trainee took from one item to the next.
 func (j *judge) waits() []span {
 	var all []span
@@ -189,14 +189,15 @@ func (j *judge) waits() []span {
 		if !j.sheet.Spoken {
 			from, last = last, w.until
 		}
-		if (from != 0 || !j.sheet.Spoken) && from < w.until {
-			all = append(all, span{from, w.until})
+		if from == 0 && j.sheet.Spoken {
+			continue // nobody has heard the challenge
 		}
+		all = append(all, span{from, max(from, w.until)})
 	}
-	return apart(all)
+	return inOrder(all)
 }
 
-// shown are the times in which an injection showed itself.
+// shown are the times in which an injection showed itself, in order.
 func (j *judge) shown() []span {
 	var all []span
 	for _, in := range j.put {
@@ -204,21 +205,13 @@ func (j *judge) shown() []span {
 			all = append(all, span{in.shown, max(in.shown, in.over)})
 		}
 	}
-	return apart(all)
+	return inOrder(all)
 }
 
-// apart puts spans in order and together those that touch.
-func apart(all []span) []span {
-	slices.SortFunc(all, func(a, b span) int { return int(a.from - b.from) })
-	var merged []span
-	for _, s := range all {
-		if n := len(merged); n > 0 && s.from <= merged[n-1].to {
-			merged[n-1].to = max(merged[n-1].to, s.to)
-			continue
-		}
-		merged = append(merged, s)
-	}
-	return merged
+// inOrder sorts spans by when they began.
+func inOrder(all []span) []span {
+	slices.SortStableFunc(all, func(a, b span) int { return cmp.Compare(a.from, b.from) })
+	return all
 }
 
 // The leaning that is worth a word, and the looks of either kind below which it may be chance. Our own figures.

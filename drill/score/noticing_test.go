@@ -55,11 +55,11 @@ var (
 	asked = func(ms int, item string) moment { return func(w *scribe) { w.now = at(ms); w.ask(item, ms) } }
 )
 
-// played judges a sitting of these parts with the walker in it, whose actions are to move the collective and to answer.
+// played judges a sitting of these parts with the walker in it, whose actions are to move the collective and the transponder.
 func played(sheet *Sheet, why logbook.Reason, parts ...moment) *Result {
 	if sheet.Abnormals["walker"] == nil {
 		ab := walker(false)
-		ab.Actions[0].Set = aircraft.Put("collective", "30")
+		ab.Actions[0].Set, ab.Actions[1].Set = aircraft.Put("collective", "30"), aircraft.Put("transponder", "on")
 		sheet.Abnormals["walker"] = ab
 	}
 	w := &scribe{}
@@ -195,6 +195,7 @@ func TestFirstMove(t *testing.T) {
 		{"the first action", []moment{act(11000, 1)}, DiagnosedRight, "", 0},
 		{"the second action", []moment{act(11000, 2)}, DiagnosedWrong, "second", 0},
 		{"the second action, the first set already", []moment{already(1), act(11000, 2)}, DiagnosedRight, "", 0},
+		{"the second action, moved into place", []moment{on(11000, logbook.Entry{Kind: logbook.Moved, Seat: logbook.Trainee, Control: "transponder"}), act(11000, 2)}, DiagnosedWrong, "second", 0},
 		{"both in one press", []moment{act(11000, 2), act(11000, 1)}, DiagnosedRight, "", 0},
 		{"the second, and right as well", []moment{act(11000, 2), also(11000)}, DiagnosedRight, "", 0},
 		{"right as well, and the second", []moment{also(11000), act(11000, 2)}, DiagnosedRight, "", 0},

@@ -40,16 +40,16 @@ func TauB(x, y []float64) (tau float64, ok bool) {
 	var p, q, tiedX, tiedY float64
 	for i := range x {
 		for k := range i {
-			switch dx, dy := x[i]-x[k], y[i]-y[k]; {
-			case dx == 0 && dy == 0:
-			case dx == 0:
-				tiedX++
-			case dy == 0:
-				tiedY++
-			case dx > 0 == (dy > 0):
+			dx, dy := x[i]-x[k], y[i]-y[k]
+			switch same := dx * dy; {
+			case same > 0:
 				p++
-			default:
+			case same < 0:
 				q++
+			case dx != 0:
+				tiedY++
+			case dy != 0:
+				tiedX++
 			}
 		}
 	}
