@@ -162,7 +162,7 @@ type View struct {
 	Sounding  []bool            // alerts that are heard
 	Silenced  []bool            // alerts whose cause remains, and which have been silenced
 	Positions []int             // of the controls; for a lever, the notch
-	Locked    []bool            // controls that something holds where they are
+	Locked    []bool            // controls that a guard or a latch is seen to hold where they are
 	Facts     []bool            // outside
 	Seen      []bool            // facts that are in sight: of the others nobody can tell
 	Signs     []float64         // everything that can be seen, heard and felt, by the slots of the profile's scope; for conditions

@@ -85,7 +85,7 @@ func (s *Sitting) viewCraft(v *View) {
 	}
 	v.Positions, v.Locked = v.Positions[:0], v.Locked[:0]
 	for i := range p.Controls {
-		v.Positions, v.Locked = append(v.Positions, s.craft.Position(i)), append(v.Locked, s.craft.Locked(i))
+		v.Positions, v.Locked = append(v.Positions, s.craft.Position(i)), append(v.Locked, s.craft.Guarded(i))
 	}
 	v.Facts, v.Seen = v.Facts[:0], v.Seen[:0]
 	for i := range p.Outside {

@@ -199,6 +199,17 @@ func (a *Aircraft) Locked(control int) bool {
 	return holds(a.profile.controlLocked[control], a.readings)
 }
 
+// Guarded reports whether a control is locked by a guard or a latch that can be seen: by where other controls are, and by nothing
+// that hangs on the machinery.
+func (a *Aircraft) Guarded(control int) bool {
+	return a.profile.guardSeen[control] && a.Locked(control)
+}
+
+// HasGuard reports whether a guard or a latch that can be seen may hold a control. A profile that has not been compiled has none.
+func (p *Profile) HasGuard(control int) bool {
+	return control < len(p.guardSeen) && p.guardSeen[control]
+}
+
 // spring returns the controls whose time is up.
 func (a *Aircraft) spring() {
 	for i, at := range a.springsAt {

@@ -38,6 +38,7 @@ type compiled struct {
 	gaugeFADEC                               []int                  // engine whose FADEC sweeps the gauge; -1: none
 	captionWhen, alertWhen, alertExpected    []*condition.Condition // expected: nil is never
 	alertMute, controlLocked                 []*condition.Condition // nil: never
+	guardSeen                                []bool                 // what locks a control is the position of others, and can be seen
 	factSeen                                 []*condition.Condition // nil: always
 	inspectionWhen                           []*condition.Condition
 	weakLamp                                 int              // caption; -1: none
@@ -225,8 +226,20 @@ func (c *compiler) positions(at string, ctl *Control) {
 // locks compiles what holds each control where it is.
 func (c *compiler) locks() {
 	for i := range c.Controls {
-		c.controlLocked = append(c.controlLocked, c.condition(fault.At("controls", i)+".locked", c.Controls[i].Locked))
+		lock := c.condition(fault.At("controls", i)+".locked", c.Controls[i].Locked)
+		c.controlLocked = append(c.controlLocked, lock)
+		c.guardSeen = append(c.guardSeen, lock != nil && c.seen(lock))
 	}
+}
+
+// seen reports whether a condition hangs on positions of controls alone: on guards and latches, which anybody sees.
+func (c *compiler) seen(lock *condition.Condition) bool {
+	for name, is := range c.scope {
+		if _, control := c.ControlIndex(name); !control && lock.Reads(is.Slot) {
+			return false
+		}
+	}
+	return true
 }
 
 // unknown says that a word is not one of those that can stand there.

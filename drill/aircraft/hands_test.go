@@ -139,3 +139,22 @@ func TestBreakers(t *testing.T) {
 		t.Errorf("a breaker that nothing resets: %v", err)
 	}
 }
+
+// A guard is seen where what locks a control is where other controls stand. A lock that hangs on the machinery is not: nobody could tell
+// it by looking, and it would tell what is wrong.
+func TestOnlyAGuardIsSeen(t *testing.T) {
+	for lock, seen := range map[string]bool{"not harness": true, "not harness or collective > 40": true, "not harness and nr < 50": false, "rotor_low": false} {
+		p := dunlin(t)
+		doors, _ := p.ControlIndex("doors")
+		p.Controls[doors].Locked = lock
+		if err := p.Compile().Err(); err != nil {
+			t.Fatal(err)
+		}
+		r := newRig(t, p, fairWeather, "")
+		r.set("battery", "on")
+		r.run(time.Second)
+		if !r.Locked(doors) || r.Guarded(doors) != seen || p.HasGuard(doors) != seen {
+			t.Errorf("%s: locked %v, seen %v", lock, r.Locked(doors), r.Guarded(doors))
+		}
+	}
+}

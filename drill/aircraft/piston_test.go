@@ -474,3 +474,42 @@ func TestPistonPowerWithHeight(t *testing.T) {
 		last = best
 	}
 }
+
+// How soon one magneto shows is a matter of what the engine turns. Alone, with its belt slack, it has settled within two seconds; with
+// the rotor on the belt it follows 1 - exp(-t/tau), where tau is the moment of inertia over the slope of what is left of torque
+// against speed: the law of a body with a drag in proportion to its speed. That is why a drop is looked for in the first seconds.
+func TestMagnetoDropFollowsWhatTheEngineTurns(t *testing.T) {
+	settles := func(r *rig) (nine float64, final float64) {
+		ends := newRig(t, whinchat(t), fairWeather, "")
+		ends.Become(r.Aircraft)
+		ends.set("mag_left", "off")
+		ends.run(40 * time.Second)
+		final = ends.read("mag_drop1")
+		began := r.now
+		r.set("mag_left", "off")
+		r.until(40*time.Second, func() bool { return r.read("mag_drop1") >= 0.9*final }, "nine tenths")
+		return (r.now - began).Seconds(), final
+	}
+	alone := newRig(t, whinchat(t), fairWeather, "")
+	alone.fires()
+	alone.run(20 * time.Second)
+	if nine, final := settles(alone); nine > 2 || final < 3 {
+		t.Errorf("with the belt slack nine tenths of %.1f %% take %.1f s", final, nine)
+	}
+
+	r := newRig(t, whinchat(t), fairWeather, "running")
+	r.set("speed_hold", "off")
+	r.set("throttle", "25")
+	r.run(60 * time.Second)
+	s, full := r.profile.Systems.Piston, r.profile.Systems.Rotor.RPM*(2*math.Pi/60)
+	ratio := s.full() / full
+	inertia := r.profile.Systems.Rotor.Inertia + float64(s.Inertia*ratio*ratio)
+	// The share of the second plug is what torque it costs at once, and where that brings the engine to gives the slope.
+	lost, before := s.SecondPlug*r.model.engines[0].piston.gasNm*ratio, r.read("rpm")
+	nine, final := settles(r)
+	slope := lost / (final / 100 * full)
+	if want := math.Log(10) * inertia / slope; before > s.HoldFrom || math.Abs(nine-want) > 0.15*want {
+		t.Errorf("nine tenths of %.2f %% take %.2f s; %.0f kg m² and %.1f N m s give %.2f", final, nine, inertia, slope, want)
+	}
+	t.Logf("%.0f kg m² on the belt, %.1f N m s: nine tenths of %.2f %% in %.1f s", inertia, slope, final, nine)
+}

@@ -20,6 +20,7 @@ type drive struct {
 	full     float64 // rad/s at 100 %
 	aero     float64 // torque that the blades want at 100 %; it goes with the square of the speed
 	friction float64 // bearings and brake: constant while the rotor turns
+	sticks   float64 // what a brake at rest holds beyond that
 	engines  float64 // torque of the turbines that drive
 }
 
@@ -31,7 +32,7 @@ func (d *drive) accel(pct float64) float64 {
 	case pct > 0:
 		torque -= d.friction
 	case torque > 0:
-		torque = max(torque-d.friction, 0) // it has to break away
+		torque = max(torque-d.friction-d.sticks, 0) // it has to break away
 	}
 	return 100 * torque / (d.inertia * d.full)
 }
@@ -92,6 +93,7 @@ func (m *model) load(a *Aircraft) drive {
 	switch {
 	case holds(w.brake, a.readings):
 		m.rotor.brakeNm = r.BrakeNm
+		d.sticks = max(r.BrakeHoldsNm-r.BrakeNm, 0)
 	case r.Brake != "":
 		m.rotor.brakeNm = float64(0.6 * r.BrakeNm * a.severity[w.rotorPoint])
 	}

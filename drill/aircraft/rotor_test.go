@@ -142,3 +142,26 @@ func TestRotorBrakeStopsTheRotor(t *testing.T) {
 		t.Errorf("without the brake the rotor is at %v %% just as soon", free.model.rotor.nrPct)
 	}
 }
+
+// A brake that was left on holds the rotor of the single at idle and stays cold; more throttle tears it loose, and it burns until it
+// has to be inspected. Released at idle it lets the rotor turn as ever. What a brake has to hold is the torque of a free turbine at
+// rest, twice that at its design speed.
+func TestABrakeLeftOnHoldsAtIdle(t *testing.T) {
+	r := newRig(t, turnstone(t), fairWeather, "")
+	r.handPrepare()
+	r.set("rotor_brake", "on")
+	r.handStart(time.Minute, byTheBook())
+	engine := &r.model.engines[0]
+	pull := engine.torqueNm(r.profile.Systems.Turbine, r.profile.Systems.Rotor.RPM*(2*math.Pi/60))
+	if r.read("nr") != 0 || r.read("n1") < 55 || r.read("brake_temp") > r.read("oat")+1 || pull < 1200 || pull > r.profile.Systems.Rotor.BrakeHoldsNm {
+		t.Errorf("at idle: N1 %.1f, NR %.1f, brake at %.0f, %.0f N m pull at it", r.read("n1"), r.read("nr"), r.read("brake_temp"), pull)
+	}
+	released := newRig(t, turnstone(t), fairWeather, "")
+	released.Become(r.Aircraft)
+	released.set("rotor_brake", "off")
+	if released.run(40 * time.Second); math.Abs(released.read("nr")-67) > 1.5 {
+		t.Errorf("released at idle, NR %.1f", released.read("nr"))
+	}
+	r.set("throttle", "80")
+	r.until(20*time.Second, func() bool { return r.read("brake_temp") > 220 }, "burning")
+}

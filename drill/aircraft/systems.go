@@ -245,7 +245,9 @@ type Rotor struct {
 	PitchRate  float64 `yaml:"pitch_rate" range:"1..500"`     // how fast a hand moves the collective, %/s
 	Collective string  `yaml:"collective"`                    // id of the lever
 	Brake      string  `yaml:"brake"`                         // condition for the brake to be on; empty: none fitted
-	BrakeNm    float64 `yaml:"brake_nm" range:"0..1000000"`
+	BrakeNm    float64 `yaml:"brake_nm" range:"0..1000000"`   // while it slips
+
+	BrakeHoldsNm float64 `yaml:"brake_holds_nm" range:"0..1000000"` // what has to be overcome at rest; less than brake_nm: the same
 }
 
 // Gearbox is the main gearbox's oil.

@@ -40,7 +40,7 @@ var misuses = map[string][]misuse{
 		{limits: []string{"torque"}, state: "hover", fail: []string{"eng1.governor_high"}, moves: []hand{{s, "collective", "100"}}},
 		{limits: []string{"nr_high"}, state: "running", fail: []string{"eng1.governor_high"}},
 		{limits: []string{"nr_low", "landing"}, state: "hover", moves: []hand{{s, "collective", "100"}, {12 * s, "valve_guard", "up"}, {0, "fuel_valve", "closed"}}},
-		{limits: []string{"brake"}, before: turnstoneRun, without: "rotor_brake"},
+		{limits: []string{"brake"}, before: turnstoneRun, without: "rotor_brake", moves: []hand{{10 * s, "throttle", "80"}}},
 		{limits: []string{"fire"}, state: "running", fail: []string{"eng1.fire"}},
 		{limits: []string{"oil"}, state: "hover", fail: []string{"eng1.oil_leak"}},
 		{limits: []string{"starter", "starter_time"}, fail: []string{"eng1.starter_stuck"}, before: turnstoneRun[:len(turnstoneRun)-1]},

@@ -41,6 +41,7 @@ type zoneRow struct {
 type slot struct {
 	label   string // what is printed on the key
 	control int    // of the profile, or -1
+	guarded bool   // a guard or a latch may hold the control: there is room for its mark
 }
 
 // zoneWidth is the width of the zones' names beside the map.
@@ -67,7 +68,7 @@ func newCockpit(p *aircraft.Profile, layout Layout) *cockpit {
 			if !used {
 				control = -1
 			}
-			row.slots = append(row.slots, slot{layout.Label(drill.Key(key)), control})
+			row.slots = append(row.slots, slot{layout.Label(drill.Key(key)), control, used && p.HasGuard(control)})
 		}
 		c.rows = append(c.rows, row)
 	}
@@ -148,14 +149,25 @@ func (k *cockpit) need(s slot, form rowForm) int {
 	for i := range control.Count() {
 		position = max(position, textWidth(k.position(s.control, i)))
 	}
+	key := 1
+	if s.guarded {
+		key++
+	}
 	switch form {
 	case named:
-		return 1 + max(foldedWidth(control.Name), 1+min(position, 4))
+		return 1 + max(foldedWidth(control.Name), key+min(position, 4))
 	case squeezed:
-		return 1 + max(textWidth(control.Name), min(position, 5)) // the next key stands out by itself
+		return key + max(textWidth(control.Name), min(position, 5)) // the next key stands out by itself
 	}
-	return 1 + max(1, position)
+	return 1 + max(key, position)
 }
+
+// guardMark, beside its key, says that a control is held by a guard or a latch. Its place is kept free while it is not, so that nothing
+// moves; guardLegend explains it.
+const (
+	guardMark   = "#"
+	guardLegend = guardMark + " held by a guard or latch"
+)
 
 // share gives to each what it needs as far as a total goes: those that need more than the rest can spare get the same, and what
 // nobody needs is shared out evenly.
@@ -258,6 +270,12 @@ func (k *cockpit) drawSlot(c *canvas, x, y, width int, s slot, form rowForm, v *
 		return
 	}
 	key := c.text(x, y, width, s.label, keycap)
+	if s.guarded && key < width {
+		if s.control < len(v.Locked) && v.Locked[s.control] {
+			c.text(x+key, y, 1, guardMark, strong)
+		}
+		key++
+	}
 	position := ""
 	if s.control < len(v.Positions) {
 		position = k.position(s.control, v.Positions[s.control])

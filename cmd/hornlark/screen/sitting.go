@@ -144,7 +144,7 @@ func (s *sitting) lay(c *canvas) areas {
 	y += p.gauges
 	a.gauges = part()
 	if p.cockpit > 0 {
-		section("cockpit on the keyboard")
+		section("cockpit on the keyboard   " + guardLegend)
 		s.cockpit.draw(c, y, p.rows, &s.view)
 		y += p.cockpit
 		a.cockpit = part()
