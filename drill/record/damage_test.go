@@ -202,8 +202,23 @@ func TestRecordsAreReadByNobodyElse(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
+	// A link to what is elsewhere is nobody's records: that stays as it is.
+	elsewhere := filepath.Join(t.TempDir(), "elsewhere")
+	if err := os.WriteFile(elsewhere, nil, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	link := path + ".link"
+	if err := os.Symlink(elsewhere, link); err != nil {
+		t.Fatal(err)
+	}
 	os.Chmod(folder, 0o755)
 	s := open(t, path)
+	if info, err := os.Stat(elsewhere); err != nil || info.Mode().Perm() != 0o644 {
+		t.Errorf("what a link leads to is %v, %v", info, err)
+	}
+	if err := os.Remove(link); err != nil {
+		t.Fatal(err)
+	}
 	w := begin(t, s)
 	w.Append(entry(1))
 	seen := 0

@@ -319,6 +319,11 @@ func TestWhatIsWrongIsRefusedWhole(t *testing.T) {
 		{`"trainee":"lee"`, `"trainee":"lee","trainee":"kim"`, "sittings[1]", "stands twice"},
 		{`"trainee":"lee"`, `"Trainee":"lee"`, "sittings[1]", "unknown field"},
 		{`"lead_ns":80000000`, `"lead_ns":80000000000000`, "sittings[0]", "more than a minute"},
+		{`"lead_ns":80000000`, `"lead_ns":60000000001`, "sittings[0]", "more than a minute"},
+		{`"buffer_ns":40000000`, `"buffer_ns":60000000001`, "sittings[0]", "more than a minute"},
+		{`"latency_ns":39400000`, `"latency_ns":60000000001`, "sittings[0]", "more than a minute"},
+		{`"lead_ns":80000000`, `"lead_ns":-1`, "sittings[0]", "below zero"},
+		{`"latency_ns":39400000`, `"latency_ns":-1`, "sittings[0]", "below zero"},
 		{`"plan":"` + HashOf([]byte(`{"for":"lee"}`)), `"plan":"` + strings.Repeat("0", 32), "sittings[1].plan", "neither in the file nor in the records"},
 		{"\n]\n}", "\n]\n} {}", "", "follows the end"},
 		{"\n]\n}", "", "sittings", "too early"},
@@ -360,6 +365,30 @@ func TestWhatIsWrongIsRefusedWhole(t *testing.T) {
 	}
 	if _, err := takeIn(open(t, fresh(t)), strings.NewReader(body), refuse); err == nil || !strings.Contains(err.Error(), "sittings[0].inputs[0]: no such key") {
 		t.Error(err)
+	}
+}
+
+// What stands just within a bound, or may be left empty, is taken in.
+func TestWhatIsJustWithinIsTakenIn(t *testing.T) {
+	from := open(t, fresh(t))
+	keep(t, from, "kim", judged, 3)
+	body := string(export(t, from))
+	for _, c := range [][2]string{
+		{`"lead_ns":80000000`, `"lead_ns":60000000000`},
+		{`"lead_ns":80000000`, `"lead_ns":0`},
+		{`"version":"test"`, `"version":""`},
+		{`"layout":"qwertz"`, `"layout":""`},
+		{`"started":"2026-04-02T09:30:00.123456789Z"`, `"started":"2000-01-01T00:00:00Z"`},
+		{`"at_ns":2`, `"at_ns":1`}, // at the same time as the one before it
+		{`"at":2000000,`, `"at":1000000,`},
+	} {
+		changed := strings.Replace(body, c[0], c[1], 1)
+		if changed == body {
+			t.Errorf("%s is not in the file", c[0])
+		}
+		if got, err := takeIn(open(t, fresh(t)), strings.NewReader(changed), anything); err != nil || got.New != 1 {
+			t.Errorf("%s: %+v, %v", c[1], got, err)
+		}
 	}
 }
 
