@@ -296,7 +296,10 @@ func TestEveryAbnormalHandledAndNot(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, ab := range lib.Abnormals() {
+	for i, ab := range lib.Abnormals() {
+		if testing.Short() && i%4 != 0 {
+			continue
+		}
 		tr := tryOut(t, lib, ab)
 		cost := abnormals[ab.Name].cost
 		var inTime time.Duration

@@ -113,6 +113,9 @@ func TestInsertedWithoutEnd(t *testing.T) {
 
 // A sitting lasts three hours at the most, and says why it ended.
 func TestThreeHoursAtTheMost(t *testing.T) {
+	if testing.Short() {
+		t.Skip("540,000 steps of the aircraft")
+	}
 	ex, err := drill.Compile(deskDocuments(t, "terse", func(docs *drill.Documents) { // waits for what never comes
 		docs.Policy, docs.Scenario.Injections = scenario.Alerts, []scenario.Injection{{Abnormal: "blip", When: "airborne"}}
 	}))

@@ -202,8 +202,8 @@ func TestEveryEndingIsReached(t *testing.T) {
 		t.Fatal(err)
 	}
 	texts, sittings := 0, 0
-	for _, ab := range lib.Abnormals() {
-		if len(ab.Ends) == 0 {
+	for i, ab := range lib.Abnormals() {
+		if len(ab.Ends) == 0 || testing.Short() && i%12 != 0 {
 			continue
 		}
 		tr := tryOut(t, lib, ab)

@@ -24,7 +24,7 @@ func gatesOf(items []*item) []gate {
 				g.held = append(g.held, i)
 			}
 		}
-		if len(g.held) > 0 {
+		if g.held != nil {
 			gates = append(gates, g)
 		}
 	}

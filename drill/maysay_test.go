@@ -35,7 +35,10 @@ func TestWhatIsSaidWasToBeExpected(t *testing.T) {
 	}
 	hands := map[string]*scenario.Answers{"perfect": {StartFrom: scenario.Perfect}, "nothing": {}}
 	said, missed, named, calls := 0, 0, 0, 0
-	for _, sc := range lib.Scenarios() {
+	for i, sc := range lib.Scenarios() {
+		if testing.Short() && i%4 != 0 {
+			continue
+		}
 		for how, answers := range hands {
 			setup := drilltest.Of(t, lib, sc.Name)
 			ex, err := drill.Compile(setup.Documents)
@@ -65,7 +68,7 @@ func TestWhatIsSaidWasToBeExpected(t *testing.T) {
 		}
 	}
 	t.Logf("%d of %d utterances had not been named; %.1f were named at a time", missed, said, float64(named)/float64(calls))
-	if said < 1000 || missed*100 > said {
+	if said < 1000 && !testing.Short() || missed*100 > said {
 		t.Errorf("%d of %d utterances had not been named, want 1 in 100 at most", missed, said)
 	}
 }
