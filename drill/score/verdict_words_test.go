@@ -3,6 +3,7 @@ package score
 import (
 	"fmt"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -262,6 +263,28 @@ func TestAbnormalsToCome(t *testing.T) {
 			if len(ranks) > 0 && (!slices.Equal(ranks, []int{1, 2, 2, 3, 4, 5}) || sheet.Items[0].Tolerance != 0) {
 				t.Errorf("%s: %v", p.Name, ranks)
 			}
+		}
+	}
+}
+
+// The explanation of the index gives each part with the weight that it has, a hundred in all, and the words that reports use.
+func TestFormulaOfTheIndexInWords(t *testing.T) {
+	sum := 0.0
+	for name, weight := range map[PartName]float64{
+		PartItems: weightItems, PartHandling: weightHandling, PartOrder: weightOrder, PartReaction: weightReaction,
+		PartLimits: weightLimits, PartLooking: weightLooking, PartResuming: weightResuming,
+	} {
+		sum += weight
+		if line := fmt.Sprintf("\n  %-8s %3g  ", name, weight); !strings.Contains(IndexFormula, line) {
+			t.Errorf("it has no line that begins with %q", line)
+		}
+	}
+	if sum != 100 {
+		t.Errorf("the weights come to %g", sum)
+	}
+	for _, words := range []string{"faults found, no false alarm, no stop call with nothing wrong", "An incomplete sitting has no index."} {
+		if !strings.Contains(IndexFormula, words) {
+			t.Errorf("it does not say %q", words)
 		}
 	}
 }
