@@ -42,6 +42,7 @@ func TestWhatAnAnswerIsTimedFrom(t *testing.T) {
 		{"cut short, and then said to have been heard", []moment{unheard, cue(500, 1), heard(600, 1, 500), doneBy(1800, "a", "")}, -1, false},
 		{"cut short by a stop call with nothing wrong", []moment{ask("a", 1000), on(500, logbook.Entry{Kind: logbook.StopCall, Item: "a"}), cue(500, 1), doneBy(1800, "a", "")}, 800, false},
 		{"stopped, and said again", []moment{ask("a", 1000), on(1200, logbook.Entry{Kind: logbook.StopCall, Item: "a"}), again(1300, 2, logbook.Anew), heard(1300, 2, 2300), doneBy(2500, "a", "")}, 1500, false},
+		{"cut short, stopped, and said again", []moment{ask("a", 1000), cue(500, 1), on(600, logbook.Entry{Kind: logbook.StopCall, Item: "a"}), again(700, 2, logbook.Anew), heard(700, 2, 1700), doneBy(2500, "a", "")}, 800, false},
 		{"a stop call of the other pilot's", []moment{ask("a", 1000), on(500, logbook.Entry{Kind: logbook.StopCall, Seat: logbook.Pilot, Item: "a"}), cue(500, 1), doneBy(1800, "a", "")}, -1, false},
 		{"said again as it was not answered", []moment{ask("a", 1000), again(3000, 2, logbook.Unanswered), doneBy(4000, "a", "")}, 3000, true},
 		{"answered, then another interrupted", []moment{ask("a", 1000), doneBy(1800, "a", ""), ask("b", 3000), cue(2500, 2)}, 800, false},
@@ -151,6 +152,9 @@ func TestExcused(t *testing.T) {
 		index := slices.IndexFunc(sheet.Items, func(it Item) bool { return it.ID == "c" })
 		sheet.Items[index].Kind = procedure.Check
 		r := played(sheet, logbook.Refused, c.parts...)
+		if b := r.Items[slices.IndexFunc(sheet.Items, func(it Item) bool { return it.ID == "b" })]; c.ids == "a(bc)d" && b.Outcome != NotAsked {
+			t.Errorf("%s: what might as well have come after it is %s", c.name, b.Outcome)
+		}
 		d := r.Items[slices.IndexFunc(sheet.Items, func(it Item) bool { return it.ID == "d" })]
 		if r.Completed != c.completed || d.Outcome != c.rest {
 			t.Errorf("%s: completed %v, d %s; wanted %v, %s", c.name, r.Completed, d.Outcome, c.completed, c.rest)

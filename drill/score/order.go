@@ -86,10 +86,11 @@ func (j *judge) between(d Deviation, first, last int) Deviation {
 // inversions counts the items that the one at place k is out of order with.
 func inversions(ranks []int, k int) int {
 	n := 0
-	for i, rank := range ranks {
-		if i < k && rank > ranks[k] || i > k && rank < ranks[k] {
-			n++
-		}
+	for _, before := range ranks[:k] {
+		count(&n, before > ranks[k])
+	}
+	for _, after := range ranks[k:] {
+		count(&n, after < ranks[k])
 	}
 	return n
 }

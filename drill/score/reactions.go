@@ -175,10 +175,10 @@ type sample struct {
 
 // add takes a reaction in milliseconds. What it takes beyond one move of the hand is allowed on top of the par.
 func (s *sample) add(ms, beyond float64, assumed, inDoubt bool) {
-	if s.count == 0 || ms < s.fastest {
+	if s.count == 0 {
 		s.fastest = ms
 	}
-	s.slowest = max(s.slowest, ms)
+	s.fastest, s.slowest = min(s.fastest, ms), max(s.slowest, ms)
 	s.count++
 	s.times = append(s.times, ms)
 	par := s.par + max(0, beyond)
@@ -254,13 +254,13 @@ func (j *judge) sound(log []logbook.Entry) {
 
 // count says what became of every sound that was asked for. A report that comes after one was taken to have been heard is what counts.
 func (s *Sound) count(log []logbook.Entry) {
-	asked, heard := map[int]bool{}, map[int]logbook.Reason{}
+	asked, heard := map[int]struct{}{}, map[int]logbook.Reason{}
 	for i := range log {
 		switch e := &log[i]; {
 		case e.Kind == logbook.Cue && e.Class.Sounds():
-			asked[e.Cue] = true
+			asked[e.Cue] = struct{}{}
 		case e.Kind == logbook.Heard:
-			asked[e.Cue] = true // a log of which nothing else is left
+			asked[e.Cue] = struct{}{} // a log of which nothing else is left
 			if before, known := heard[e.Cue]; !known || before == logbook.Assumed {
 				heard[e.Cue] = e.Why
 			}

@@ -320,6 +320,7 @@ func TestOrderNamesEachSlip(t *testing.T) {
 		{"e after b", "abcdef", "abecdf", []Deviation{dev(JumpForward, "b", "c", "e")}, nil, []string{"e"}},
 		{"swapped in a group", "a(bcd)ef", "adbcef", nil, nil, nil},
 		{"out of its group", "a(bcd)ef", "abcedf", []Deviation{dev(Reversal, "c", "f", "e", "d")}, nil, []string{"e"}},
+		{"a group last", "(ab)cde", "cdeab", []Deviation{dev(JumpBack, "e", "b", "a"), dev(JumpBack, "a", "", "b")}, nil, []string{"a", "b"}},
 		{"omitted in a group", "a(bcd)ef", "adbef", nil, []string{"c"}, nil},
 		{"one omitted and two swapped", "abcdef", "acbef", []Deviation{dev(Reversal, "a", "e", "c", "b")}, []string{"d"}, []string{"c"}},
 		{"nothing done", "abc", "", nil, []string{"a", "b", "c"}, nil},

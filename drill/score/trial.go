@@ -94,8 +94,8 @@ func itemTrial(it *ItemResult, item *Item, sheet *Sheet) Trial {
 // parOf is what a practised hand needs for an item.
 func parOf(sheet *Sheet, item *Item) float64 {
 	par := *millis(sheet.Par.Of(string(classOf(item.Kind))))
-	if n := len(item.Controls); n > 1 && item.Kind != procedure.Callout {
-		par += float64(n-1) * *millis(ParEach)
+	if item.Kind != procedure.Callout {
+		par += float64(max(0, len(item.Controls)-1)) * *millis(ParEach)
 	}
 	return par
 }

@@ -288,3 +288,154 @@ func TestFormulaOfTheIndexInWords(t *testing.T) {
 		}
 	}
 }
+
+// A sound that was reported is known; one that was not, or was only taken to have been heard, is assumed, and so is what was noticed by
+// it. What is seen is neither. What was not noticed counts for as long as it showed, and for twice its par at least.
+func TestReactionsToAbnormals(t *testing.T) {
+	report := func(why logbook.Reason) moment {
+		return on(10100, logbook.Entry{Kind: logbook.Heard, Cue: 1, Onset: at(10000), Why: why})
+	}
+	lost := func(ms int) moment { return over(ms, logbook.Lost, logbook.Timeout) }
+	later := on(10500, logbook.Entry{Kind: logbook.Cue, Cue: 2, Class: logbook.Horn, Name: "low_nr", Onset: at(10500)})
+	for _, c := range []struct {
+		name    string
+		class   logbook.Class
+		parts   []moment
+		assumed int
+		ms      float64
+	}{
+		{"a horn, reported", logbook.Horn, []moment{report(""), act(12000, 1), lost(20000)}, 0, 2000},
+		{"a horn, assumed", logbook.Horn, []moment{report(logbook.Assumed), act(12000, 1), lost(20000)}, 1, 2000},
+		{"a horn of which nothing is known", logbook.Horn, []moment{act(12000, 1), lost(20000)}, 1, 2000},
+		{"a light", logbook.Caption, []moment{act(12000, 1), lost(20000)}, 0, 2000},
+		{"a light, then a horn", logbook.Caption, []moment{later, act(12000, 1), lost(20000)}, 0, 1500},
+		{"not noticed for long", logbook.Caption, []moment{lost(20000)}, 0, 10000},
+		{"not noticed for a moment", logbook.Caption, []moment{lost(12000)}, 0, 6000},
+	} {
+		r := played(sheetOf(""), logbook.Complete, append([]moment{shows(c.class, "light", false)}, c.parts...)...).Reactions
+		if len(r.Classes) != 1 || r.Classes[0].Assumed != c.assumed || r.Classes[0].MedianMS != c.ms {
+			t.Errorf("%s: %+v", c.name, r.Classes)
+		}
+	}
+	if r := played(sheetOf("a"), logbook.Outside).Reactions; len(r.Classes) != 0 {
+		t.Errorf("nothing was reacted to: %+v", r.Classes)
+	}
+	for ms, anticipated := range map[int]int{99: 1, 100: 0} {
+		sheet := sheetOf("a")
+		sheet.Items[0].Kind = procedure.Callout
+		r := played(sheet, logbook.Complete, asked(1000, "a"), on(9000+ms, logbook.Entry{Kind: logbook.Answer, Item: "a", Why: logbook.Passing, Onset: at(9000)}),
+			on(9000+ms, logbook.Entry{Kind: logbook.Done, Item: "a"})).Reactions
+		if r.Anticipated != anticipated || r.Count != 1-anticipated {
+			t.Errorf("called out wrongly after %d ms: %+v", ms, r)
+		}
+	}
+}
+
+// An abnormal with nothing to do but to notice it is handled in full by whoever does.
+func TestPointsWithNothingToDo(t *testing.T) {
+	sheet := sheetOf("")
+	sheet.Abnormals["walker"] = &scenario.Abnormal{Name: "walker", Title: "Nothing to do", Handled: "nr > 97"}
+	for _, p := range played(sheet, logbook.Complete, shows(logbook.Caption, "light", false), stopCall(11000), over(20000, logbook.Handled, "")).Index.Parts {
+		if p.Name == PartHandling && p.Share != 1 {
+			t.Errorf("a share of %v", p.Share)
+		}
+	}
+}
+
+// Of neighbours that were swapped neither step was known, whatever came before; the steps between others were.
+func TestStepsOfASwap(t *testing.T) {
+	sheet := sheetOf("abcd")
+	r := Judge(sheet, doneInOrder("acbd"))
+	var wrong []string
+	for _, trial := range Trials(r, sheet) {
+		if trial.Kind == TrialStep && !trial.Right {
+			wrong = append(wrong, trial.Name)
+		}
+	}
+	if want := []string{StepName("a", "b"), StepName("b", "c")}; !slices.Equal(wrong, want) {
+		t.Errorf("%q; wanted %q", wrong, want)
+	}
+}
+
+// A place that was lost after an interruption is one departure with what is seen of it: what was left out or done after others, or done
+// again at that moment. What has nothing to do with it stays a departure of its own.
+func TestPlaceThatWasLost(t *testing.T) {
+	resumed := func(ms int, item string, how logbook.Reason) moment {
+		return on(ms, logbook.Entry{Kind: logbook.Resumed, Item: item, Why: how, Length: at(1000)})
+	}
+	again := func(ms int, item string) moment { return on(ms, logbook.Entry{Kind: logbook.Again, Item: item}) }
+	d := func(from int, ids string) []moment {
+		var list []moment
+		for k, r := range ids {
+			list = append(list, doneBy(from+1000*k, string(r), ""))
+		}
+		return list
+	}
+	start := append(d(1000, "ab"), shows(logbook.Caption, "light", false), on(20000, logbook.Entry{Kind: logbook.Lost, Injection: "walker#1", Item: "c"}))
+	wrong := func(item string) []moment { return []moment{resumed(22000, item, logbook.Elsewhere)} }
+	for _, c := range []struct {
+		name   string
+		parts  []moment
+		want   string
+		figure float64
+	}{
+		{"kept", append([]moment{resumed(22000, "c", logbook.AtPlace)}, d(22000, "cdefgh")...), "", 100},
+		{"one left out", append(wrong("d"), d(22000, "defgh")...), "place-losing d seen as omission", 87.5},
+		{"one done after the next", append(wrong("d"), d(22000, "dcefgh")...), "place-losing d seen as reversal", 87.5},
+		{"three left out", append(wrong("f"), d(22000, "fgh")...), "place-losing f seen as omission", 62.5},
+		{"one left out, and another later on", append(wrong("d"), d(22000, "defh")...), "place-losing d seen as omission; omission g", 75},
+		{"one left out, and others swapped later on", append(wrong("d"), d(22000, "deghf")...), "place-losing d seen as omission; jump-back f", 75},
+		{"one left out, and one done again later on", append(wrong("d"), append(d(22000, "defgh"), again(30000, "h"))...), "place-losing d seen as omission; repetition h", 75},
+		{"one left out, and something for nothing", append(wrong("d"), append(d(22000, "defgh"), stray(30000, "gen1", "q"))...), "place-losing d seen as omission; intrusion gen1", 75},
+		{"one left out, and one too far", append(wrong("d"), append(d(22000, "defgh"), on(30000, logbook.Entry{Kind: logbook.Overshoot, Item: "d"}))...), "place-losing d seen as omission; overshoot d", 75},
+		{"one before it left out as well", append(append(d(1000, "b")[:1:1], start[2:]...), append(wrong("d"), d(22000, "defgh")...)...), "place-losing d seen as omission; omission a", 75},
+		{"the last one again", append([]moment{resumed(22000, "b", logbook.Twice), again(22000, "b")}, d(23000, "cdefgh")...), "place-losing b seen as repetition", 87.5},
+		{"the last one again, and once more later on", append([]moment{resumed(22000, "b", logbook.Twice), again(22000, "b")}, append(d(23000, "cdefgh"), again(30000, "b"))...),
+			"place-losing b seen as repetition; repetition b", 75},
+		{"the last one again, and one left out", append([]moment{resumed(22000, "b", logbook.Twice), again(22000, "b")}, d(23000, "cdefg")...), "place-losing b seen as repetition; omission h", 75},
+		{"prompted", append([]moment{on(30000, logbook.Entry{Kind: logbook.Prompted, Item: "c"})}, d(31000, "cdefgh")...), "place-losing c", 87.5},
+		{"prompted, and one left out", append([]moment{on(30000, logbook.Entry{Kind: logbook.Prompted, Item: "c"})}, d(31000, "defgh")...), "place-losing c; omission c", 75},
+		{"resumed where nobody knows", append(wrong("?"), d(22000, "cdefgh")...), "place-losing ?", 87.5},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			parts := c.parts
+			if c.name != "one before it left out as well" {
+				parts = append(slices.Clone(start), c.parts...)
+			}
+			o := played(sheetOf("abcdefgh"), logbook.Complete, parts...).Order
+			var got []string
+			for _, d := range o.Deviations {
+				s := fmt.Sprint(d.Kind, " ", strings.Join(d.Items, " "), d.Control)
+				if d.SeenAs != "" {
+					s += fmt.Sprint(" seen as ", d.SeenAs)
+				}
+				got = append(got, s)
+			}
+			if s := strings.Join(got, "; "); s != c.want || *o.Figure != c.figure {
+				t.Errorf("%s, %v %%; wanted %s, %v %%", s, *o.Figure, c.want, c.figure)
+			}
+		})
+	}
+}
+
+// A callout that is not right came too late or too early, by which side of the passing it was on.
+func TestCalloutsTooEarlyAndTooLate(t *testing.T) {
+	for offset, want := range map[int]Slip{-1: TooEarly, 0: TooLate, 900: TooLate} {
+		sheet := sheetOf("ab")
+		sheet.Items[0].Kind = procedure.Callout
+		o := played(sheet, logbook.Complete, on(20000, logbook.Entry{Kind: logbook.Answer, Item: "a", Why: logbook.Passing, Onset: at(20000 - offset)}),
+			on(20000, logbook.Entry{Kind: logbook.Done, Item: "a"}), doneBy(21000, "b", "")).Order
+		if len(o.Deviations) != 1 || o.Deviations[0].Kind != want {
+			t.Errorf("%d ms: %+v; wanted %s", offset, o.Deviations, want)
+		}
+	}
+	// What is out of its place is not early or late as well.
+	o := played(sheetOf("ab"), logbook.Complete, doneBy(1000, "b", ""), asked(2000, "a"), doneBy(9000, "a", "")).Order
+	if len(o.Deviations) != 2 {
+		t.Errorf("%+v; wanted the swap, and a late a", o.Deviations)
+	}
+	o = played(sheetOf("ab"), logbook.Complete, asked(1000, "b"), doneBy(9000, "b", ""), doneBy(10000, "a", "")).Order
+	if len(o.Deviations) != 1 || o.Deviations[0].Kind != Reversal {
+		t.Errorf("%+v; wanted the swap alone", o.Deviations)
+	}
+}
