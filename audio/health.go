@@ -172,14 +172,8 @@ func (o *Output) buffer() time.Duration {
 func (o *Output) Lead() time.Duration {
 	o.mu.Lock()
 	defer o.mu.Unlock()
-	return o.latency() + o.spare()
+	return o.latency() + o.options.Buffer/2
 }
-
-// Spare is how much of Lead is for what may have been filled a moment ago. A cue that is due so much sooner is heard late by no more
-// than that, and is reported as heard then.
-func (o *Output) Spare() time.Duration { return o.spare() }
-
-func (o *Output) spare() time.Duration { return o.options.Buffer / 2 }
 
 // oneLine makes an error fit into a line of text: a driver may list every device that it has tried.
 func oneLine(err error) string {

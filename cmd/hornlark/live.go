@@ -84,7 +84,7 @@ func (ex *exercise) runLive(ctx context.Context, sound *opening) error {
 	}
 	// The breath before the first words has passed while the sitting was made ready, and so has the time for which a cue has to be
 	// asked for before it is due: these words are heard as soon as the device can have them.
-	l.began = time.Now().Add(-drill.FirstWords - l.sound.Spare())
+	l.began = time.Now().Add(-drill.FirstWords - l.sound.Lead())
 	l.looked = time.Now()
 	if err := l.keep.begin(ex, l.sound, l.began); err != nil {
 		return errors.Join(err, l.keep.store.Close(), sound.close())
