@@ -55,7 +55,8 @@ type setting struct{ control, position int }
 type compiler struct {
 	profile *aircraft.Profile
 	scope   condition.Scope
-	lasting condition.Scope // of conditions that are asked while an abnormal lasts
+	lasting condition.Scope   // of conditions that are asked while an abnormal lasts
+	outside map[string]string // items of the procedure that are not gone through; see outside
 	err     error
 }
 
@@ -168,6 +169,7 @@ type cause struct {
 }
 
 func (c *compiler) abnormal(src *scenario.Abnormal, items []*item) *abnormal {
+	src = c.here(src)
 	ab := &abnormal{
 		Abnormal:   src,
 		afterwards: c.settings(src.Name, src.Afterwards),
@@ -237,8 +239,8 @@ func (c *compiler) injections(ex *Exercise) {
 		in.when = c.condition(sc.Name, src.When)
 		if src.During != "" && ex.policy.Flow == scenario.Checklist {
 			in.during = slices.IndexFunc(ex.items, func(it *item) bool { return it.ID == src.During })
-			if in.during < 0 {
-				c.fail("%s: %s has no item %q", sc.Name, ex.docs.Procedure.Name, src.During)
+			if _, outside := c.outside[src.During]; outside || in.during < 0 {
+				c.fail("%s: no item %q is gone through in %s", sc.Name, src.During, ex.docs.Procedure.Name)
 			}
 		}
 		ex.fixed = append(ex.fixed, in)

@@ -153,6 +153,16 @@ func (s *Sitting) resound() {
 	}
 }
 
+// soundOn sounds what the aircraft has been sounding since before the sitting began.
+func (s *Sitting) soundOn() {
+	for i := range s.profile().Alerts {
+		heard := slices.ContainsFunc(s.cues, func(c cue) bool { return c.class == logbook.Horn && c.alert == i })
+		if s.craft.AlertState(i) == aircraft.Sounding && !s.profile().Alerts[i].Once && !heard {
+			s.sound(i)
+		}
+	}
+}
+
 // sound starts an alert.
 func (s *Sitting) sound(alert int) int {
 	a := &s.profile().Alerts[alert]

@@ -25,7 +25,8 @@ type Exercise struct {
 	docs     Documents
 	policy   scenario.Policy
 	tell     scenario.Tell
-	settled  *aircraft.Aircraft
+	settled  *aircraft.Aircraft            // in the state of the scenario
+	part     part                          // what is gone through, and what a sitting begins with
 	resets   map[string]*aircraft.Aircraft // by state: what abnormals of the scenario reset to
 	items    []*item                       // in the order of the procedure; of figures: all of them
 	gates    []gate
@@ -53,7 +54,7 @@ func Compile(docs Documents) (*Exercise, error) {
 	c := &compiler{profile: docs.Profile, scope: docs.Profile.Scope(), lasting: scenario.Scope(docs.Profile)}
 	switch ex.policy.Flow {
 	case scenario.Checklist:
-		ex.items = c.items(docs.Procedure)
+		ex.items, c.outside = c.items(upTo(docs.Scenario, docs.Procedure)), outside(docs.Scenario, docs.Procedure)
 		ex.gates = gatesOf(ex.items)
 	case scenario.Figures:
 		ex.items = c.items(procedure.Limits(docs.Profile, 0, 0))
@@ -73,6 +74,9 @@ func Compile(docs Documents) (*Exercise, error) {
 		return nil, fmt.Errorf("%s: %w", docs.Scenario.Name, err)
 	}
 	ex.settled = settled
+	if err := ex.goThrough(); err != nil {
+		return nil, err
+	}
 	return ex, ex.settleResets()
 }
 
@@ -109,12 +113,13 @@ func (ex *Exercise) Documents() Documents { return ex.docs }
 // Policy gives the rules of the exercise: the policy, with what the scenario changes of it.
 func (ex *Exercise) Policy() scenario.Policy { return ex.policy }
 
-// Procedure is what a sitting with this seed goes through. Figures are drawn with the seed; a checklist is always the same.
+// Procedure is what a sitting with this seed goes through. Figures are drawn with the seed; a checklist is always the same, and
+// has only the phases of the scenario.
 func (ex *Exercise) Procedure(seed uint64) *procedure.Procedure {
 	if ex.policy.Flow == scenario.Figures {
 		return procedure.Limits(ex.docs.Profile, ex.docs.Scenario.Questions, seed)
 	}
-	return ex.docs.Procedure
+	return ex.part.procedure
 }
 
 // Sheet is what the log of a sitting with this seed is judged against.

@@ -19,6 +19,7 @@ import (
 type flow struct {
 	items []*item       // shared, and never changed
 	state []progress    // of each
+	first int           // place of the first that is gone through; those before it have been done
 	gated []bool        // the items before which others had to be right have been held to that
 	turn  int           // place of the item whose turn it is; len(items) when all have been dealt with; -1 before the first
 	last  int           // place of the item done last, -1 before the first
@@ -135,12 +136,12 @@ func (s *Sitting) beginPhase(phase int) {
 	}
 }
 
-// procedureNow is what is gone through.
+// procedureNow is what is gone through, and what has been before it.
 func (s *Sitting) procedureNow() *procedure.Procedure {
 	if s.policy.Flow == scenario.Figures {
 		return figuresPhase
 	}
-	return s.docs.Procedure
+	return s.part.upTo
 }
 
 // figuresPhase is the one phase that figures are asked in.
@@ -299,7 +300,7 @@ func (s *Sitting) undo(control, from int) (undone bool) {
 // movedAgain logs a move of something that has been done already: on past its position, back into it, or away from it.
 func (s *Sitting) movedAgain(control, from int) bool {
 	f := &s.flow
-	for i := min(f.turn, len(f.items)) - 1; i >= 0; i-- {
+	for i := min(f.turn, len(f.items)) - 1; i >= f.first; i-- {
 		it, state := f.items[i], &f.state[i]
 		if state.stage != done || !mentions(it.set, control) {
 			continue
@@ -727,7 +728,10 @@ func (s *Sitting) fixMoved(control int) bool {
 }
 
 func (s *Sitting) tickFix(it *item) {
-	if s.now >= s.flow.since+2*it.Limit() {
+	if s.pilot.alone {
+		s.pilotFixes(it)
+	}
+	if s.flow.fixing && s.now >= s.flow.since+2*it.Limit() {
 		s.fixed(it, false)
 	}
 }
@@ -750,7 +754,7 @@ func (s *Sitting) show(r Response) {
 // stray logs a press that nothing wanted.
 func (s *Sitting) stray(k Key, by Press) {
 	spoken := k == Yes || k == No
-	if f := &s.flow; spoken && f.resuming && f.last >= 0 && f.items[f.last].kind != procedure.Set {
+	if f := &s.flow; spoken && f.resuming && f.last >= f.first && f.items[f.last].kind != procedure.Set {
 		s.resumedWith(f.last, logbook.Twice)
 	}
 	s.log(logbook.Entry{Kind: logbook.Stray, Seat: by.Seat, Key: string(k)})

@@ -41,6 +41,7 @@ func (s *Sitting) tickFlow() {
 	}
 	if f.turn < 0 {
 		s.turnTo(0)
+		s.soundOn()
 	}
 	it := f.current()
 	switch {

@@ -11,37 +11,61 @@ import (
 // everybody else, and their hand comes through the same door. They do the flow from habit: what shows in the aircraft and is
 // not as it always is, is left for the trainee to see.
 type pilot struct {
-	hand time.Duration // when they last moved something
+	hand  time.Duration // when they last moved something
+	alone bool          // nobody watches them: what is not so they refuse, and put right
 }
 
 const (
 	// pilotLooks is how long the other pilot takes over an item once it has been read.
 	pilotLooks = 900 * time.Millisecond
 
-	// pilotMoves is the time between two moves of their hand.
-	pilotMoves = 400 * time.Millisecond
+	// pilotMovesEvery is the time between two moves of their hand.
+	pilotMovesEvery = 400 * time.Millisecond
 )
 
 // tickPilot has the other pilot do the item that has been asked.
 func (s *Sitting) tickPilot(it *item) {
-	if s.now < s.pilotFrom(it)+pilotLooks || s.now < s.pilot.hand+pilotMoves {
+	if s.now < s.pilotFrom(it)+pilotLooks || s.now < s.pilot.hand+pilotMovesEvery {
 		return
 	}
 	s.pilot.hand = s.now
-	for _, want := range it.set {
-		if at := s.craft.Position(want.control); at != want.position {
-			if s.craft.Locked(want.control) && s.now >= s.pilotFrom(it)+2*it.Limit() {
-				s.giveUp(s.flow.turn) // it cannot be moved: they leave it at that
-				s.turnTo(s.flow.turn + 1)
-				return
-			}
-			c := &s.profile().Controls[want.control]
-			s.press(Press{Key: Key(c.Key), Shift: at > want.position && c.Count() > 2, Seat: logbook.Pilot})
-			return
+	next, left := s.outOfPlace(it.set)
+	switch {
+	case left && s.craft.Locked(next.control) && s.now >= s.pilotFrom(it)+2*it.Limit():
+		s.giveUp(s.flow.turn) // it cannot be moved: they leave it at that
+		s.turnTo(s.flow.turn + 1)
+	case left:
+		s.pilotMoves(next)
+	case !s.pilotSees(it):
+	case s.pilot.alone && it.truth != nil && !it.truth.Holds(s.craft.Readings()):
+		s.refuse(s.flow.turn, Press{Key: No, Seat: logbook.Pilot})
+	default:
+		s.pilotAnswers()
+	}
+}
+
+// outOfPlace is the first of some controls that is not where a set wants it.
+func (s *Sitting) outOfPlace(set []setting) (next setting, any bool) {
+	for _, want := range set {
+		if s.craft.Position(want.control) != want.position {
+			return want, true
 		}
 	}
-	if s.pilotSees(it) {
-		s.pilotAnswers()
+	return setting{}, false
+}
+
+// pilotMoves has the other pilot take a control a step nearer to where it is wanted.
+func (s *Sitting) pilotMoves(want setting) {
+	c := &s.profile().Controls[want.control]
+	shift := s.craft.Position(want.control) > want.position && c.Count() > 2
+	s.press(Press{Key: Key(c.Key), Shift: shift, Seat: logbook.Pilot})
+}
+
+// pilotFixes has the other pilot put right what they have refused, once the crew has spoken.
+func (s *Sitting) pilotFixes(it *item) {
+	if next, left := s.outOfPlace(it.fix); left && s.quietFor() && s.now >= s.pilot.hand+pilotMovesEvery {
+		s.pilot.hand = s.now
+		s.pilotMoves(next)
 	}
 }
 

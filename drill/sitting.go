@@ -56,12 +56,13 @@ const stream = 0x686f726e6c61726b
 // lead is how far ahead of now a sound has to be asked for, to begin when it is due.
 func (ex *Exercise) Begin(seed uint64, lead time.Duration) *Sitting {
 	s := &Sitting{
-		Exercise: ex, seed: seed, lead: lead, craft: ex.settled.Clone(),
+		Exercise: ex, seed: seed, lead: lead, craft: ex.part.begins.Clone(),
 		draw:   rand.New(rand.NewPCG(seed, stream)),
 		step:   aircraft.StepLength,
 		phases: map[int]*aircraft.Aircraft{},
 	}
 	s.flow = newFlow(ex.order(seed))
+	s.flow.beginPart(&ex.part)
 	s.injections = newInjections(ex)
 	s.log(logbook.Entry{Kind: logbook.Begin, Text: ex.docs.Scenario.Name, Name: string(ex.policy.Name), Seed: seed, Number: logbook.Version})
 	return s

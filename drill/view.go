@@ -31,12 +31,12 @@ func (s *Sitting) View(v *View) {
 func (s *Sitting) viewPlace(v *View) {
 	f := &s.flow
 	phases := s.procedureNow().Phases
-	v.Items, v.ItemNo, v.Phases = len(f.items), s.countDone(), len(phases)
+	v.Items, v.ItemNo, v.Phases = len(f.items)-f.first, s.countDone(), len(phases)-s.part.from
 	it := f.current()
 	if it == nil {
 		return
 	}
-	v.Phase, v.PhaseNo = phases[it.phase].Title, it.phase+1
+	v.Phase, v.PhaseNo = phases[it.phase].Title, it.phase-s.part.from+1
 	if f.asked && !s.ended {
 		v.Asked = s.question(it)
 	}
@@ -59,7 +59,7 @@ func (s *Sitting) question(it *item) *Question {
 // countDone counts the items that have been dealt with.
 func (s *Sitting) countDone() int {
 	n := 0
-	for i := range s.flow.state {
+	for i := s.flow.first; i < len(s.flow.state); i++ {
 		if !s.flow.pending(i) {
 			n++
 		}

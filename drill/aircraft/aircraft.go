@@ -86,7 +86,7 @@ func New(p *Profile, w Weather, state string) (*Aircraft, error) {
 	if err := a.enter(state); err != nil {
 		return nil, err
 	}
-	a.forget()
+	a.Forget()
 	return a, nil
 }
 
@@ -116,8 +116,8 @@ func (a *Aircraft) enter(state string) error {
 	return nil
 }
 
-// forget drops everything that has happened, and leaves how things are.
-func (a *Aircraft) forget() {
+// Forget drops everything that has happened, and leaves how things are: what came before is not reported by Drain or Peak.
+func (a *Aircraft) Forget() {
 	a.changes = a.changes[:0]
 	for i := range a.gauges {
 		a.gauges[i].peak = Peak{}

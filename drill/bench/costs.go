@@ -43,7 +43,7 @@ type Costs struct {
 // A look-alike costs nothing; neither do abnormals that never began, or in which the sitting was paused.
 func CostsOf(ex *drill.Exercise, seed uint64, lead time.Duration, log []logbook.Entry, factor float64) ([]Costs, error) {
 	inputs := drill.InputsOf(log)
-	spans := spansOf(ex.Documents().Abnormals, log)
+	spans := spansOf(ex.Abnormals(), log)
 	again := func(inputs []drill.Stored, spans []span) ([][]Cost, error) {
 		return weigh(ex, ex.Begin(seed, lead), inputs, spans)
 	}
@@ -59,7 +59,7 @@ func CostsOf(ex *drill.Exercise, seed uint64, lead time.Duration, log []logbook.
 				return nil, err
 			}
 		}
-		all = append(all, costsOf(ex.Documents().Abnormals, sp, asWas[i], moved[0]))
+		all = append(all, costsOf(ex.Abnormals(), sp, asWas[i], moved[0]))
 	}
 	return all, nil
 }

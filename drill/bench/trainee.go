@@ -74,7 +74,7 @@ func NewTrainee(ex *drill.Exercise, s *drill.Sitting, answers *scenario.Answers)
 		return nil, err
 	}
 	t := &Trainee{sitting: s, flow: f, policy: ex.Policy(), answers: answers, at: -1}
-	t.key.abnormals = ex.Documents().Abnormals
+	t.key.abnormals = ex.Abnormals()
 	if t.after, err = moments(ex.Documents()); err != nil {
 		return nil, err
 	}

@@ -1,9 +1,8 @@
 // Package library reads the documents of the trainer: profiles, procedures, scenarios and abnormals, the built-in ones
 // and a user's own.
 //
-// What a file holds is told by the one field that no other kind of document has: controls make a profile, phases a
-// procedure, procedure a scenario, and cues an abnormal; start_from or answers make answers, which are on no shelf and only
-// checked. Neither its name nor its folder matters.
+// What a file holds is told by a field: controls make a profile, procedure a scenario, phases without that a procedure, and cues
+// an abnormal; start_from or answers make answers, which are on no shelf and only checked. Neither its name nor its folder matters.
 package library
 
 import (
@@ -320,6 +319,9 @@ func (d *document) kind() (Kind, *Problem) {
 		if slices.Contains(fields, m.field) && !slices.Contains(kinds, m.kind) {
 			kinds = append(kinds, m.kind)
 		}
+	}
+	if slices.Contains(kinds, Scenario) { // phases of a scenario are the names of those of its procedure
+		kinds = slices.DeleteFunc(kinds, func(k Kind) bool { return k == Procedure })
 	}
 	if len(kinds) == 1 {
 		return kinds[0], nil

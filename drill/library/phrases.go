@@ -32,7 +32,7 @@ func (b *Bundle) Phrases() []Phrase {
 			c.add(crew, a.Telling())
 		}
 	}
-	if policy.Flow == scenario.Nothing {
+	if policy.Flow == scenario.Nothing || len(b.Scenario.Phases) > 0 {
 		c.add(crew, scenario.ControlsReset)
 	}
 	return c.phrases

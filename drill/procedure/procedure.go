@@ -139,6 +139,15 @@ func (p *Procedure) Each(f func(ph *Phase, it *Item)) {
 	}
 }
 
+// PhaseIDs gives the ids of the phases, in order.
+func (p *Procedure) PhaseIDs() []string {
+	ids := make([]string, len(p.Phases))
+	for i := range p.Phases {
+		ids[i] = p.Phases[i].ID
+	}
+	return ids
+}
+
 // Count is the number of items.
 func (p *Procedure) Count() int {
 	n := 0

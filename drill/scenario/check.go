@@ -29,13 +29,14 @@ const (
 // Check finds everything that is wrong with the scenario as an exercise with the procedure on the profile, both found
 // sound before. The abnormals are all that it could name; more than that does no harm.
 func (s *Scenario) Check(prof *aircraft.Profile, proc *procedure.Procedure, abnormals []*Abnormal) fault.List {
-	c := checker{prof: prof, proc: proc, abnormals: abnormals}
+	c := checker{prof: prof, proc: proc, abnormals: abnormals, only: s.Phases}
 	c.faults.Name("name", s.Name)
 	c.faults.Line("title", "title", s.Title)
 	if s.Procedure != proc.Name {
 		c.faults.Unknown("procedure", "procedure", s.Procedure, []string{proc.Name})
 	}
 	c.policy(s)
+	c.part(s)
 	c.oneOf("map", "help of the map", string(s.Map), []string{string(Names), string(Bare), string(None)})
 	c.weather(s.Weather)
 	if states := stateNames(prof); s.State != "" && !slices.Contains(states, s.State) {
@@ -56,6 +57,7 @@ type checker struct {
 	prof      *aircraft.Profile
 	proc      *procedure.Procedure
 	abnormals []*Abnormal
+	only      []string // phases that are gone through; empty is all
 	faults    fault.List
 }
 
@@ -149,7 +151,19 @@ func (c *checker) during(path, id string, policy PolicyName) {
 		c.faults.Add(path, "choose an item that is asked", "item %s is not fitted", id)
 	case flowOf(policy) == Nothing:
 		c.faults.Add(path, "write when and a condition, or at and a time", "in a scenario of alerts no item is asked")
+	default:
+		c.goneThrough(path, c.phaseOf(id))
 	}
+}
+
+// phaseOf is the phase of an item, or empty.
+func (c *checker) phaseOf(item string) (phase string) {
+	c.proc.Each(func(ph *procedure.Phase, it *procedure.Item) {
+		if it.ID == item {
+			phase = ph.ID
+		}
+	})
+	return phase
 }
 
 // item finds an item of the procedure, and names them all.
@@ -217,14 +231,13 @@ func (c *checker) phases(s *Scenario) {
 		c.faults.Add("drawn.phases", "leave them out", "in a scenario of alerts no phase runs")
 		return
 	}
-	known := make([]string, len(c.proc.Phases))
-	for i := range c.proc.Phases {
-		known[i] = c.proc.Phases[i].ID
-	}
+	known := c.proc.PhaseIDs()
 	for i, id := range s.Drawn.Phases {
 		if !slices.Contains(known, id) {
 			c.faults.Unknown(fault.At("drawn.phases", i), "phase", id, known)
+			continue
 		}
+		c.goneThrough(fault.At("drawn.phases", i), id)
 	}
 }
 

@@ -26,6 +26,7 @@ type Scenario struct {
 	Title      string           `yaml:"title"`
 	About      string           `yaml:"about"`
 	Procedure  string           `yaml:"procedure"`
+	Phases     []string         `yaml:"phases"` // ids of phases, neighbours in the procedure and in its order: only these are gone through, see Part; empty is all
 	Policy     PolicyName       `yaml:"policy"`
 	Feedback   Feedback         `yaml:"feedback"` // empty takes the policy's
 	Tell       string           `yaml:"tell"`     // see ParseTell
@@ -165,7 +166,8 @@ func (a *Abnormal) Takeover() string {
 	return "Exercise: " + a.Say
 }
 
-// ControlsReset is what the crew says as it puts back what somebody has moved with nothing wrong, where nothing flows.
+// ControlsReset is what the crew says as it puts back what somebody has moved with nothing wrong, where nothing flows; and where an
+// abnormal speaks of an item from which the flow is done again, and that is not gone through.
 const ControlsReset = "Exercise reset: controls as they were."
 
 // Telling is what the crew says where a scenario has abnormals told.
