@@ -364,6 +364,9 @@ func (d *desk) drain() {
 		switch o := o.(type) {
 		case drill.Log:
 			d.entries = append(d.entries, o.Entry)
+			if o.Entry.Seq != len(d.entries) {
+				d.fail("entry %d has the number %d", len(d.entries), o.Entry.Seq)
+			}
 			continue
 		case drill.Say:
 			d.report(drill.Heard{Cue: o.Cue, Onset: o.Due, End: o.Due + drill.EstimatedLength(o.Voice, o.Text)})
