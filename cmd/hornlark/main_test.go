@@ -18,6 +18,7 @@ import (
 
 	"hornlark/audio"
 	"hornlark/drill/record"
+	"hornlark/scripts/ownhome"
 )
 
 // built is where the program that the tests run is, once one of them has asked for it.
@@ -28,11 +29,7 @@ var built struct {
 }
 
 func TestMain(m *testing.M) {
-	status := m.Run()
-	if built.folder != "" {
-		os.RemoveAll(built.folder)
-	}
-	os.Exit(status)
+	ownhome.Main(m)
 }
 
 // program builds the program, once, and gives its path.

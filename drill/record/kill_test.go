@@ -14,6 +14,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"hornlark/scripts/ownhome"
 )
 
 const (
@@ -28,7 +30,7 @@ func TestMain(m *testing.M) {
 	if path := os.Getenv(childPath); path != "" {
 		child(path)
 	}
-	os.Exit(m.Run())
+	ownhome.Main(m)
 }
 
 // child keeps a sitting that never ends, and says on its standard output when it appended what, until it is killed.

@@ -2,8 +2,9 @@ package score
 
 import (
 	"flag"
-	"os"
 	"testing"
+
+	"hornlark/scripts/ownhome"
 )
 
 // tries is how many random logs a property is tried on, unless -rapid.checks says otherwise.
@@ -18,5 +19,5 @@ func TestMain(m *testing.M) {
 			panic(err)
 		}
 	}
-	os.Exit(m.Run())
+	ownhome.Main(m)
 }

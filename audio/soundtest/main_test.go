@@ -1,0 +1,9 @@
+package soundtest
+
+import (
+	"testing"
+
+	"hornlark/scripts/ownhome"
+)
+
+func TestMain(m *testing.M) { ownhome.Main(m) }
