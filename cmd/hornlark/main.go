@@ -43,11 +43,16 @@ var errNotPassed = errors.New("the criteria were not met")
 // errStopped ends a sitting that somebody stopped before its end. Its report has been given already.
 var errStopped = errors.New("the sitting was stopped before its end")
 
-// What is told, as it is, of something that was stopped by Ctrl-C or a signal. Of anything else stopped is told.
-var (
-	errNotBegun   = errors.New("Stopped before the sitting had begun; nothing was kept.")
-	errEndedEarly = errors.New("Stopped before the end of the sitting; it is kept as far as it went.")
-	errVoicesKept = errors.New("Stopped; what has been made is kept, and the next run goes on from there.")
+// lastWord is an error whose text is a line of its own, as it stands.
+type lastWord string
+
+func (t lastWord) Error() string { return string(t) }
+
+// What is told of something that was stopped by Ctrl-C or a signal. Of anything else stopped is told.
+const (
+	errNotBegun   = lastWord("Stopped before the sitting had begun; nothing was kept.")
+	errEndedEarly = lastWord("Stopped before the end of the sitting; it is kept as far as it went.")
+	errVoicesKept = lastWord("Stopped; what has been made is kept, and the next run goes on from there.")
 )
 
 // freshLine is what takes away what stands on the line of a terminal.
