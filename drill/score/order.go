@@ -162,7 +162,7 @@ func (d *Deviation) beyond() bool {
 	case Repetition, Intrusion, Overshot:
 		return true
 	case PlaceLosing:
-		return d.SeenAs == "" || d.SeenAs == Repetition || d.SeenAs == Intrusion || d.SeenAs == Overshot
+		return d.SeenAs == "" || d.SeenAs == Repetition || d.SeenAs == Intrusion // no other is seen of it that is beside
 	}
 	return false
 }
@@ -277,7 +277,7 @@ func (j *judge) follows(in *injection, d *Deviation) bool {
 	case in.Resumed == ResumedPrompted || d.Kind == PlaceLosing:
 		return false
 	case in.Resumed == ResumedTwice:
-		return (d.Kind == Repetition || d.Kind == Intrusion) && d.AtMS != nil && *d.AtMS == *millis(in.wentOn.at)
+		return (d.Kind == Repetition || d.Kind == Intrusion) && *d.AtMS == *millis(in.wentOn.at)
 	case d.Kind == Intrusion || d.Kind == Repetition || d.Kind == Overshot || d.Kind == TooEarly || d.Kind == TooLate:
 		return false
 	}
