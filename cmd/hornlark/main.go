@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
+	"strings"
 
 	"golang.org/x/term"
 
@@ -80,9 +82,26 @@ func main() {
 	os.Exit(run(ctx, os.Args[1:], s))
 }
 
+// given are the texts that whoever calls the program can put into its messages.
+func given(args []string) []string {
+	names := slices.Clone(args)
+	for _, pair := range os.Environ() {
+		name, value, _ := strings.Cut(pair, "=")
+		if strings.HasPrefix(name, "HORNLARK_") || strings.HasPrefix(name, "XDG_") || name == "HOME" || name == "TMPDIR" {
+			names = append(names, value)
+		}
+	}
+	if folder, err := os.Getwd(); err == nil {
+		names = append(names, folder)
+	}
+	return names
+}
+
 // run carries out a command line and gives its exit status.
 func run(ctx context.Context, args []string, s streams) int {
 	out, told := inert.NewWriter(s.out), inert.NewWriter(s.err)
+	out.InLine(given(args)...)
+	told.InLine(given(args)...)
 	s.out, s.err = out, told
 	defer told.Close()
 	defer outfile.Sweep()

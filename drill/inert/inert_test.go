@@ -93,6 +93,28 @@ func TestWriterShowsAsText(t *testing.T) {
 	})
 }
 
+// Names with line ends in them do not make two lines of a message, however the message has them; its own lines stay.
+func TestNamesStandInOneLine(t *testing.T) {
+	for _, c := range []struct{ name, message, want string }{
+		{"no/a\nhornlark: b.yaml", "hornlark: open no/a\nhornlark: b.yaml: none\n", `hornlark: open no/a\u000ahornlark: b.yaml: none` + "\n"},
+		{"./no/../x\ny", "stat /tmp/x\ny: none\nnext\n", `stat /tmp/x\u000ay: none` + "\nnext\n"},
+		{"--out=a\tb", "a\tb: none\n", `a\u0009b: none` + "\n"},
+		{"x\n", "open x\n: none\nx\n", `open x\u000a: none` + "\nx\n"},
+		{"\nx", "open /d/\nx: none\nx\n", `open /d/\u000ax: none` + "\nx\n"},
+		{"a\n\nb", "a\n\nb: none\n\nb\n", `a\u000a\u000ab: none` + "\n\nb\n"},
+		{"\n", "one\ntwo\n", "one\ntwo\n"},
+		{"plain", "plain\n", "plain\n"},
+	} {
+		var out bytes.Buffer
+		w := inert.NewWriter(&out)
+		w.InLine(c.name)
+		w.Write([]byte(c.message))
+		if err := w.Close(); err != nil || out.String() != c.want {
+			t.Errorf("%q: %q is shown as %q, want %q", c.name, c.message, out.String(), c.want)
+		}
+	}
+}
+
 // Whoever reads the JSON gets the strings that were written, and nothing in it acts.
 func TestJSONIsTheSame(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {

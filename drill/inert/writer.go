@@ -3,6 +3,7 @@ package inert
 import (
 	"fmt"
 	"io"
+	"strings"
 	"sync"
 	"unicode/utf16"
 	"unicode/utf8"
@@ -12,10 +13,11 @@ import (
 // program's own styling goes past it by Own, and a document that has passed a writer of its own by Document. It remembers the first
 // error of what lies below, so that nobody has to look at each line. It may be used by several goroutines.
 type Writer struct {
-	mu   sync.Mutex
-	to   io.Writer
-	text filter
-	err  error
+	mu    sync.Mutex
+	to    io.Writer
+	text  filter
+	names *strings.Replacer // nil: none to look for
+	err   error
 }
 
 // NewWriter stands in front of a writer. In front of one that is a Writer already there is nothing to do.
@@ -37,10 +39,54 @@ func NewWriter(to io.Writer) *Writer {
 func (w *Writer) Write(p []byte) (int, error) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	if _, err := w.through(w.text.pass(p)); err != nil {
+	shown := p
+	if w.names != nil {
+		shown = []byte(w.names.Replace(string(p)))
+	}
+	if _, err := w.through(w.text.pass(shown)); err != nil {
 		return 0, err
 	}
 	return len(p), nil
+}
+
+// nearby is how many characters beside a line end tell that it is that of a name.
+const nearby = 6
+
+// InLine has the line ends and tabs of names shown as escapes wherever the name, or a part of it, stands in a text that is written at once. The
+// system puts names of files into its messages as they are, and so one error could look like two.
+func (w *Writer) InLine(names ...string) {
+	var pairs []string
+	for _, name := range names {
+		for i, c := range name {
+			if c != '\n' && c != '\t' && c != '\r' {
+				continue
+			}
+			// Only as far as the part of a path goes: the system may be told of another way to it.
+			head, tail := name[:i], name[i+1:]
+			head = head[strings.LastIndexAny(head, "/=")+1:]
+			tail, _, _ = strings.Cut(tail, "/")
+			before, after := []rune(head), []rune(tail)
+			part := string(before[max(0, len(before)-nearby):]) + string(c) + string(after[:min(nearby, len(after))])
+			// Where a name begins or ends with it, what messages have there tells it from the end of a line of theirs.
+			starts, ends := []string{""}, []string{""}
+			if len(before) == 0 {
+				starts = strings.Split(`"'(/ `, "")
+			}
+			if len(after) == 0 {
+				ends = strings.Split(`"'):/;, `, "")
+			}
+			for _, start := range starts {
+				for _, end := range ends {
+					pairs = append(pairs, start+part+end, start+Line(part)+end)
+				}
+			}
+		}
+	}
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if w.names = nil; len(pairs) > 0 {
+		w.names = strings.NewReplacer(pairs...)
+	}
 }
 
 // Own writes styling of the program's own, and nothing from outside.
