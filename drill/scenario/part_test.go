@@ -1,0 +1,78 @@
+package scenario_test
+
+import (
+	"slices"
+	"testing"
+	"time"
+
+	"hornlark/drill/scenario"
+)
+
+// The phases of a scenario are neighbours in the order of its procedure; without any it goes through all.
+func TestPhasesOfAScenario(t *testing.T) {
+	ids := sound(t).proc.PhaseIDs()
+	last := len(ids) - 1
+	for _, c := range []struct {
+		name          string
+		policy        scenario.PolicyName
+		phases        []string
+		from, until   int
+		path, problem string // empty: they are sound
+	}{
+		{"all", scenario.Prompted, nil, 0, len(ids), "", ""},
+		{"the first", scenario.Prompted, ids[:1], 0, 1, "", ""},
+		{"two", scenario.Recall, ids[1:3], 1, 3, "", ""},
+		{"the last", scenario.Prompted, ids[last:], last, len(ids), "", ""},
+		{"every one", scenario.Prompted, ids, 0, len(ids), "", ""},
+		{"one that is none", scenario.Prompted, []string{ids[0], "tea"}, 0, 0, "phases[1]", `"tea"`},
+		{"one left out", scenario.Prompted, []string{ids[0], ids[2]}, 0, 0, "phases[1]", "does not come right after"},
+		{"turned round", scenario.Prompted, []string{ids[1], ids[0]}, 0, 0, "phases[1]", "does not come right after"},
+		{"twice", scenario.Prompted, []string{ids[1], ids[1]}, 0, 0, "phases[1]", "does not come right after"},
+		{"of limits", scenario.Limits, ids[:1], 0, 0, "phases", "no phase runs"},
+	} {
+		x := sound(t)
+		x.Injections, x.Policy, x.Phases = nil, c.policy, c.phases
+		only(t, c.name, x.check(), c.path, c.problem)
+		if from, until := x.Part(x.proc); c.path == "" && (from != c.from || until != c.until) {
+			t.Errorf("%s: %d to %d; wanted %d to %d", c.name, from, until, c.from, c.until)
+		}
+	}
+}
+
+// Of a scenario that is gone through in part stays what can come in that part: injections during its items or on a condition, and what
+// is drawn in its phases, at any time of it. What was to come at a time, or elsewhere, is left out. The scenario itself stays as it is.
+func TestOnlySomePhases(t *testing.T) {
+	x := sound(t)
+	first, second := x.proc.Phases[0], x.proc.Phases[1]
+	at := func(in scenario.Injection) scenario.Injection { in.Abnormal = "hot-start"; return in }
+	x.Injections = []scenario.Injection{
+		at(scenario.Injection{During: first.Items[0].ID}), at(scenario.Injection{During: second.Items[0].ID}), at(scenario.Injection{When: "nr > 90"}), at(scenario.Injection{At: time.Second}),
+	}
+	for _, c := range []struct {
+		name   string
+		drawn  []string // phases
+		draws  bool
+		phases []string
+	}{
+		{"in any phase", nil, true, nil},
+		{"in this one", []string{second.ID}, true, []string{second.ID}},
+		{"in both", []string{first.ID, second.ID}, true, []string{second.ID}},
+		{"in another", []string{first.ID}, false, nil},
+	} {
+		x.Drawn = &scenario.Drawn{From: []string{"hot-start"}, Phases: c.drawn, Window: scenario.Window{From: time.Minute}}
+		got := x.Only(x.proc, []string{second.ID})
+		if !slices.Equal(got.Injections, x.Injections[1:3]) || !slices.Equal(got.Phases, []string{second.ID}) {
+			t.Errorf("%+v, %q", got.Injections, got.Phases)
+		}
+		if (got.Drawn != nil) != c.draws || c.draws && (!slices.Equal(got.Drawn.Phases, c.phases) || got.Drawn.Window != (scenario.Window{})) {
+			t.Errorf("drawn %s: %+v", c.name, got.Drawn)
+		}
+		if len(x.Injections) != 4 || !slices.Equal(x.Drawn.Phases, c.drawn) || x.Drawn.Window.From != time.Minute || x.Phases != nil {
+			t.Errorf("drawn %s: the scenario has changed: %+v", c.name, x.Scenario)
+		}
+	}
+	x.Drawn = nil
+	if got := x.Only(x.proc, []string{second.ID}); got.Drawn != nil {
+		t.Errorf("%+v", got.Drawn)
+	}
+}
