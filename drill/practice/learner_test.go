@@ -255,9 +255,21 @@ func BenchmarkMakePlan(b *testing.B) {
 	for _, u := range c.Units {
 		n += len(u.Things)
 	}
-	k := NewKnown(DefaultWeights)
-	for b.Loop() {
-		MakePlan(k, c)
+	for _, met := range []bool{false, true} {
+		b.Run(map[bool]string{false: "nothing known", true: "all met, each otherwise"}[met], func(b *testing.B) {
+			k := NewKnown(DefaultWeights)
+			if met {
+				r := rand.New(rand.NewPCG(1, 1))
+				for _, u := range c.Units {
+					for _, t := range u.Things {
+						k.States[t] = &State{Memory: Memory{0.2 + 20*r.Float64(), 1 + 9*r.Float64()}, Last: day0.Add(-time.Duration(r.IntN(60*24)) * time.Hour)}
+					}
+				}
+			}
+			for b.Loop() {
+				MakePlan(k, c)
+			}
+			b.ReportMetric(float64(n), "things")
+		})
 	}
-	b.ReportMetric(float64(n), "things")
 }

@@ -98,28 +98,38 @@ type Outlook struct {
 
 // plan is one being made.
 type plan struct {
-	w        ready
-	course   *Course
-	outlooks [][]outlook // of every thing of every unit
-	weights  [][]float64
-	day      float64 // the day
-	gains    []float64
+	w      ready
+	course *Course
+	groups [][]group // of every unit
+	day    float64   // the day
+	after  []float64 // seconds of practice after each day
+	all    float64   // seconds that everything once takes
+	gains  []float64
+}
+
+// group is things of a unit that stand alike: they were met alike, and what is done with one is done with all. weight is that of them all.
+type group struct {
+	outlook
+	weight float64
 }
 
 // MakePlan lays out practice until the day. Each day has its time filled with what adds most, a second, to what will be known on the day, as far as
-// the memory model can tell. The same things known and the same course make the same plan.
+// the memory model can tell; where everything can be gone through once more before the day, what a unit adds is counted with that. The same things
+// known and the same course make the same plan.
+//
+// It is not the best of all plans: days are filled one after the other. For simulated trainees who forget by other laws than the model's it leads to
+// more than going through everything in turn, or worst first, where time is short or much is forgotten; where there is time for
+// everything several times over and little is forgotten, all three come to the same within 0.02, and going through everything in turn can be the best.
 func MakePlan(k *Known, course *Course) *Plan {
-	p := &plan{w: k.Weights.ready(), course: course, day: float64(course.Days), gains: make([]float64, len(course.Units))}
+	p := &plan{
+		w: k.Weights.ready(), course: course, day: float64(course.Days), gains: make([]float64, len(course.Units)), after: make([]float64, course.Days),
+	}
 	for i := range course.Units {
-		things := course.Units[i].Things
-		list, weights := make([]outlook, len(things)), make([]float64, len(things))
-		for n, t := range things {
-			weights[n] = t.Weight()
-			if st := k.States[t]; st != nil {
-				list[n] = outlook{st.Memory, st.Last.Sub(course.From).Hours() / 24}
-			}
-		}
-		p.outlooks, p.weights = append(p.outlooks, list), append(p.weights, weights)
+		p.all += course.Units[i].Length.Seconds()
+		p.groups = append(p.groups, groupsOf(k, course.From, course.Units[i].Things))
+	}
+	for day := course.Days - 1; day > 0; day-- {
+		p.after[day-1] = p.after[day] + max(0, course.Budget(day))
 	}
 	made := &Plan{Units: make([]Outlook, len(course.Units))}
 	made.Without = p.expected(func(i int) *float64 { return &made.Units[i].Without })
@@ -136,11 +146,30 @@ func MakePlan(k *Known, course *Course) *Plan {
 	return made
 }
 
+// groupsOf puts things together that stand alike, in the order in which they come.
+func groupsOf(k *Known, from time.Time, things []Thing) (list []group) {
+	place := map[outlook]int{}
+	for _, t := range things {
+		var o outlook
+		if st := k.States[t]; st != nil {
+			o = outlook{st.Memory, st.Last.Sub(from).Hours() / 24}
+		}
+		i, known := place[o]
+		if !known {
+			i = len(list)
+			place[o] = i
+			list = append(list, group{outlook: o})
+		}
+		list[i].weight += t.Weight()
+	}
+	return list
+}
+
 // session fills the time of one day.
 func (p *plan) session(day int, budget float64) Session {
 	s := Session{Day: day, Date: p.course.From.AddDate(0, 0, day)}
 	for i := range p.gains {
-		p.gains[i] = p.gain(i, float64(day)) / p.course.Units[i].Length.Seconds()
+		p.gains[i] = p.gain(i, float64(day), p.after[day] >= p.all) / p.course.Units[i].Length.Seconds()
 	}
 	for {
 		best := -1
@@ -154,18 +183,24 @@ func (p *plan) session(day int, budget float64) Session {
 		}
 		s.Units, s.Takes = append(s.Units, best), s.Takes+p.course.Units[best].Length.Seconds()
 		p.gains[best] = 0
-		for n := range p.outlooks[best] {
-			p.outlooks[best][n] = p.w.practised(p.outlooks[best][n], float64(day))
+		for n := range p.groups[best] {
+			g := &p.groups[best][n]
+			g.outlook = p.w.practised(g.outlook, float64(day))
 		}
 	}
 }
 
-// gain is what a unit adds to what is known on the day, if it is practised on this one.
-func (p *plan) gain(i int, day float64) (sum float64) {
-	for n := range p.outlooks[i] {
-		o := &p.outlooks[i][n]
-		after := p.w.practised(*o, day)
-		sum += float64(p.weights[i][n] * (p.w.recall(after.Memory, p.day-day) - p.w.recall(o.Memory, p.day-o.last)))
+// gain is what a unit adds to what is known on the day, if it is practised on this one. once says that it is going to be practised once more either
+// way: half-way to the day, as good a guess as any.
+func (p *plan) gain(i int, day float64, once bool) (sum float64) {
+	for n := range p.groups[i] {
+		g := &p.groups[i][n]
+		with, without := p.w.practised(g.outlook, day), g.outlook
+		if once {
+			half := (day + p.day) / 2
+			with, without = p.w.practised(with, half), p.w.practised(without, half)
+		}
+		sum += float64(g.weight * (p.w.recall(with.Memory, p.day-with.last) - p.w.recall(without.Memory, p.day-without.last)))
 	}
 	return sum
 }
@@ -173,12 +208,12 @@ func (p *plan) gain(i int, day float64) (sum float64) {
 // expected is what is expected on the day as things stand, of every unit and of all together.
 func (p *plan) expected(of func(i int) *float64) float64 {
 	all, allWeights := 0.0, 0.0
-	for i := range p.outlooks {
+	for i := range p.groups {
 		sum, weights := 0.0, 0.0
-		for n := range p.outlooks[i] {
-			o := &p.outlooks[i][n]
-			sum += float64(p.weights[i][n] * p.w.recall(o.Memory, p.day-o.last))
-			weights += p.weights[i][n]
+		for n := range p.groups[i] {
+			g := &p.groups[i][n]
+			sum += float64(g.weight * p.w.recall(g.Memory, p.day-g.last))
+			weights += g.weight
 		}
 		if weights > 0 {
 			*of(i) = sum / weights
