@@ -95,7 +95,7 @@ func itemTrial(it *ItemResult, item *Item, sheet *Sheet) Trial {
 func parOf(sheet *Sheet, item *Item) float64 {
 	par := *millis(sheet.Par.Of(string(classOf(item.Kind))))
 	if item.Kind != procedure.Callout {
-		par += float64(max(0, len(item.Controls)-1)) * *millis(ParEach)
+		par += float64(float64(max(0, len(item.Controls)-1)) * *millis(ParEach))
 	}
 	return par
 }
