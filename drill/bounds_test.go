@@ -68,7 +68,7 @@ func TestBoundsOfAnExercise(t *testing.T) {
 		}, ""},
 		{"one during none of its items", func(docs *drill.Documents) {
 			docs.Scenario.Injections = []scenario.Injection{{Abnormal: "blip", During: "nothing"}}
-		}, `has no item "nothing"`},
+		}, `no item "nothing" is gone through`},
 		{"one during none, where nothing flows", func(docs *drill.Documents) {
 			docs.Scenario.Injections, docs.Policy = []scenario.Injection{{Abnormal: "blip", During: "nothing"}}, scenario.Alerts
 		}, ""},

@@ -274,7 +274,7 @@ func (j *judge) placeLosing(in *injection) {
 // follows reports whether a deviation is what is seen of the place that was lost.
 func (j *judge) follows(in *injection, d *Deviation) bool {
 	switch {
-	case in.Resumed == ResumedPrompted || d.Kind == PlaceLosing:
+	case d.Kind == PlaceLosing:
 		return false
 	case in.Resumed == ResumedTwice:
 		return (d.Kind == Repetition || d.Kind == Intrusion) && *d.AtMS == *millis(in.wentOn.at)
@@ -283,7 +283,7 @@ func (j *judge) follows(in *injection, d *Deviation) bool {
 	}
 	due, dueKnown := j.index[in.ShouldHaveBeen]
 	went, wentKnown := j.index[in.WentOnAt]
-	if !dueKnown || !wentKnown {
+	if !dueKnown || !wentKnown { // as where it was resumed only once it had been prompted
 		return false
 	}
 	return slices.ContainsFunc(d.Items, func(id string) bool {

@@ -395,11 +395,18 @@ func TestPlaceThatWasLost(t *testing.T) {
 		{"the last one again, and one left out", append([]moment{resumed(22000, "b", logbook.Twice), again(22000, "b")}, d(23000, "cdefg")...), "place-losing b seen as repetition; omission h", 75},
 		{"prompted", append([]moment{on(30000, logbook.Entry{Kind: logbook.Prompted, Item: "c"})}, d(31000, "cdefgh")...), "place-losing c", 87.5},
 		{"prompted, and one left out", append([]moment{on(30000, logbook.Entry{Kind: logbook.Prompted, Item: "c"})}, d(31000, "defgh")...), "place-losing c; omission c", 75},
+		{"prompted, and the first left out", append(slices.Clone(start[1:]), append([]moment{on(30000, logbook.Entry{Kind: logbook.Prompted, Item: "c"})}, d(31000, "cdefgh")...)...), "place-losing c; omission a", 75},
+		{"one left out, and the one instead done again later on", append(wrong("d"), append(d(22000, "defgh"), again(30000, "d"))...), "place-losing d seen as omission; repetition d", 75},
+		{"one left out, and the one instead late", append(wrong("d"), append([]moment{on(22100, logbook.Entry{Kind: logbook.TimedOut, Item: "d"})}, d(22200, "defgh")...)...), "place-losing d seen as omission; too-late d", 87.5},
+		{"two places lost, one after the other", append(wrong("d"), on(22000, logbook.Entry{Kind: logbook.Done, Item: "d", OK: true}),
+			on(23000, logbook.Entry{Kind: logbook.Inject, Injection: "walker#2", Abnormal: "walker"}), on(23500, logbook.Entry{Kind: logbook.Onset, Injection: "walker#2", Class: logbook.Caption}),
+			on(33000, logbook.Entry{Kind: logbook.Lost, Injection: "walker#2", Item: "c"}), resumed(35000, "f", logbook.Elsewhere),
+			doneBy(35000, "f", ""), doneBy(36000, "g", ""), doneBy(37000, "h", "")), "place-losing d seen as omission; place-losing f seen as omission", 75},
 		{"resumed where nobody knows", append(wrong("?"), d(22000, "cdefgh")...), "place-losing ?", 87.5},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			parts := c.parts
-			if c.name != "one before it left out as well" {
+			if c.name != "one before it left out as well" && c.name != "prompted, and the first left out" {
 				parts = append(slices.Clone(start), c.parts...)
 			}
 			o := played(sheetOf("abcdefgh"), logbook.Complete, parts...).Order
@@ -415,6 +422,16 @@ func TestPlaceThatWasLost(t *testing.T) {
 				t.Errorf("%s, %v %%; wanted %s, %v %%", s, *o.Figure, c.want, c.figure)
 			}
 		})
+	}
+}
+
+// Whoever resumes at one of a group has passed what comes before the group, and nothing of it.
+func TestPlaceThatWasLostInAGroup(t *testing.T) {
+	o := played(sheetOf("abc(de)f"), logbook.Complete, doneBy(1000, "a", ""), doneBy(2000, "b", ""), shows(logbook.Caption, "light", false),
+		on(20000, logbook.Entry{Kind: logbook.Lost, Injection: "walker#1", Item: "c"}), on(22000, logbook.Entry{Kind: logbook.Resumed, Item: "d", Why: logbook.Elsewhere}),
+		doneBy(22000, "d", ""), doneBy(23000, "f", "")).Order
+	if len(o.Deviations) != 2 || o.Deviations[0].Kind != PlaceLosing || o.Deviations[1].Kind != Omission || o.Deviations[1].Items[0] != "e" {
+		t.Errorf("%+v; wanted the place lost at d, with c left out, and e left out", o.Deviations)
 	}
 }
 
