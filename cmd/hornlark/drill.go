@@ -38,6 +38,8 @@ type drillOptions struct {
 	silent   bool
 	json     bool
 	trainee  string
+	nobody   bool
+	seated   bool // whose records the sitting belongs to is settled
 	layout   string
 	own      []string
 }
@@ -50,7 +52,8 @@ func newDrill(s streams) *cobra.Command {
 		Long: `Goes through a scenario and gives the report. SCENARIO is a name from "hornlark list" or the path of a
 YAML file; without it, ` + suggested + `.
 
-A live sitting needs a terminal for the keys and is kept in the records. With --virtual there is no clock:
+A live sitting needs a terminal for the keys and is kept in the records, for the trainee who is named, or else for who sat here
+before; the first time it asks. Answers that are played are nobody's, unless somebody is named. With --virtual there is no clock:
 the answers of --answers are played as fast as it goes, and nothing is kept.
 
 Exit status: 0 ended and passed, 3 ended but the criteria were not met, 2 usage or bad input, 130 stopped
@@ -67,6 +70,7 @@ by Ctrl-C or a signal (INT, TERM, HUP), 1 anything else.`,
 				o.scenario = args[0]
 			}
 			o.seedSet = c.Flags().Changed("seed")
+			o.nobody = o.nobody || c.Flags().Changed("trainee") && o.trainee == ""
 			return drillRun(c.Context(), o)
 		},
 		ValidArgsFunction: completeNames(library.Scenario),
@@ -80,10 +84,12 @@ by Ctrl-C or a signal (INT, TERM, HUP), 1 anything else.`,
 	o.wav.forceFlag(c)
 	f.BoolVar(&o.silent, "silent", false, "make no sound")
 	f.BoolVar(&o.json, "json", false, "give the result as one JSON object")
-	f.StringVar(&o.trainee, "trainee", "", "whose records the sitting belongs to")
+	f.StringVar(&o.trainee, "trainee", "", "whose records the sitting belongs to (default: who sat here before)")
+	f.BoolVar(&o.nobody, "nobody", false, "keep it without a name")
 	f.StringVar(&o.layout, "layout", string(screen.QWERTY), "keyboard: "+strings.Join(layoutNames(), ", "))
 	f.StringSliceVar(&o.own, "with", nil, "read these YAML files or folders too")
 	must(c.RegisterFlagCompletionFunc("policy", words(scenario.PolicyNames()...)))
+	must(c.RegisterFlagCompletionFunc("trainee", completeTrainees))
 	must(c.RegisterFlagCompletionFunc("layout", words(layoutNames()...)))
 	return c
 }
@@ -157,6 +163,9 @@ func drillRun(ctx context.Context, o *drillOptions) error {
 	if !o.virtual {
 		debug.SetGCPercent(startingRoom)
 	}
+	if err := o.takeSeat(); err != nil {
+		return err
+	}
 	var sound *opening
 	if !o.virtual && o.wav.path == "" { // a file is not begun before it is known that there will be a sitting
 		var err error
@@ -190,6 +199,8 @@ func (o *drillOptions) check() error {
 		return usageError{fmt.Errorf("there is no policy %q; write one of %s", o.policy, strings.Join(scenario.PolicyNames(), ", "))}
 	}
 	switch {
+	case o.nobody && o.trainee != "":
+		return usageError{errors.New("add --trainee NAME or --nobody, not both")}
 	case o.virtual && o.answers == "":
 		return usageError{errors.New("a virtual sitting has no keyboard: add --answers perfect, or --answers and a file")}
 	case !o.virtual && o.answers == "" && !o.terminal:

@@ -40,9 +40,6 @@ func openingRecords() (opened func(streams) (*keeper, error)) {
 	}
 }
 
-// wallClock is what the clock of the machine says at a moment. Tests set it otherwise.
-var wallClock = func(at time.Time) time.Time { return at }
-
 // openKeeper opens the records for a sitting. If they cannot be opened now the sitting is kept in its journal.
 func openKeeper() (*keeper, error) {
 	path, err := record.DefaultPath()
@@ -70,7 +67,7 @@ func (k *keeper) tell(s streams) {
 func (k *keeper) begin(ex *exercise, sound *audio.Output, began time.Time) (err error) {
 	k.writer, err = k.store.BeginAtOnce(record.Sitting{
 		Trainee: ex.options.trainee, Scenario: ex.Scenario.Name, Procedure: ex.procedure().Name, Profile: ex.Profile.Name,
-		Policy: ex.policy(), Seed: ex.seed, Started: wallClock(began), Version: version,
+		Policy: ex.policy(), Seed: ex.seed, Started: recordsTime(began), Moved: recordsMoved(), Version: version,
 		Plan: record.HashOf(ex.documents), Documents: ex.documents, Layout: string(ex.layout), Lead: sound.Lead(), Buffer: sound.Buffer(), Heard: !sound.Health().Silent,
 	})
 	if err != nil {

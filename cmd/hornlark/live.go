@@ -57,7 +57,8 @@ type live struct {
 	buffer       time.Duration // of sound that was kept ready at first
 	grownAt      time.Time     // when more was, for the first time; zero while no more is
 	view         drill.View
-	why          error // what ended it from outside
+	whose        string // is told where it is kept, at first
+	why          error  // what ended it from outside
 }
 
 // runLive goes through the exercise on a terminal, or without one where answers are played. The sound may be being opened already;
@@ -90,6 +91,10 @@ func (ex *exercise) runLive(ctx context.Context, sound *opening) error {
 		return errors.Join(err, l.keep.store.Close(), sound.close())
 	}
 	l.keep.tell(ex.options.streams) // before there is a screen
+	l.whose = ex.options.keptFor()
+	if !ex.options.json {
+		fmt.Fprintln(ex.options.out, l.whose)
+	}
 	sound.begun = true
 	err = l.onScreen(ctx)
 	result := ex.judge()
@@ -500,7 +505,7 @@ func (l *live) soundNotice(h audio.Health) string {
 	case !h.Good && !h.Silent:
 		return "Reactions to sounds cannot be timed at present: " + h.Why
 	case l.now() < noticeFor:
-		return cmp.Or(l.sound.Notice(), l.levels.notice())
+		return cmp.Or(l.sound.Notice(), l.levels.notice(), l.whose)
 	}
 	return "" // that the sitting is silent stands above; the line is wanted for the keys
 }

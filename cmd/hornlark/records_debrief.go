@@ -99,6 +99,7 @@ type debriefed struct {
 	UID     string    `json:"uid"`
 	Trainee string    `json:"trainee"`
 	Started time.Time `json:"started"`
+	DateSet bool      `json:"date_set,omitempty"` // for trying days to come: started is not when it was
 	State   string    `json:"state"`
 	KeptBy  string    `json:"kept_by"` // version of the program; the one that judges is in version
 	outcome
@@ -114,7 +115,7 @@ func (k *keptSitting) debrief(s streams, asJSON bool) error {
 	}
 	k.ex.weigh(result)
 	return printJSON(s.out, debriefed{
-		k.ID, k.UID, k.Trainee, k.Started.UTC(), string(k.State), k.Version,
+		k.ID, k.UID, k.Trainee, k.Started.UTC(), k.Moved != 0, string(k.State), k.Version,
 		outcome{k.Scenario, k.Seed, k.Policy, version, result, debrief.CautionOf(k.ex.Profile)},
 	})
 }

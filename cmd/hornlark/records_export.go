@@ -50,7 +50,7 @@ func newExport(s streams) *cobra.Command {
   xapi   statements of IEEE 9274.1.1 (xAPI 2.0, and 1.0.3 alike), as one JSON array: one for each sitting, each item
          that was reached and each abnormal. The trainee is an account at --home, by name. Whoever sends them sets the
          header X-Experience-API-Version. Exported again they have the same ids. The context of each has the extensions
-         policy, seed and caution, below https://hornlark.example/xapi/extensions/: the caution that goes over all of it.
+         policy, seed, caution and, where HORNLARK_NOW had set the date, date-set, below https://hornlark.example/xapi/extensions/: the caution that goes over all of it.
 
 A sitting that was killed is scored as incomplete in csv and xapi; json has its log, and no result. One that cannot be read or
 judged, or of which json would have only the beginning since it still goes on, is left out, and told of.
@@ -75,6 +75,7 @@ Exit status: 0 everything is in it, 1 something was left out or could not be wri
 	f.StringVar(&o.home, "home", debrief.Home, "of xapi: home page of the accounts")
 	f.BoolVar(&o.aliases, "aliases", false, "of csv and xapi: an alias in place of each trainee's name")
 	f.BoolVar(&o.schema, "schema", false, "print the JSON Schema of json and do nothing else")
+	must(c.RegisterFlagCompletionFunc("trainee", completeTrainees))
 	must(c.RegisterFlagCompletionFunc("as", words("csv", "json", "xapi")))
 	return c
 }
@@ -233,7 +234,7 @@ func judgedOf(store *record.Store, id int64, plans planCache) (*debrief.Sitting,
 	k.ex.procedure().Each(func(_ *procedure.Phase, it *procedure.Item) { names[it.ID] = it.Challenge })
 	return &debrief.Sitting{
 		ID: k.ID, UID: k.UID, Trainee: k.Trainee, Scenario: k.Scenario, Title: k.ex.Scenario.Title, Procedure: k.Procedure,
-		Profile: k.Profile, Policy: k.Policy, Version: k.Version, State: string(k.State), Seed: k.Seed, Started: k.Started,
+		Profile: k.Profile, Policy: k.Policy, Version: k.Version, State: string(k.State), Seed: k.Seed, Started: k.Started, Moved: k.Moved,
 		Names: names, Log: k.ex.log, Result: result, Caution: debrief.CautionOf(k.ex.Profile),
 	}, nil
 }

@@ -17,7 +17,8 @@ func newForget(s streams) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "forget TRAINEE | --nameless",
 		Short: "Delete everything that is kept about a trainee, for good",
-		Long: `Deletes every sitting of a trainee with its keys, its log and its result, and the name; with --nameless, every sitting without
+		Long: `Deletes every sitting of a trainee with its keys, its log, its result and what is known by it, and the name, also as that of who sits
+here; with --nameless, every sitting without
 a name. Leftovers of theirs go too: journals of sittings that could not be stored, and damaged records in which the name is
 found, of which everything that could be read has been taken over before. Afterwards nothing of it is left in the files of the
 records. It cannot be undone. No sitting of the trainee may be running.
@@ -27,7 +28,8 @@ written, and records at other desks are not touched.`,
 		Example: `  hornlark forget kim
   hornlark forget "Trainee A" --yes
   hornlark forget --nameless`,
-		Args: cobra.MaximumNArgs(1),
+		Args:              cobra.MaximumNArgs(1),
+		ValidArgsFunction: completeTrainees,
 		RunE: func(_ *cobra.Command, args []string) error {
 			switch {
 			case nameless && len(args) > 0:
@@ -71,6 +73,7 @@ func forgetRun(s streams, trainee string, yes bool) error {
 		}
 	}
 	gone, err := store.Forget(trainee)
+	err = errors.Join(err, forgetSeat(trainee))
 	for _, name := range gone.Files {
 		fmt.Fprintf(s.out, "deleted %s\n", name)
 	}

@@ -46,6 +46,7 @@ With --html all of it is one page for a browser or for paper, with a plot for ea
 	}
 	c.Flags().StringVar(&o.trainee, "trainee", "", "only this one")
 	c.Flags().StringVar(&o.html.path, "html", "", "write it to this file as a page with plots")
+	must(c.RegisterFlagCompletionFunc("trainee", completeTrainees))
 	o.html.private = true
 	o.html.forceFlag(c)
 	c.Flags().IntVar(&o.last, "last", 10, "how many of the latest sittings are listed")

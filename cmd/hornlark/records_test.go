@@ -50,6 +50,7 @@ func TestRecords(t *testing.T) {
 			env.Setenv("NODE_PATH", modules)
 			env.Setenv("SHORT", short)
 			env.Setenv("TMPDIR", filepath.Join(env.WorkDir, "tmp"))
+			env.Setenv("XDG_CONFIG_HOME", filepath.Join(env.WorkDir, "config"))
 			env.Setenv("TZ", "UTC")
 			// The clips that this machine has made stay where they are.
 			env.Setenv("HOME", os.Getenv("HOME"))

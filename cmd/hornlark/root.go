@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"os"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -36,6 +37,10 @@ listens to the keys, brings in abnormals at a bad moment, and scores order, reac
 		SilenceErrors: true,
 		SilenceUsage:  true,
 		Args:          cobra.NoArgs,
+		PersistentPreRunE: func(*cobra.Command, []string) error {
+			_, err := movedBy(os.Getenv(clockVariable), runBegan)
+			return err
+		},
 		RunE: func(c *cobra.Command, _ []string) error {
 			if !s.terminal {
 				return c.Help()
@@ -47,7 +52,7 @@ listens to the keys, brings in abnormals at a bad moment, and scores order, reac
 	root.SetOut(s.out)
 	root.SetErr(s.err)
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
-	root.AddCommand(newDrill(s), newSound(s), newVoice(s), newTrace(s), newDebrief(s), newReplay(s), newProgress(s), newExport(s), newImport(s), newForget(s),
+	root.AddCommand(newDrill(s), newSound(s), newVoice(s), newTrace(s), newDebrief(s), newReplay(s), newProgress(s), newExport(s), newImport(s), newForget(s), newTrainee(s),
 		newList(s), newShow(s), newCheck(s), newPhrases(s))
 	for _, c := range root.Commands() {
 		asUsage(c)
@@ -72,6 +77,10 @@ func asUsage(c *cobra.Command) {
 
 // welcome is the first screen. What is chosen there is carried out like a command.
 func welcome(ctx context.Context, s streams) error {
+	o := &drillOptions{streams: s, layout: string(screen.QWERTY)}
+	if err := o.takeSeat(); err != nil { // nothing is asked between the key and the first words
+		return err
+	}
 	w := screen.Welcome{
 		Version: version,
 		Choices: []screen.Choice{
@@ -95,7 +104,8 @@ func welcome(ctx context.Context, s streams) error {
 	if !ok {
 		return nil
 	}
-	return drillRun(ctx, &drillOptions{streams: s, scenario: name, layout: string(screen.QWERTY)})
+	o.scenario = name
+	return drillRun(ctx, o)
 }
 
 // How the first screen lets the loudest be heard: it swells, so that nobody who has the volume at its highest is startled.

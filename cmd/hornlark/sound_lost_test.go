@@ -64,12 +64,13 @@ func onPTY(t *testing.T, environ []string, args ...string) (*exec.Cmd, *os.File,
 	return cmd, term, screen
 }
 
-// atLevel gives a program settings of its own, in which the level is set, by an environment variable.
+// atLevel gives a program settings of its own, in which the level is set and it is known who sits there, by an environment variable.
 func atLevel(t *testing.T, db float64) string {
 	t.Helper()
 	dir := t.TempDir()
 	path := filepath.Join(dir, "hornlark", "sound.json")
-	if err := errors.Join(os.MkdirAll(filepath.Dir(path), 0o700), os.WriteFile(path, fmt.Appendf(nil, `{"level_db": %g}`, db), 0o600)); err != nil {
+	if err := errors.Join(os.MkdirAll(filepath.Dir(path), 0o700), os.WriteFile(path, fmt.Appendf(nil, `{"level_db": %g}`, db), 0o600),
+		os.WriteFile(filepath.Join(filepath.Dir(path), "trainee.json"), []byte(`{"trainee": "lee"}`), 0o600)); err != nil {
 		t.Fatal(err)
 	}
 	return "XDG_CONFIG_HOME=" + dir

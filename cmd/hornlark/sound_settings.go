@@ -148,7 +148,12 @@ func (s *soundSettings) save() error {
 	if err != nil {
 		return err
 	}
-	body, err := json.MarshalIndent(s, "", "  ")
+	return saveSettings(path, s)
+}
+
+// saveSettings writes settings, for the user alone; the file is never seen half written.
+func saveSettings(path string, settings any) error {
+	body, err := json.MarshalIndent(settings, "", "  ")
 	if err != nil {
 		return err
 	}

@@ -73,6 +73,7 @@ var Columns = []Column{
 	{"sounds_unheard", "of them: nobody can have heard them, and why, between blanks: muted, no-device, virtual or unknown, each with its count", func(r *row) string { return unheard(r.Result.Sound.Unheard) }},
 	{"clock_jumps", "how often the sitting was held because the program or the machine had been stopped", func(r *row) string { return strconv.Itoa(len(r.Result.Jumps)) }},
 	{"caution", "training aid, not for flight: what goes over everything that is handed on", func(r *row) string { return r.warns() }},
+	{"date_set", "true: the date was set, for trying days to come, and is not when the sitting was", func(r *row) string { return strconv.FormatBool(r.Moved != 0) }},
 }
 
 // unheard is how many sounds were not heard, and why.

@@ -22,6 +22,7 @@ type Sitting struct {
 	State     string // complete, stopped or unended
 	Seed      uint64
 	Started   time.Time
+	Moved     time.Duration     // by how much the clock of the records had been moved when it began; 0: it had not been
 	Names     map[string]string // of items, by their ids: what the challenge is
 	Caution   string            // over its aircraft, see CautionOf; empty: Caution
 	Log       []logbook.Entry

@@ -174,6 +174,9 @@ func (x *xapi) context(parent bool) *xcontext {
 			iri("extensions", "policy"): x.s.Policy, iri("extensions", "seed"): fmt.Sprint(x.s.Seed), iri("extensions", "caution"): x.s.warns(),
 		},
 	}
+	if x.s.Moved != 0 {
+		c.Extensions[iri("extensions", "date-set")] = true
+	}
 	if parent {
 		c.Activities.Parent = []activity{x.scenario()}
 	}
