@@ -39,6 +39,30 @@ func TestPhasesOfAScenario(t *testing.T) {
 	}
 }
 
+// In a scenario of some phases nothing can come at an item or in a phase outside of them, and that is told once for each.
+func TestOutsideOfThePhases(t *testing.T) {
+	first, second := sound(t).proc.Phases[0], sound(t).proc.Phases[1]
+	for _, c := range []struct {
+		name          string
+		set           func(*exercise)
+		path, problem string // empty: it is sound
+	}{
+		{"at an item of it", func(x *exercise) { x.Injections = []scenario.Injection{{Abnormal: "hot-start", During: second.Items[0].ID}} }, "", ""},
+		{"at the last item of it", func(x *exercise) {
+			x.Injections = []scenario.Injection{{Abnormal: "hot-start", During: second.Items[len(second.Items)-1].ID}}
+		}, "", ""},
+		{"at an item of another", func(x *exercise) { x.Injections = []scenario.Injection{{Abnormal: "hot-start", During: first.Items[0].ID}} }, "injections[0].during", first.ID},
+		{"drawn in it", func(x *exercise) { x.drawn().Phases = []string{second.ID} }, "", ""},
+		{"drawn in another", func(x *exercise) { x.drawn().Phases = []string{second.ID, first.ID} }, "drawn.phases[1]", first.ID},
+		{"drawn in none", func(x *exercise) { x.drawn().Phases = []string{"tea"} }, "drawn.phases[0]", `"tea"`},
+	} {
+		x := sound(t)
+		x.Injections, x.Phases = nil, []string{second.ID}
+		c.set(x)
+		only(t, c.name, x.check(), c.path, c.problem)
+	}
+}
+
 // Of a scenario that is gone through in part stays what can come in that part: injections during its items or on a condition, and what
 // is drawn in its phases, at any time of it. What was to come at a time, or elsewhere, is left out. The scenario itself stays as it is.
 func TestOnlySomePhases(t *testing.T) {

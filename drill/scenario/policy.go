@@ -107,7 +107,7 @@ func ParseTell(text string) (Tell, error) {
 		return Tell{Tells: true}, nil
 	}
 	var after string
-	if n, err := fmt.Sscanf(text, "after %s", &after); err == nil && n == 1 {
+	if _, err := fmt.Sscanf(text, "after %s", &after); err == nil {
 		if d, err := time.ParseDuration(after); err == nil && d > 0 && d <= maxTell && text == "after "+after {
 			return Tell{true, d}, nil
 		}
