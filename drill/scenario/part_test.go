@@ -47,11 +47,15 @@ func TestOutsideOfThePhases(t *testing.T) {
 		set           func(*exercise)
 		path, problem string // empty: it is sound
 	}{
-		{"at an item of it", func(x *exercise) { x.Injections = []scenario.Injection{{Abnormal: "hot-start", During: second.Items[0].ID}} }, "", ""},
+		{"at an item of it", func(x *exercise) {
+			x.Injections = []scenario.Injection{{Abnormal: "hot-start", During: second.Items[0].ID}}
+		}, "", ""},
 		{"at the last item of it", func(x *exercise) {
 			x.Injections = []scenario.Injection{{Abnormal: "hot-start", During: second.Items[len(second.Items)-1].ID}}
 		}, "", ""},
-		{"at an item of another", func(x *exercise) { x.Injections = []scenario.Injection{{Abnormal: "hot-start", During: first.Items[0].ID}} }, "injections[0].during", first.ID},
+		{"at an item of another", func(x *exercise) {
+			x.Injections = []scenario.Injection{{Abnormal: "hot-start", During: first.Items[0].ID}}
+		}, "injections[0].during", first.ID},
 		{"drawn in it", func(x *exercise) { x.drawn().Phases = []string{second.ID} }, "", ""},
 		{"drawn in another", func(x *exercise) { x.drawn().Phases = []string{second.ID, first.ID} }, "drawn.phases[1]", first.ID},
 		{"drawn in none", func(x *exercise) { x.drawn().Phases = []string{"tea"} }, "drawn.phases[0]", `"tea"`},

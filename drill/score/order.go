@@ -54,13 +54,10 @@ func agreement(ranks []int) *float64 {
 }
 
 // misplacement names what happened to the item at place k. Two neighbours that are out of order with each other and with
-// nobody else are a reversal; anything else jumped.
+// nobody else are a reversal, of which it is the first; anything else jumped.
 func (j *judge) misplacement(ranks []int, k int) Deviation {
-	for _, first := range []int{k - 1, k} {
-		if first >= 0 && first+1 < len(ranks) && ranks[first] > ranks[first+1] &&
-			inversions(ranks, first) == 1 && inversions(ranks, first+1) == 1 {
-			return j.between(Deviation{Kind: Reversal}, first, first+1)
-		}
+	if k+1 < len(ranks) && inversions(ranks, k) == 1 && inversions(ranks, k+1) == 1 {
+		return j.between(Deviation{Kind: Reversal}, k, k+1)
 	}
 	kind := JumpBack
 	if slices.ContainsFunc(ranks[k+1:], func(later int) bool { return later < ranks[k] }) {
