@@ -52,7 +52,7 @@ listens to the keys, brings in abnormals at a bad moment, and scores order, reac
 	root.SetOut(s.out)
 	root.SetErr(s.err)
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
-	root.AddCommand(newDrill(s), newSound(s), newVoice(s), newTrace(s), newDebrief(s), newReplay(s), newProgress(s), newExport(s), newImport(s), newForget(s), newTrainee(s),
+	root.AddCommand(newDrill(s), newSound(s), newVoice(s), newTrace(s), newDebrief(s), newReplay(s), newProgress(s), newExport(s), newImport(s), newForget(s), newTrainee(s), newPlan(s),
 		newList(s), newShow(s), newCheck(s), newPhrases(s))
 	for _, c := range root.Commands() {
 		asUsage(c)

@@ -1,0 +1,292 @@
+package main
+
+import (
+	"crypto/sha256"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	ics "github.com/arran4/golang-ical"
+
+	"hornlark/drill/debrief"
+	"hornlark/drill/practice"
+)
+
+// atRisk is the probability of being known on the day below which something is said to stay at risk. Our own figure.
+const atRisk = 0.7
+
+// enoughMet is the part of what there is to know that has to have been met for expectations to be about this trainee. Our own figure.
+const enoughMet = 0.5
+
+// text is the plan in lines.
+func (p *laidOut) text() []string {
+	o := p.options
+	aircraft, _ := p.lib.Profile(p.profile)
+	who := ""
+	if o.trainee != "" {
+		who = " for " + o.trainee
+	}
+	lines := []string{fmt.Sprintf("UNTIL %s%s: %s", p.days.day.Format("Mon 2 Jan 2006"), who, aircraft.Title)}
+	para := func(indent, text string) { lines = append(lines, planPara(indent, text)...) }
+	para("", fmt.Sprintf("%s, %s with practice of up to %d min each.", debrief.Count(p.days.days, "day"), debrief.Count(p.practised(), "day"), o.minutes))
+	switch {
+	case o.trainee == "":
+		para("", "Not enough seen yet: nobody is named. This is a first plan, for somebody who has not sat yet; whose plan it is, says --trainee NAME.")
+	case p.met == 0:
+		para("", fmt.Sprintf("Not enough seen yet: no sitting of %s has shown anything of this. This is a first plan; make it again after a sitting or two.", o.trainee))
+	case float64(p.met) < enoughMet*float64(p.things):
+		para("", fmt.Sprintf("Not enough seen yet: %d of %d things to know have been met. The figures are rather those of learners in general.", p.met, p.things))
+	default:
+		para("", fmt.Sprintf("%d of %d things to know have been met.", p.met, p.things))
+	}
+	para("", fmt.Sprintf("Expected to be known on the day: %s with this practice, %s without any. What an abnormal takes counts four times, a limit half.", percent(p.With), percent(p.Without)))
+	lines = append(lines, "")
+	if p.practised() == 0 {
+		para("", p.why())
+	}
+	for i := range p.Sessions {
+		if s := &p.Sessions[i]; len(s.Units) > 0 {
+			lines = append(lines, planPara(fmt.Sprintf("  %-12s%3.0f min  ", s.Date.Format("Mon 2 Jan"), math.Ceil(s.Takes/60)), p.practice(s))...)
+		}
+	}
+	lines = append(lines, "")
+	risks := p.risks()
+	if len(risks) == 0 {
+		para("", "Nothing is expected to be known less than "+percent(atRisk)+" on the day.")
+	} else {
+		para("", "What stays at risk on the day, known less than "+percent(atRisk)+":")
+		for _, r := range risks {
+			para("  ", r)
+		}
+	}
+	return append(append(lines, ""), debrief.CautionLines(debrief.CautionOf(aircraft), reportWidth)...)
+}
+
+// practised is on how many days something is practised.
+func (p *laidOut) practised() (n int) {
+	for i := range p.Sessions {
+		if len(p.Sessions[i].Units) > 0 {
+			n++
+		}
+	}
+	return n
+}
+
+// why says why nothing is practised.
+func (p *laidOut) why() string {
+	shortest := time.Duration(math.MaxInt64)
+	for i := range p.course.Units {
+		shortest = min(shortest, p.course.Units[i].Length)
+	}
+	switch {
+	case len(p.course.Units) == 0:
+		return "There is nothing to practise: no scenario goes through this with a trainee."
+	case len(p.Sessions) == 0:
+		return "Every day until then is a day of rest, and so there is nothing to plan; leave one of them out of --rest."
+	case float64(p.options.minutes*60) < shortest.Seconds():
+		return fmt.Sprintf("Nothing fits into %d min: the shortest that can be practised takes %.0f s.", p.options.minutes, math.Ceil(shortest.Seconds()))
+	}
+	return "No practice would add anything."
+}
+
+// practice says what is practised on a day: phases by name, abnormals by their number alone.
+func (p *laidOut) practice(s *practice.Session) string {
+	var parts []string
+	phases, abnormals, limits := p.parts(s)
+	of := ""
+	for _, i := range phases {
+		u := &p.course.Units[i]
+		switch {
+		case u.Of == of:
+			parts[len(parts)-1] += ", " + u.Title
+		case p.several():
+			parts = append(parts, p.procedure(u.Of)+": "+u.Title)
+		default:
+			parts = append(parts, u.Title)
+		}
+		of = u.Of
+	}
+	if abnormals > 0 {
+		parts = append(parts, debrief.Count(abnormals, "abnormal"))
+	}
+	if limits {
+		parts = append(parts, "limits")
+	}
+	return strings.Join(parts, "; ")
+}
+
+// several reports whether the phases are of more than one procedure.
+func (p *laidOut) several() bool {
+	first := &p.course.Units[0]
+	return slices.ContainsFunc(p.course.Units, func(u practice.Unit) bool { return u.Kind == practice.PhaseUnit && u.Of != first.Of })
+}
+
+// procedure is the title of a procedure.
+func (p *laidOut) procedure(name string) string {
+	if proc, err := p.lib.Procedure(name); err == nil {
+		return proc.Title
+	}
+	return name
+}
+
+// parts tells what is practised on a day by kinds; phases as places in the units, in the order of their flow.
+func (p *laidOut) parts(s *practice.Session) (phases []int, abnormals int, limits bool) {
+	in := map[int]bool{}
+	for _, i := range s.Units {
+		in[i] = true
+	}
+	for i := range p.course.Units {
+		switch kind := p.course.Units[i].Kind; {
+		case !in[i]:
+		case kind == practice.PhaseUnit:
+			phases = append(phases, i)
+		case kind == practice.AbnormalUnit:
+			abnormals++
+		default:
+			limits = true
+		}
+	}
+	return phases, abnormals, limits
+}
+
+// phase names a phase, and its procedure where there are several.
+func (p *laidOut) phase(i int) string {
+	u := &p.course.Units[i]
+	if p.several() {
+		return p.procedure(u.Of) + ", " + u.Title
+	}
+	return u.Title
+}
+
+// risks says in words what stays at risk on the day.
+func (p *laidOut) risks() (list []string) {
+	abnormals, of := 0, 0
+	limits := ""
+	for i := range p.course.Units {
+		u, o := &p.course.Units[i], p.Units[i]
+		risky := o.With < atRisk
+		switch u.Kind {
+		case practice.AbnormalUnit:
+			of++
+			if risky {
+				abnormals++
+			}
+		case practice.LimitsUnit:
+			if risky {
+				limits = fmt.Sprintf("limits: %s, without practice %s", percent(o.With), percent(o.Without))
+			}
+		default:
+			if risky {
+				list = append(list, fmt.Sprintf("%s: %s, without practice %s", p.phase(i), percent(o.With), percent(o.Without)))
+			}
+		}
+	}
+	if abnormals > 0 {
+		list = append(list, fmt.Sprintf("%d of %d abnormals", abnormals, of))
+	}
+	if limits != "" {
+		list = append(list, limits)
+	}
+	return list
+}
+
+func percent(part float64) string { return fmt.Sprintf("%.0f %%", 100*part) }
+
+// planPara breaks a text into lines; the first is behind first, the others stand below its text.
+func planPara(first, text string) (lines []string) {
+	line, begun := first, false
+	for _, word := range strings.Fields(text) {
+		if begun && len([]rune(line))+1+len([]rune(word)) > reportWidth {
+			lines = append(lines, line)
+			line, begun = strings.Repeat(" ", len([]rune(first))), false
+		}
+		if begun {
+			line += " "
+		}
+		line, begun = line+word, true
+	}
+	return append(lines, line)
+}
+
+// plannedJSON is what plan --json prints.
+type plannedJSON struct {
+	Trainee   string       `json:"trainee"`
+	Profile   string       `json:"profile"`
+	Procedure string       `json:"procedure,omitempty"`
+	Today     string       `json:"today"`
+	By        string       `json:"by"`
+	Minutes   int          `json:"minutes"`
+	Met       int          `json:"met"`    // things to know that were met
+	Things    int          `json:"things"` // that there are
+	Enough    bool         `json:"enough_seen"`
+	With      float64      `json:"with"`
+	Without   float64      `json:"without"`
+	Days      []plannedDay `json:"days"`
+	AtRisk    []string     `json:"at_risk"`
+	Caution   string       `json:"caution"`
+}
+
+// plannedDay is the practice of one day.
+type plannedDay struct {
+	Date      string         `json:"date"`
+	TakesS    float64        `json:"takes_s"`
+	Phases    []plannedPhase `json:"phases"`
+	Abnormals int            `json:"abnormals"`
+	Limits    bool           `json:"limits"`
+}
+
+type plannedPhase struct {
+	Procedure string `json:"procedure"`
+	Phase     string `json:"phase"`
+	Title     string `json:"title"`
+}
+
+func (p *laidOut) json() plannedJSON {
+	aircraft, _ := p.lib.Profile(p.profile)
+	out := plannedJSON{
+		Trainee: p.options.trainee, Profile: p.profile, Procedure: p.options.procedure,
+		Today: p.days.from.Format(time.DateOnly), By: p.days.day.Format(time.DateOnly), Minutes: p.options.minutes,
+		Met: p.met, Things: p.things, Enough: p.met > 0 && float64(p.met) >= enoughMet*float64(p.things),
+		With: p.With, Without: p.Without, Days: []plannedDay{}, AtRisk: append([]string{}, p.risks()...), Caution: debrief.CautionOf(aircraft),
+	}
+	for i := range p.Sessions {
+		s := &p.Sessions[i]
+		if len(s.Units) == 0 {
+			continue
+		}
+		d := plannedDay{Date: s.Date.Format(time.DateOnly), TakesS: s.Takes, Phases: []plannedPhase{}}
+		var phases []int
+		phases, d.Abnormals, d.Limits = p.parts(s)
+		for _, k := range phases {
+			u := &p.course.Units[k]
+			d.Phases = append(d.Phases, plannedPhase{u.Of, u.Name, u.Title})
+		}
+		out.Days = append(out.Days, d)
+	}
+	return out
+}
+
+// calendar writes the plan as a calendar (RFC 5545). A day's event keeps its identity when a plan is made again for the same trainee,
+// aircraft and day, so that a calendar puts the new one in the place of the old.
+func (p *laidOut) calendar(w io.Writer) error {
+	aircraft, _ := p.lib.Profile(p.profile)
+	cal := ics.NewCalendar()
+	cal.SetProductId("-//Hornlark//Plan//EN")
+	for i := range p.Sessions {
+		s := &p.Sessions[i]
+		if len(s.Units) == 0 {
+			continue
+		}
+		id := sha256.Sum256([]byte(strings.Join([]string{p.options.trainee, p.profile, p.options.procedure, s.Date.Format(time.DateOnly)}, "\x00")))
+		event := cal.AddEvent(fmt.Sprintf("%x@hornlark", id[:16]))
+		event.SetDtStampTime(p.days.now)
+		event.SetStartAt(s.Date)
+		event.SetProperty(ics.ComponentPropertyDuration, fmt.Sprintf("PT%.0fM", math.Ceil(s.Takes/60)))
+		event.SetSummary("Hornlark: " + aircraft.Title)
+		event.SetDescription("Practise: " + p.practice(s) + ".\n" + debrief.CautionOf(aircraft))
+	}
+	return cal.SerializeTo(w, ics.WithNewLineWindows)
+}
