@@ -24,6 +24,37 @@ func BenchmarkCompile(b *testing.B) {
 	}
 }
 
+// BenchmarkCompilePart makes an exercise of the last phase alone, for which all the others are gone through.
+func BenchmarkCompilePart(b *testing.B) {
+	lib, err := library.Builtin()
+	if err != nil {
+		b.Fatal(err)
+	}
+	docs := planOf(b, lib, "first-start").Documents()
+	docs.Scenario = docs.Scenario.Only(docs.Procedure, []string{"shutdown"})
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := drill.Compile(docs); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkBeginPart begins a sitting of that.
+func BenchmarkBeginPart(b *testing.B) {
+	lib, err := library.Builtin()
+	if err != nil {
+		b.Fatal(err)
+	}
+	setup := planOf(b, lib, "first-start").Documents()
+	setup.Scenario = setup.Scenario.Only(setup.Procedure, []string{"shutdown"})
+	plan := compiled(b, setup)
+	b.ReportAllocs()
+	for b.Loop() {
+		plan.begin()
+	}
+}
+
 // BenchmarkBegin begins a sitting of an exercise that has been compiled.
 func BenchmarkBegin(b *testing.B) {
 	lib, err := library.Builtin()

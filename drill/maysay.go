@@ -25,7 +25,7 @@ func (s *Sitting) MaySay() []Utterance {
 		}
 	}
 	f := &s.flow
-	from := max(f.turn, 0)
+	from := max(f.turn, f.first)
 	items := f.items[min(from, len(f.items)):min(from+itemsAhead, len(f.items))]
 	item := func(it *item) {
 		if s.policy.Asks != "" {

@@ -41,6 +41,9 @@ func TestWhatIsSaidWasToBeExpected(t *testing.T) {
 		}
 		for how, answers := range hands {
 			setup := drilltest.Of(t, lib, sc.Name)
+			if n := len(setup.Procedure.Phases); n > 1 && i%3 == 1 && how == "perfect" && sc.Policy == scenario.Prompted { // and some parts
+				setup.Scenario = sc.Only(setup.Procedure, setup.Procedure.PhaseIDs()[n-2:])
+			}
 			ex, err := drill.Compile(setup.Documents)
 			if err != nil {
 				t.Fatal(err)

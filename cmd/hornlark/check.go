@@ -76,12 +76,31 @@ func check(s streams, paths []string) error {
 		fmt.Fprintf(s.out, "%s: %s: nothing is wrong\n", path, heard.kind)
 	}
 	for _, c := range lib.Check(documents...) {
+		if c.Kind == library.Scenario && len(c.Problems) == 0 {
+			c.Problems = beginning(lib, documents, c)
+		}
 		if len(c.Problems) == 0 {
 			fmt.Fprintf(s.out, "%s: %s: nothing is wrong\n", c.File, strings.TrimSpace(string(c.Kind)+" "+c.Name))
 		}
 		all = append(all, c.Problems...)
 	}
 	return all.Err()
+}
+
+// beginning looks whether a scenario that goes through some phases alone can be begun: everything before them is done for that.
+func beginning(lib *library.Library, paths []string, c library.Checked) library.Problems {
+	own, err := lib.With(paths...)
+	if err != nil {
+		return nil // another file has to be put right first
+	}
+	b, err := own.Resolve(c.Name)
+	if err != nil || len(b.Scenario.Phases) == 0 {
+		return nil
+	}
+	if _, err := newExercise(b, "", 1); err != nil {
+		return library.Problems{{File: c.File, Problem: err.Error(), Remedy: "begin with an earlier phase, or change weather or state"}}
+	}
+	return nil
 }
 
 // heardFiles are the files about what is heard, which are no documents of the library, by their names.

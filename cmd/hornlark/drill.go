@@ -32,6 +32,7 @@ type drillOptions struct {
 	seed     uint64
 	seedSet  bool
 	policy   string
+	phases   []string
 	answers  string
 	virtual  bool
 	wav      output
@@ -52,6 +53,9 @@ func newDrill(s streams) *cobra.Command {
 		Long: `Goes through a scenario and gives the report. SCENARIO is a name from "hornlark list" or the path of a
 YAML file; without it, ` + suggested + `.
 
+--phases goes through some phases alone, neighbours in the procedure; "hornlark show" names them. The aircraft then stands
+as if everything before had been done, and done right, and what interrupts the rest of the flow is left out.
+
 A live sitting needs a terminal for the keys and is kept in the records, for the trainee who is named, or else for who sat here
 before; the first time it asks. Answers that are played are nobody's, unless somebody is named. With --virtual there is no clock:
 the answers of --answers are played as fast as it goes, and nothing is kept.
@@ -60,6 +64,7 @@ Exit status: 0 ended and passed, 3 ended but the criteria were not met, 2 usage 
 by Ctrl-C or a signal (INT, TERM, HUP), 1 anything else.`,
 		Example: `  hornlark drill
   hornlark drill recall-start --trainee kim --layout qwertz
+  hornlark drill first-start --phases start-2,start-1
   hornlark drill first-start --answers perfect --virtual --seed 7 --json
   hornlark drill cold-morning --answers perfect --virtual --wav cold.wav
   hornlark drill my/scenario.yaml --with my`,
@@ -78,6 +83,7 @@ by Ctrl-C or a signal (INT, TERM, HUP), 1 anything else.`,
 	f := c.Flags()
 	f.Uint64Var(&o.seed, "seed", 0, "draws the same again (default: the scenario's, or a new one each time)")
 	f.StringVar(&o.policy, "policy", "", strings.Join(scenario.PolicyNames(), ", ")+" (default: the scenario's)")
+	f.StringSliceVar(&o.phases, "phases", nil, "go through these phases of the procedure alone, neighbours in their order")
 	f.StringVar(&o.answers, "answers", "", "a YAML file of answers, or perfect: played instead of the keyboard")
 	f.BoolVar(&o.virtual, "virtual", false, "without a clock, as fast as it goes; needs --answers")
 	f.StringVar(&o.wav.path, "wav", "", "write exactly what is heard to this file")
@@ -244,7 +250,7 @@ func (o *drillOptions) exercise() (*exercise, error) {
 }
 
 func (o *drillOptions) bundle() (*library.Bundle, error) {
-	if len(o.own) == 0 && !library.IsPath(o.scenario) {
+	if len(o.own) == 0 && len(o.phases) == 0 && !library.IsPath(o.scenario) {
 		return library.ResolveBuiltin(o.scenario)
 	}
 	lib, err := openLibrary(o.own)
@@ -254,7 +260,47 @@ func (o *drillOptions) bundle() (*library.Bundle, error) {
 	for _, notice := range lib.Notices() {
 		fmt.Fprintln(o.err, notice)
 	}
-	return lib.Resolve(o.scenario)
+	b, err := lib.Resolve(o.scenario)
+	if err != nil || len(o.phases) == 0 {
+		return b, err
+	}
+	return o.only(lib, b)
+}
+
+// only is the scenario with the phases of --phases alone. What it says of interruptions it says of every scenario, or it would tell
+// of this one.
+func (o *drillOptions) only(lib *library.Library, b *library.Bundle) (*library.Bundle, error) {
+	if err := b.Scenario.CheckPhases(b.Procedure, scenario.PolicyName(o.policy), o.phases); err != nil {
+		return nil, usageError{fmt.Errorf("--phases: %w", err)}
+	}
+	only := b.Scenario.Only(b.Procedure, o.phases)
+	only.Policy = cmp.Or(scenario.PolicyName(o.policy), only.Policy)
+	part, err := lib.Bundle(only)
+	if err != nil {
+		return nil, err
+	}
+	fmt.Fprintf(o.err, "Only %s; all before has been done. Whatever interrupts the rest of the flow is left out.\n", partOf(part))
+	return part, nil
+}
+
+// partOf names the phases that a scenario goes through, or is empty for all of them.
+func partOf(b *library.Bundle) string {
+	var titles []string
+	if len(b.Scenario.Phases) > 0 {
+		from, until := b.Scenario.Part(b.Procedure)
+		for _, phase := range b.Procedure.Phases[from:until] {
+			titles = append(titles, phase.Title)
+		}
+	}
+	return strings.Join(titles, ", ")
+}
+
+// title is that of the scenario, and what of it is gone through.
+func (ex *exercise) title() string {
+	if part := partOf(ex.Bundle); part != "" {
+		return ex.Scenario.Title + ": " + part
+	}
+	return ex.Scenario.Title
 }
 
 func openLibrary(own []string) (*library.Library, error) {
@@ -282,7 +328,9 @@ func (ex *exercise) sitting(lead time.Duration) (*drill.Sitting, *bench.Trainee,
 // phrases is everything that may be said.
 func (ex *exercise) phrases() []voice.Phrase {
 	goesThrough := *ex.Bundle
-	goesThrough.Procedure = ex.procedure()
+	if ex.Policy().Flow == scenario.Figures {
+		goesThrough.Procedure = ex.procedure()
+	}
 	var list []voice.Phrase
 	for _, p := range goesThrough.Phrases() {
 		list = append(list, voice.Phrase{Voice: p.Voice, Text: p.Text})

@@ -208,7 +208,7 @@ func (l *live) onScreen(ctx context.Context) error {
 	}
 	var err error
 	l.screen, err = screen.New(screen.Options{
-		Profile: l.ex.Profile, Title: l.ex.Scenario.Title, Policy: l.ex.Policy(), Help: l.ex.Scenario.Map, Layout: l.ex.layout,
+		Profile: l.ex.Profile, Title: l.ex.title(), Policy: l.ex.Policy(), Help: l.ex.Scenario.Map, Layout: l.ex.layout,
 		Silent: l.ex.options.silent, Level: l.levels.turn,
 	})
 	if err != nil {
@@ -542,7 +542,7 @@ func (l *live) account() string {
 // debrief shows the report on the screen, and the sitting again for whoever wants to go through it.
 func (ex *exercise) debrief(ctx context.Context, result *score.Result, sound string, id int64) {
 	// The text begins with the title, which the page has already.
-	page := screen.Report{Title: ex.Scenario.Title, Lines: ex.text(result, sound)[1:], Walks: id != 0}
+	page := screen.Report{Title: ex.title(), Lines: ex.text(result, sound)[1:], Walks: id != 0}
 	for {
 		walk, err := page.Run(ctx, screen.Options{})
 		if err != nil || !walk {

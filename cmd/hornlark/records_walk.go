@@ -62,7 +62,7 @@ func (k *keptSitting) walk(ctx context.Context, s streams, silent bool) (err err
 		err = errors.Join(err, sound.Close())
 	}()
 	return screen.Walk{Moments: through.Moments, Sound: again}.Run(ctx, screen.Options{
-		Profile: k.ex.Profile, Title: k.ex.Scenario.Title, Policy: k.ex.Policy(), Layout: k.ex.layout, Silent: sound.Health().Silent,
+		Profile: k.ex.Profile, Title: k.ex.title(), Policy: k.ex.Policy(), Layout: k.ex.layout, Silent: sound.Health().Silent,
 	})
 }
 

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"hornlark/drill/bench"
@@ -70,7 +71,7 @@ func (ex *exercise) text(result *score.Result, sound string) []string {
 // head is what a report begins with.
 func (ex *exercise) head(sound string) debrief.Head {
 	return debrief.Head{
-		Scenario: ex.Scenario.Name, Title: ex.Scenario.Title, Trainee: ex.options.trainee,
+		Scenario: ex.Scenario.Name, Title: ex.title(), Trainee: ex.options.trainee,
 		Policy: ex.policy(), Seed: ex.seed, Date: ex.date, Sound: sound,
 		Names: ex.names(), Caution: debrief.CautionOf(ex.Profile),
 	}
@@ -81,7 +82,7 @@ func (ex *exercise) names() debrief.Names {
 	n := debrief.Names{
 		Items: map[string]string{}, Phases: map[string]string{}, Gauges: map[string]string{}, Controls: map[string]string{}, Units: map[string]string{}, Decimals: map[string]int{},
 	}
-	for _, phase := range ex.procedure().Phases {
+	for _, phase := range slices.Concat(ex.Bundle.Procedure.Phases, ex.procedure().Phases) {
 		n.Phases[phase.ID] = phase.Title
 		for i := range phase.Items {
 			n.Items[phase.Items[i].ID] = phase.Items[i].Challenge

@@ -122,6 +122,7 @@ func (to *shower) scenario(s *scenario.Scenario) {
 	policy, tell := s.Rules("")
 	fmt.Fprintf(out, "SCENARIO %s: %s\n%s\n", s.Name, s.Title, s.About)
 	fmt.Fprintf(out, "  procedure %s, policy %s: %s\n", s.Procedure, policy.Name, policy.About)
+	to.part(s)
 	fmt.Fprintf(out, "  feedback %s; %s\n", policy.Feedback, told(tell))
 	if s.Seed == 0 {
 		fmt.Fprintln(out, "  seed: a new one each time; --seed takes a given one")
@@ -145,6 +146,15 @@ func (to *shower) scenario(s *scenario.Scenario) {
 		fmt.Fprintf(out, "  to pass: %s\n", line)
 	}
 	fmt.Fprintln(out)
+}
+
+// part shows which phases a scenario goes through, where it does not go through all.
+func (to *shower) part(s *scenario.Scenario) {
+	proc, err := to.lib.Procedure(s.Procedure)
+	if err != nil || len(s.Phases) == 0 {
+		return
+	}
+	fmt.Fprintf(to.out, "  only %s; all before has been done\n", partOf(&library.Bundle{Procedure: proc, Scenario: s}))
 }
 
 // told is how much the crew says of what is wrong.
@@ -237,7 +247,7 @@ func (to *shower) title(abnormal string) string {
 func showProcedure(out io.Writer, p *procedure.Procedure) {
 	fmt.Fprintf(out, "PROCEDURE %s: %s (%d items, for %s)\n%s\n", p.Name, p.Title, p.Count(), p.Profile, p.About)
 	for _, ph := range p.Phases {
-		fmt.Fprintf(out, "\n%s\n", strings.ToUpper(ph.Title))
+		fmt.Fprintf(out, "\n%s (%s)\n", strings.ToUpper(ph.Title), ph.ID)
 		w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 		for i := range ph.Items {
 			it := &ph.Items[i]

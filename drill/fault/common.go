@@ -51,7 +51,7 @@ func (l *List) Unknown(path, kind, written string, known []string) {
 
 // Suggest is what to write instead of a word that is not known: the nearest known one, or the list.
 func Suggest(written string, known []string) string {
-	const most = 16
+	const most = 20 // the fields of a scenario, and some
 	switch near := Nearest(written, known); {
 	case near != "":
 		return fmt.Sprintf("did you mean %q?", near)

@@ -42,6 +42,19 @@ func (s *Scenario) Only(proc *procedure.Procedure, phases []string) *Scenario {
 	return &only
 }
 
+// CheckPhases says what is wrong with going through these phases alone, by a policy; empty is the scenario's.
+func (s *Scenario) CheckPhases(proc *procedure.Procedure, policy PolicyName, phases []string) error {
+	only := Scenario{Policy: s.Policy, Phases: phases}
+	if policy != "" {
+		only.Policy = policy
+	}
+	c := checker{proc: proc}
+	if c.part(&only); len(c.faults) > 0 {
+		return fmt.Errorf("%s; %s", c.faults[0].Problem, c.faults[0].Remedy)
+	}
+	return nil
+}
+
 // part checks the phases that are gone through.
 func (c *checker) part(s *Scenario) {
 	if len(s.Phases) == 0 {

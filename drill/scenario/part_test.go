@@ -104,3 +104,62 @@ func TestOnlySomePhases(t *testing.T) {
 		t.Errorf("%+v", got.Drawn)
 	}
 }
+
+// Nothing may be put into what is not gone through.
+func TestOutsideOfAPart(t *testing.T) {
+	for _, c := range []struct {
+		name          string
+		change        func(*exercise)
+		path, problem string
+	}{
+		{"injected outside", func(x *exercise) {
+			x.Phases = []string{"start-2"}
+			x.Injections = []scenario.Injection{{Abnormal: "hot-start", During: "start-1"}}
+		}, "injections[0].during", "phase start-1 is not gone through here"},
+		{"injected inside", func(x *exercise) {
+			x.Phases = []string{"start-2", "start-1"}
+			x.Injections = []scenario.Injection{{Abnormal: "hot-start", During: "start-1"}}
+		}, "", ""},
+		{"drawn outside", func(x *exercise) {
+			x.Phases = []string{"start-2", "start-1"}
+			x.drawn().Phases = []string{"start-1", "hover"}
+		}, "drawn.phases[1]", "phase hover is not gone through here"},
+		{"drawn anywhere", func(x *exercise) {
+			x.Phases = []string{"start-2", "start-1"}
+			x.drawn()
+		}, "", ""},
+	} {
+		x := sound(t)
+		x.Injections = nil
+		c.change(x)
+		only(t, c.name, x.check(), c.path, c.problem)
+	}
+}
+
+// What is made of a scenario for some phases alone is sound, whatever phases they are, and keeps what comes in them.
+func TestOnlyIsSound(t *testing.T) {
+	x := sound(t)
+	x.Injections = append(x.Injections, scenario.Injection{Abnormal: "hot-start", At: time.Minute})
+	x.Drawn = &scenario.Drawn{
+		From: []string{"hot-start"}, Count: 1, MeanGap: 20 * time.Second, MaxGap: time.Minute,
+		Window: scenario.Window{From: 10 * time.Minute}, Phases: []string{"start-2", "start-1", "hover"},
+	}
+	whole := x.Scenario
+	ids := x.proc.PhaseIDs()
+	kept := 0
+	for i, id := range ids {
+		x.Scenario = whole.Only(x.proc, ids[i:i+1])
+		only(t, id, x.check(), "", "")
+		kept += len(x.Injections)
+		inWindow := id == "start-2" || id == "start-1" || id == "hover"
+		if (x.Drawn != nil) != inWindow || x.Drawn != nil && (!slices.Equal(x.Drawn.Phases, []string{id}) || x.Drawn.Window != scenario.Window{}) {
+			t.Errorf("%s: drawn is %+v", id, x.Drawn)
+		}
+	}
+	if kept != len(whole.Injections)-1 {
+		t.Errorf("%d of %d injections come in a phase, want all but the one at a time", kept, len(whole.Injections))
+	}
+	if len(whole.Phases) > 0 || whole.Drawn.Window.From == 0 {
+		t.Error("the scenario itself was changed")
+	}
+}

@@ -16,6 +16,7 @@ import (
 	"hornlark/drill/drilltest"
 	"hornlark/drill/library"
 	"hornlark/drill/logbook"
+	"hornlark/drill/procedure"
 	"hornlark/drill/scenario"
 )
 
@@ -60,6 +61,49 @@ func TestNobodyTells(t *testing.T) {
 			})
 		}
 	}
+}
+
+// A part of a flow tells as little as the whole: of every built-in scenario, the phase of its last injection and the one after it.
+func TestNobodyTellsInAPart(t *testing.T) {
+	lib, err := library.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, sc := range lib.Scenarios() {
+		if rules, _ := sc.Rules(""); rules.Flow != scenario.Checklist || len(sc.Injections) == 0 || testing.Short() && i%4 != 0 {
+			continue
+		}
+		t.Run(sc.Name, func(t *testing.T) {
+			t.Parallel()
+			setup := drilltest.Of(t, lib, sc.Name)
+			setup.Scenario = sc.Only(setup.Procedure, around(setup.Procedure, sc.Injections[len(sc.Injections)-1].During))
+			for _, policy := range []scenario.PolicyName{scenario.Prompted, scenario.Recall} {
+				most := injectionsOf(setup.Scenario)
+				with := make([]*drill.Exercise, most+1)
+				for n := range with {
+					with[n] = compileOf(t, setup, policy, n)
+				}
+				sum := tellTale(t, with, 1, most-1)
+				t.Log(setup.Scenario.Phases, policy, sum)
+				if sum.shown == 0 {
+					t.Error("no injection showed itself, so nothing was compared")
+				}
+			}
+		})
+	}
+}
+
+// around is the phase of an item, and the one after it.
+func around(proc *procedure.Procedure, item string) []string {
+	ids := proc.PhaseIDs()
+	for i := range proc.Phases {
+		for k := range proc.Phases[i].Items {
+			if proc.Phases[i].Items[k].ID == item {
+				return ids[i:min(i+2, len(ids))]
+			}
+		}
+	}
+	return ids[:1]
 }
 
 // policiesFor is the policies in which a scenario's injections can come.
@@ -120,7 +164,10 @@ func (a told) String() string {
 
 // compile makes an exercise of a scenario with its first n injections only.
 func compile(t *testing.T, lib *library.Library, name string, policy scenario.PolicyName, n int) *drill.Exercise {
-	setup := drilltest.Of(t, lib, name)
+	return compileOf(t, drilltest.Of(t, lib, name), policy, n)
+}
+
+func compileOf(t *testing.T, setup drilltest.Setup, policy scenario.PolicyName, n int) *drill.Exercise {
 	setup.Policy, setup.Scenario = policy, upTo(setup.Scenario, n)
 	ex, err := drill.Compile(setup.Documents)
 	if err != nil {
