@@ -35,8 +35,8 @@ func damaged(err error) bool {
 // put right.
 func (s *Store) wasDamaged() bool {
 	before := s.opening.Load()
-	err := s.using(false, integrity)
-	return err == nil && s.opening.Load() != before
+	s.using(integrity)
+	return s.opening.Load() != before
 }
 
 // integrity is what SQLite's own check says of a database: an error that counts as damaged, or nil.
@@ -81,7 +81,7 @@ func (s *Store) share() error {
 		return nil
 	}
 	for end := time.Now().Add(10 * time.Second); ; time.Sleep(20 * time.Millisecond) {
-		free, err := lockFile(lock, false)
+		free, err := lockWithOthers(lock)
 		if free {
 			break
 		}
@@ -134,12 +134,12 @@ func (s *Store) repair(cause error, opening int64) error {
 	if s.lock == nil {
 		return cause
 	}
-	if free, err := lockFile(s.lock, true); err != nil || !free {
-		lockFile(s.lock, false)
+	if free, err := lockAlone(s.lock); err != nil || !free {
+		lockWithOthers(s.lock)
 		s.mark()
 		return fmt.Errorf("%w (%w)", errHeld, cause)
 	}
-	defer lockFile(s.lock, false)
+	defer lockWithOthers(s.lock)
 	if s.db != nil {
 		s.db.Close()
 		s.db, s.why = nil, cause

@@ -180,7 +180,7 @@ func (s *Store) copy(of *Sitting) (c *copied, err error) {
 	if _, err := s.Log(of.ID); err != nil { // what cannot be read here would be refused there
 		return nil, err
 	}
-	err = s.using(false, func(db *sql.DB) (err error) {
+	err = s.using(func(db *sql.DB) (err error) {
 		c, err = copyOf(db, of)
 		return err
 	})

@@ -69,7 +69,7 @@ func (s *Store) Forget(trainee string) (f Forgotten, err error) {
 		}
 	}
 	f.Left = left
-	err = s.using(false, func(db *sql.DB) error {
+	err = s.using(func(db *sql.DB) error {
 		_, err := db.Exec("PRAGMA secure_delete = ON")
 		return err
 	})
@@ -128,7 +128,7 @@ func (s *Store) scrub() error {
 	again := func(where string, err error) error {
 		return fmt.Errorf("deleted, but traces may be left in %s: %w; do it again", where, plain(err))
 	}
-	return s.using(false, func(db *sql.DB) error {
+	return s.using(func(db *sql.DB) error {
 		if _, err := db.Exec("VACUUM"); err != nil {
 			return again(s.path, err)
 		}
@@ -191,6 +191,6 @@ func goesOn(name string) bool {
 		return false
 	}
 	defer file.Close()
-	free, err := lockFile(file, true)
+	free, err := lockAlone(file)
 	return err == nil && !free
 }

@@ -120,7 +120,7 @@ func createJournal(folder, uid string) (*journalFile, error) {
 		return nil, err
 	}
 	f := &journalFile{file: file, name: name}
-	if free, err := lockFile(file, true); err != nil || !free {
+	if free, err := lockAlone(file); err != nil || !free {
 		return nil, errors.Join(fmt.Errorf("%s cannot be locked", name), err, f.remove())
 	}
 	return f, nil

@@ -8,13 +8,14 @@ import (
 	"syscall"
 )
 
-// lockFile locks a file for this opening of it, alone or together with others, and reports whether nobody was in the way. The
-// lock goes with the file's being closed, and so with the program.
-func lockFile(file *os.File, alone bool) (bool, error) {
-	how := syscall.LOCK_SH
-	if alone {
-		how = syscall.LOCK_EX
-	}
+// lockAlone locks a file for this opening of it alone, and reports whether nobody was in the way. The lock goes with the file's
+// being closed, and so with the program.
+func lockAlone(file *os.File) (bool, error) { return lockFile(file, syscall.LOCK_EX) }
+
+// lockWithOthers is lockAlone together with others who lock it so.
+func lockWithOthers(file *os.File) (bool, error) { return lockFile(file, syscall.LOCK_SH) }
+
+func lockFile(file *os.File, how int) (bool, error) {
 	for {
 		err := syscall.Flock(int(file.Fd()), how|syscall.LOCK_NB)
 		switch {

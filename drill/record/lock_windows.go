@@ -7,14 +7,16 @@ import (
 	"golang.org/x/sys/windows"
 )
 
-// lockFile locks a file for this opening of it, alone or together with others, and reports whether nobody was in the way. The
-// lock goes with the file's being closed, and so with the program. It is on a byte far beyond the end, since a lock here also
-// keeps others from reading what is locked.
-func lockFile(file *os.File, alone bool) (bool, error) {
-	how := uint32(windows.LOCKFILE_FAIL_IMMEDIATELY)
-	if alone {
-		how |= windows.LOCKFILE_EXCLUSIVE_LOCK
-	}
+// lockAlone locks a file for this opening of it alone, and reports whether nobody was in the way. The lock goes with the file's
+// being closed, and so with the program. It is on a byte far beyond the end, since a lock here also keeps others from reading what
+// is locked.
+func lockAlone(file *os.File) (bool, error) { return lockFile(file, windows.LOCKFILE_EXCLUSIVE_LOCK) }
+
+// lockWithOthers is lockAlone together with others who lock it so.
+func lockWithOthers(file *os.File) (bool, error) { return lockFile(file, 0) }
+
+func lockFile(file *os.File, how uint32) (bool, error) {
+	how |= windows.LOCKFILE_FAIL_IMMEDIATELY
 	at := windows.Overlapped{OffsetHigh: 1 << 30}
 	windows.UnlockFileEx(windows.Handle(file.Fd()), 0, 1, 0, &windows.Overlapped{OffsetHigh: 1 << 30}) // one lock is not turned into another here
 	err := windows.LockFileEx(windows.Handle(file.Fd()), how, 0, 1, 0, &at)

@@ -155,7 +155,7 @@ func (s *Store) keeping(sitting int64) (keeping, error) {
 
 // bodies gives the entries of a log as they were written.
 func (s *Store) bodies(sitting int64) (bodies [][]byte, err error) {
-	err = s.using(false, func(db *sql.DB) (err error) {
+	err = s.using(func(db *sql.DB) (err error) {
 		bodies, err = bodiesOf(db, sitting)
 		return err
 	})
@@ -172,7 +172,7 @@ func bodiesOf(from queries, sitting int64) ([][]byte, error) {
 
 // Inputs gives the inputs of a sitting, in order, in the words of the version that LogVersion names.
 func (s *Store) Inputs(sitting int64) (inputs []Input, err error) {
-	err = s.using(false, func(db *sql.DB) (err error) {
+	err = s.using(func(db *sql.DB) (err error) {
 		inputs, err = inputsOf(db, sitting)
 		return err
 	})
@@ -212,7 +212,7 @@ func (s *Store) documents(plan string) (json.RawMessage, error) {
 
 // collect gives what scan makes of every row.
 func collect[T any](s *Store, query string, args []any, scan func(*sql.Rows) (T, error)) (out []T, err error) {
-	err = s.using(false, func(db *sql.DB) (err error) {
+	err = s.using(func(db *sql.DB) (err error) {
 		out, err = gather(db, query, args, scan)
 		return err
 	})

@@ -105,9 +105,6 @@ func (r *rescue) sitting(id int64, one row) error {
 		return err
 	}
 	for _, table := range []string{"summary", "injection", "incident"} {
-		if columns, err := r.columns(table); err != nil || columns == nil {
-			continue // of another version
-		}
 		if _, err := r.rows(table, "WHERE sitting = ?", id, nil); err != nil {
 			return err
 		}
@@ -145,9 +142,6 @@ func (r *rescue) list(table string, sitting int64, see func(row)) (all bool, err
 
 // plan copies the documents of a sitting, if they are what they were. Others of the same are taken when they come.
 func (r *rescue) plan(hash any) error {
-	if columns, err := r.columns("plan"); err != nil || columns == nil {
-		return err
-	}
 	_, err := r.rows("plan", "WHERE hash = ?", hash, func(one row) bool {
 		body, ok := one[1].(string) // after the hash
 		return ok && HashOf([]byte(body)) == hash
@@ -155,7 +149,7 @@ func (r *rescue) plan(hash any) error {
 	return err
 }
 
-// rows copies the rows that are chosen, as long as they can be read and are wanted, and reports whether those were all.
+// rows copies the rows that are chosen, none where this version has no such table, as long as they can be read and are wanted, and reports whether those were all.
 func (r *rescue) rows(table, where string, arg any, wanted func(row) bool) (all bool, err error) {
 	rows, err := r.read(table, where, arg)
 	if err != nil {
@@ -209,11 +203,11 @@ func (r *rescue) scan(table, where string, into map[int64]row) (last int64, all 
 	for rows.Next() {
 		one, ok := values(rows)
 		if !ok {
-			return last, false
+			return last, all
 		}
 		id, ok := one[0].(int64)
 		if !ok {
-			return last, false
+			return last, all
 		}
 		into[id], last = one, id
 	}

@@ -160,10 +160,10 @@ func (s *Store) removeEmpty() {
 	if _, err := os.Lstat(s.path + "-wal"); !errors.Is(err, fs.ErrNotExist) {
 		return
 	}
-	if free, err := lockFile(s.lock, true); err == nil && free {
+	if free, err := lockAlone(s.lock); err == nil && free {
 		os.Remove(s.path)
 	}
-	lockFile(s.lock, false)
+	lockWithOthers(s.lock)
 }
 
 func (s *Store) openHere() error {
@@ -218,7 +218,7 @@ func migrate(db *sql.DB, version int) error {
 func migrateOne(db *sql.DB, steps []string) (done bool, err error) {
 	tx, err := db.BeginTx(context.Background(), nil)
 	if err != nil {
-		return false, err
+		return done, err
 	}
 	defer tx.Rollback()
 	var version, application, tables int
@@ -229,18 +229,18 @@ func migrateOne(db *sql.DB, steps []string) (done bool, err error) {
 	)
 	switch {
 	case err != nil:
-		return false, err
+		return done, err
 	case tables > 0 && application != applicationID:
-		return false, errors.New("this is a database of another program; name another place for the records")
+		return done, errors.New("this is a database of another program; name another place for the records")
 	case version > len(steps):
-		return false, fmt.Errorf("the records are of version %d, and this program knows %d; use the newer program that wrote them",
+		return done, fmt.Errorf("the records are of version %d, and this program knows %d; use the newer program that wrote them",
 			version, len(steps))
 	case version == len(steps):
 		return true, nil
 	}
 	script, err := migrations.ReadFile(steps[version])
 	if err != nil {
-		return false, err
+		return done, err
 	}
 	for _, statement := range []string{
 		string(script),
@@ -248,15 +248,16 @@ func migrateOne(db *sql.DB, steps []string) (done bool, err error) {
 		fmt.Sprintf("PRAGMA user_version = %d", version+1),
 	} {
 		if _, err := tx.Exec(statement); err != nil {
-			return false, fmt.Errorf("%s: %w", steps[version], err)
+			return done, fmt.Errorf("%s: %w", steps[version], err)
 		}
 	}
-	return false, tx.Commit()
+	return done, tx.Commit()
 }
 
 // write does something in a transaction. If the database turns out to be damaged it is put right, and the thing done again.
 func (s *Store) write(do func(*sql.Tx) error) error {
-	return s.using(true, func(db *sql.DB) error {
+	s.reopen()
+	return s.using(func(db *sql.DB) error {
 		tx, err := db.BeginTx(context.Background(), nil)
 		if err != nil {
 			return err
@@ -270,24 +271,28 @@ func (s *Store) write(do func(*sql.Tx) error) error {
 }
 
 // using does something with the database, and does it again if that was damaged and has been put right.
-func (s *Store) using(reopen bool, do func(*sql.DB) error) error {
-	opening, err := s.once(reopen, do)
+func (s *Store) using(do func(*sql.DB) error) error {
+	opening, err := s.once(do)
 	if damaged(err) {
 		if err = s.repair(err, opening); err == nil {
-			_, err = s.once(false, do)
+			_, err = s.once(do)
 		}
 	}
 	return plain(err)
 }
 
-// once also says which of the databases that have been open it used.
-func (s *Store) once(reopen bool, do func(*sql.DB) error) (opening int64, err error) {
+// reopen opens the database of a store that has had none so far. The reason that is told is the first one.
+func (s *Store) reopen() {
 	s.mu.RLock()
 	none := s.db == nil
 	s.mu.RUnlock()
-	if none && reopen && s.why != nil && s.opening.Load() == 0 {
-		s.openAny() // the reason that is told is the first one
+	if none && s.why != nil && s.opening.Load() == 0 {
+		s.openAny()
 	}
+}
+
+// once also says which of the databases that have been open it used.
+func (s *Store) once(do func(*sql.DB) error) (opening int64, err error) {
 	s.mu.RLock()
 	defer s.mu.RUnlock()
 	if s.db == nil {

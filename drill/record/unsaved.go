@@ -104,7 +104,7 @@ func (s *Store) adoptOne(name string) {
 		return
 	}
 	defer file.Close()
-	if free, err := lockFile(file, true); err == nil && !free {
+	if free, err := lockAlone(file); err == nil && !free {
 		return // its sitting goes on
 	}
 	got, err := s.takeIn(name)
@@ -208,7 +208,6 @@ func takeLines(tx *sql.Tx, in *bufio.Reader) (*taken, error) {
 		case over:
 		case errors.Is(err, errTorn):
 			got.torn++
-			continue
 		case err != nil:
 			return nil, err
 		case l.Result != nil:

@@ -104,7 +104,7 @@ func (s *Store) BeginAtOnce(sitting Sitting) (*Writer, error) {
 	}
 	w.journal = newJournal(s.asideFolders(), w.uid, &w.sitting)
 	w.notWhole = w.journal.write(nil)
-	w.done.Go(func() { w.commit(nil); close(w.stored); w.run() })
+	w.done.Go(func() { w.commitWaiting(); close(w.stored); w.run() })
 	w.done.Go(w.keepJournal)
 	w.done.Go(w.syncJournal)
 	return w, nil
@@ -221,9 +221,6 @@ func nudge(c chan struct{}) {
 
 // run commits what waits until the sitting ends.
 func (w *Writer) run() {
-	if w.Err() != nil {
-		nudge(w.wake)
-	}
 	for {
 		select {
 		case <-w.ending:
@@ -239,10 +236,15 @@ func (w *Writer) run() {
 			return
 		case <-time.After(pause):
 		}
-		if w.commit(nil) != nil {
-			w.relieve()
-			nudge(w.wake)
-		}
+		w.commitWaiting()
+	}
+}
+
+// commitWaiting commits what waits, and sees to it that it is tried again if that fails.
+func (w *Writer) commitWaiting() {
+	if w.commit(nil) != nil {
+		w.relieve(maxWaiting)
+		nudge(w.wake)
 	}
 }
 
@@ -258,7 +260,7 @@ func (w *Writer) keepJournal() {
 		case <-again.C:
 		}
 		if w.writeJournal() != nil {
-			again.Reset(journalRetry + time.Millisecond)
+			again.Reset(journalRetry)
 		}
 	}
 }
@@ -305,11 +307,11 @@ func (w *Writer) syncJournal() {
 	}
 }
 
-// relieve lets go of what waits once it is too much, if the journal has it.
-func (w *Writer) relieve() {
+// relieve lets go of what waits once it is more than so many, if the journal has it.
+func (w *Writer) relieve(most int) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	if w.waiting.size() > maxWaiting && len(w.unwritten) == 0 && w.notWhole == nil {
+	if w.waiting.size() > most && len(w.unwritten) == 0 && w.notWhole == nil {
 		w.waiting = batch{}
 	}
 }
@@ -339,8 +341,8 @@ func (w *Writer) End(body []byte, complete bool, digest Digest) error {
 		w.err = err
 		w.mu.Unlock()
 		unsaved := &Unsaved{Err: errors.Join(err, notWhole)}
-		if names := w.journal.names(); len(names) > 0 && notWhole == nil {
-			unsaved.Path = names[0]
+		if notWhole == nil {
+			unsaved.Path = w.journal.names()[0]
 		}
 		unsaved.Err = errors.Join(unsaved.Err, w.journal.close(true))
 		w.ended = unsaved
