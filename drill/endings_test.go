@@ -1,6 +1,7 @@
 package drill_test
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"testing"
@@ -182,17 +183,22 @@ func (tr *trial) ended(t *testing.T, moves []move, unlooked bool) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	r := &run{}
-	if err := drill.Run(sitting, &meddler{Trainee: trainee, sitting: sitting, moves: slices.Clone(moves)}, drill.EstimatedLength, r.take); err != nil {
+	text := ""
+	err = drill.Run(sitting, &meddler{Trainee: trainee, sitting: sitting, moves: slices.Clone(moves)}, drill.EstimatedLength, func(o drill.Output) error {
+		if l, ok := o.(drill.Log); ok && l.Entry.Kind == logbook.Ending {
+			text = l.Entry.Text
+			return errSeen // what comes after it is of no interest here
+		}
+		return nil
+	})
+	if err != nil && !errors.Is(err, errSeen) {
 		t.Fatal(err)
 	}
-	for _, e := range r.entries {
-		if e.Kind == logbook.Ending {
-			return e.Text
-		}
-	}
-	return ""
+	return text
 }
+
+// errSeen ends a sitting of which enough has been seen.
+var errSeen = errors.New("seen")
 
 // Every sentence about how an abnormal ended is reached in a sitting, by way of its condition: what nothing leads to would
 // never be said, and might not be true.

@@ -80,22 +80,27 @@ func TestARecogniserUnderstandsTheClips(t *testing.T) {
 	for n := range noises(t) {
 		tests = append(tests, test{fmt.Sprintf("10 dB over cabin noise %d", n+1), 10, 0.95, n})
 	}
+	names := slices.Sorted(maps.Keys(byFile))
+	decoded := map[string]audio.Sound{} // decoded once for all tests
+	for _, name := range names {
+		if decoded[name], err = clips.sound(byFile[name].Key); err != nil {
+			t.Fatal(err)
+		}
+	}
+	grammars, dicts := map[string]string{}, map[string]string{} // by voice
+	for voice, its := range said {
+		grammars[voice], dicts[voice] = writeGrammar(t, its)
+	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
 			dir := t.TempDir()
-			names := slices.Sorted(maps.Keys(byFile))
 			for _, name := range names {
-				s, err := clips.sound(byFile[name].Key)
-				if err != nil {
-					t.Fatal(err)
-				}
-				writeForHearing(t, filepath.Join(dir, name+".raw"), s, test.snr, test.noise)
+				writeForHearing(t, filepath.Join(dir, name+".raw"), decoded[name], test.snr, test.noise)
 			}
 			heard := map[string]string{}
 			for _, voice := range slices.Sorted(maps.Keys(said)) {
-				grammar, dict := writeGrammar(t, said[voice])
 				its := slices.DeleteFunc(slices.Clone(names), func(name string) bool { return byFile[name].Voice != voice })
-				maps.Copy(heard, recognise(t, dir, its, grammar, dict))
+				maps.Copy(heard, recognise(t, dir, its, grammars[voice], dicts[voice]))
 			}
 			right, voices := 0, map[string][2]int{}
 			for _, name := range names {

@@ -300,7 +300,7 @@ func TestWholeProgramIsHeardAsLogged(t *testing.T) {
 	if testing.Short() {
 		t.Skip("takes live sittings")
 	}
-	server := soundtest.Start(t)
+	t.Parallel()
 	for _, test := range []struct {
 		name    string
 		args    []string
@@ -323,6 +323,8 @@ func TestWholeProgramIsHeardAsLogged(t *testing.T) {
 			default:
 				args = append(args, "--answers", scenario.Perfect)
 			}
+			t.Parallel() // they mostly wait, each at a sound server of its own
+			server := soundtest.Start(t)
 			for last := false; ; last = true {
 				if keys != nil {
 					clear(keys.next)

@@ -32,9 +32,12 @@ func TestMain(m *testing.M) {
 	ownhome.Main(m)
 }
 
-// program builds the program, once, and gives its path.
+// program builds the program, once, and gives its path. HORNLARK_PROGRAM is one that scripts/test has just built.
 func program(t testing.TB) string {
 	t.Helper()
+	if path := os.Getenv("HORNLARK_PROGRAM"); path != "" {
+		return path
+	}
 	name := "hornlark"
 	if runtime.GOOS == "windows" {
 		name += ".exe"

@@ -52,6 +52,7 @@ func TestLevelKeysInASitting(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it plays in real time")
 	}
+	t.Parallel()
 	server := soundtest.Start(t)
 	settings := atLevel(t, -12)
 	_, folder, _ := strings.Cut(settings, "=")

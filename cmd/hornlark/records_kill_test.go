@@ -35,10 +35,7 @@ func TestKilledSittings(t *testing.T) {
 		}
 		kills, longest = n, 12*time.Second
 	}
-	path := filepath.Join(t.TempDir(), "hornlark")
-	if out, err := exec.Command("go", "build", "-o", path, ".").CombinedOutput(); err != nil {
-		t.Fatalf("build: %v\n%s", err, out)
-	}
+	path := program(t)
 	var mu sync.Mutex
 	begun, entries, slack := 0, 0, time.Duration(0)
 	t.Run("each", func(t *testing.T) {

@@ -34,6 +34,7 @@ func TestKilledInEveryStateForReal(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it takes live sittings")
 	}
+	t.Parallel()
 	others := filepath.Join(t.TempDir(), "others") // so that there is something to damage
 	for i := range 4 {
 		m := made{data: others, scenario: filepath.Join("testdata", "short", "hover-scenario.yaml"), trainee: "lee", version: "test",
@@ -43,18 +44,19 @@ func TestKilledInEveryStateForReal(t *testing.T) {
 		}
 	}
 	path := program(t)
+	slots := make(chan struct{}, 6) // sittings mostly wait
 	for _, state := range []stateOfDisk{
 		{"healthy", func(string, time.Duration) func() { return func() {} }},
 		{"locked", hold}, {"full", fill}, {"damaged", damage},
 	} {
 		t.Run(state.name, func(t *testing.T) {
+			t.Parallel()
 			if state.name == "full" && !canMount() {
 				t.Skip("no small disk can be made here")
 			}
 			var mu sync.Mutex
 			entries, slack := 0, time.Duration(0)
 			t.Run("each", func(t *testing.T) {
-				slots := make(chan struct{}, 4) // sittings mostly wait
 				for i := range *stateKills {
 					t.Run(strconv.Itoa(i), func(t *testing.T) {
 						t.Parallel()

@@ -11,7 +11,6 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
-	"runtime"
 	"strings"
 	"testing"
 	"time"
@@ -29,14 +28,7 @@ import (
 
 // TestRecords runs the scripts about the records with the program as it is built.
 func TestRecords(t *testing.T) {
-	bin := t.TempDir()
-	name := "hornlark"
-	if runtime.GOOS == "windows" {
-		name += ".exe"
-	}
-	if out, err := exec.Command("go", "build", "-o", filepath.Join(bin, name), ".").CombinedOutput(); err != nil {
-		t.Fatalf("build: %v\n%s", err, out)
-	}
+	bin := filepath.Dir(program(t))
 	modules := os.Getenv("HORNLARK_NODE_MODULES")
 	short, err := filepath.Abs(filepath.Join("testdata", "short"))
 	if err != nil {

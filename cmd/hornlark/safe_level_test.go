@@ -85,6 +85,7 @@ func soundCheckAt(t *testing.T, level float64) loud {
 
 // TestNoAlertsTogetherAreLouderThanTheSoundCheck tries alerts that begin at any moment, over a phrase.
 func TestNoAlertsTogetherAreLouderThanTheSoundCheck(t *testing.T) {
+	t.Parallel()
 	for _, level := range []float64{0, audio.DefaultLevel} {
 		t.Run(fmt.Sprintf("%g dB", level), func(t *testing.T) { tryAlertsTogether(t, level) })
 	}
@@ -188,6 +189,7 @@ func TestTheServerHearsNothingLouder(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it plays in real time")
 	}
+	t.Parallel()
 	const level = -12.0
 	server := soundtest.Start(t)
 	settings := atLevel(t, level)

@@ -94,8 +94,13 @@ func TestADeviceIsLost(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it plays in real time")
 	}
-	t.Run("and found", func(t *testing.T) { loseDevice(t, true) })
-	t.Run("for good", func(t *testing.T) { loseDevice(t, false) })
+	t.Parallel()
+	for name, found := range map[string]bool{"and found": true, "for good": false} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			loseDevice(t, found)
+		})
+	}
 }
 
 func loseDevice(t *testing.T, found bool) {

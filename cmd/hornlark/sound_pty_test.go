@@ -17,6 +17,7 @@ func TestCalibrationAgreesWithACapture(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it plays in real time")
 	}
+	t.Parallel()
 	server := soundtest.Start(t)
 	record := server.Record(t)
 	cmd, term, screen := onPTY(t, server.Env(), "sound", "--calibrate")

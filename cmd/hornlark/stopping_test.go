@@ -313,26 +313,33 @@ func TestAnAbortGivesTheTerminalBack(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it takes seconds")
 	}
+	t.Parallel()
 	for _, signal := range []syscall.Signal{syscall.SIGABRT, syscall.SIGQUIT, syscall.SIGTERM, syscall.SIGHUP, syscall.SIGINT} {
-		cmd, term, screen := onPTY(t, []string{"HORNLARK_DATA=" + t.TempDir()}, append([]string{"drill", "--silent"}, briefly("start")...)...)
-		before, err := unix.IoctlGetTermios(int(term.Fd()), unix.TCGETS)
-		if err != nil {
-			t.Fatal(err)
-		}
-		screen.await(t, "?", 30*time.Second)
-		cmd.Process.Signal(signal)
-		leave := time.AfterFunc(3*time.Second, func() { term.Write([]byte("q")) })
-		cmd.Wait()
-		leave.Stop()
-		after, err := unix.IoctlGetTermios(int(term.Fd()), unix.TCGETS)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if *after != *before {
-			t.Errorf("%v: the terminal is %+v; it was %+v", signal, after, before)
-		}
-		if !strings.Contains(screen.string(), "\x1b[?1049l") {
-			t.Errorf("%v: it is still on its other screen", signal)
-		}
+		t.Run(signal.String(), func(t *testing.T) { abort(t, signal) })
+	}
+}
+
+// abort ends a sitting by a signal.
+func abort(t *testing.T, signal syscall.Signal) {
+	t.Parallel()
+	cmd, term, screen := onPTY(t, []string{"HORNLARK_DATA=" + t.TempDir()}, append([]string{"drill", "--silent"}, briefly("start")...)...)
+	before, err := unix.IoctlGetTermios(int(term.Fd()), unix.TCGETS)
+	if err != nil {
+		t.Fatal(err)
+	}
+	screen.await(t, "?", 30*time.Second)
+	cmd.Process.Signal(signal)
+	leave := time.AfterFunc(3*time.Second, func() { term.Write([]byte("q")) })
+	cmd.Wait()
+	leave.Stop()
+	after, err := unix.IoctlGetTermios(int(term.Fd()), unix.TCGETS)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if *after != *before {
+		t.Errorf("the terminal is %+v; it was %+v", after, before)
+	}
+	if !strings.Contains(screen.string(), "\x1b[?1049l") {
+		t.Error("it is still on its other screen")
 	}
 }

@@ -18,6 +18,7 @@ func TestRenderingGoesOnAfterAKill(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it speaks for seconds")
 	}
+	t.Parallel()
 	if _, err := exec.LookPath("flite"); err != nil {
 		t.Skip("flite is not installed (Debian: apt-get install flite)")
 	}

@@ -21,6 +21,7 @@ func TestWalkIsHeardAgain(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it plays in real time")
 	}
+	t.Parallel()
 	server := soundtest.Start(t)
 	data := t.TempDir()
 	downs := slices.IndexFunc(keepOne(t, data)().Moments, func(m walk.Moment) bool { return m.Text == "sounds: low rotor horn" })
@@ -64,6 +65,7 @@ func TestWalkAfterASitting(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it is a live sitting")
 	}
+	t.Parallel()
 	cmd, term, screen := onPTY(t, []string{"HORNLARK_DATA=" + t.TempDir()}, append([]string{"drill", "--answers", "perfect", "--silent"}, briefly("hover")...)...)
 	screen.await(t, "walk through", 2*time.Minute)
 	term.Write([]byte("w"))
