@@ -219,8 +219,8 @@ func keepMany(t *testing.T, folder string, n int) {
 				name = "n.i"
 			case table == "sitting" && name == "uid":
 				name = "printf('MANY%08d', n.i)"
-			case table == "sitting" && name == "started_ns":
-				name = "s.started_ns + n.i * 60000000000"
+			case name == "started_ns" || name == "ended_ns": // a minute after the one before
+				name = "s." + name + " + n.i * 60000000000"
 			case name == "sitting":
 				name = "n.i"
 			default:
