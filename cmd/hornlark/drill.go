@@ -43,6 +43,7 @@ type drillOptions struct {
 	seated   bool // whose records the sitting belongs to is settled
 	layout   string
 	own      []string
+	bundled  *library.Bundle // documents that a program has made; nil: those of the scenario
 }
 
 func newDrill(s streams) *cobra.Command {
@@ -163,20 +164,26 @@ func freshSeed() uint64 {
 
 // drillRun goes through a scenario and gives its report.
 func drillRun(ctx context.Context, o *drillOptions) error {
+	_, err := sit(ctx, o)
+	return err
+}
+
+// sit goes through a scenario, gives its report, and what was sat; nil if that has not begun.
+func sit(ctx context.Context, o *drillOptions) (*exercise, error) {
 	if err := o.check(); err != nil {
-		return err
+		return nil, err
 	}
 	if !o.virtual {
 		debug.SetGCPercent(startingRoom)
 	}
 	if err := o.takeSeat(); err != nil {
-		return err
+		return nil, err
 	}
 	var sound *opening
 	if !o.virtual && o.wav.path == "" { // a file is not begun before it is known that there will be a sitting
 		var err error
 		if sound, err = beginOpening(ctx, o); err != nil {
-			return err
+			return nil, err
 		}
 	}
 	ex, err := o.exercise()
@@ -185,11 +192,11 @@ func drillRun(ctx context.Context, o *drillOptions) error {
 		if sound != nil {
 			sound.close()
 		}
-		return err
+		return nil, err
 	case o.virtual:
-		return ex.runVirtual(ctx)
+		return ex, ex.runVirtual(ctx)
 	}
-	return ex.runLive(ctx, sound)
+	return ex, ex.runLive(ctx, sound)
 }
 
 // check says whether the options make sense by themselves.
@@ -250,6 +257,9 @@ func (o *drillOptions) exercise() (*exercise, error) {
 }
 
 func (o *drillOptions) bundle() (*library.Bundle, error) {
+	if o.bundled != nil {
+		return o.bundled, nil
+	}
 	if len(o.own) == 0 && len(o.phases) == 0 && !library.IsPath(o.scenario) {
 		return library.ResolveBuiltin(o.scenario)
 	}

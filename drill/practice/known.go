@@ -86,6 +86,18 @@ type Known struct {
 // NewKnown is what is known of a trainee who has not sat yet.
 func NewKnown(w Weights) *Known { return &Known{Weights: w, States: map[Thing]*State{}} }
 
+// Clone is the same, to learn on without changing it.
+func (k *Known) Clone() *Known {
+	clone := *k
+	clone.States = make(map[Thing]*State, len(k.States))
+	for t, st := range k.States {
+		own := *st
+		own.Recent = slices.Clone(st.Recent)
+		clone.States[t] = &own
+	}
+	return &clone
+}
+
 // Learn takes in a sitting. Sittings are taken in as they began, the earliest first; one that began before the latest is counted as if it had begun
 // with it, since what was learnt in between cannot be undone: whoever takes in older ones (an import) builds anew.
 func (k *Known) Learn(s *Sitting) {

@@ -1,0 +1,363 @@
+package main
+
+import (
+	"bytes"
+	"cmp"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"hornlark/cmd/hornlark/screen"
+	"hornlark/drill/library"
+	"hornlark/drill/practice"
+	"hornlark/drill/scenario"
+	"hornlark/drill/score"
+)
+
+// tonightOptions are what "hornlark tonight" was told.
+type tonightOptions struct {
+	drillOptions
+	minutes  int
+	profile  string
+	phase    string
+	family   string
+	mistakes bool
+	limits   bool
+	show     bool
+}
+
+func newTonight(s streams) *cobra.Command {
+	o := &tonightOptions{drillOptions: drillOptions{streams: s, layout: string(screen.QWERTY)}}
+	c := &cobra.Command{
+		Use:   "tonight",
+		Short: "Go through what helps most in the minutes there are",
+		Long: `Chooses what to practise by what is known of the trainee from the records, and goes through it, one sitting after the
+other: neighbouring phases of a flow, a watch in which nothing flows, limits. What is chosen adds most to what will be known in
+a week. What was never met comes in the order of the flow and undisturbed; a phase of which ` + fmt.Sprintf("%.0f", 100*practice.RecallFrom) + ` % is known, and each item of it
+met more than once, is gone through from memory, if no --policy says otherwise.
+
+Before, it says what is practised and why. Of abnormals it says no more than that there may be some: these are drawn, weighted by
+what is known of each, and so is whether there are any. After it, it says why each of them was chosen, and what has changed.
+
+The sittings are kept like any other. Exit status: as of "hornlark drill"; 3 if any of the sittings did not meet its criteria.`,
+		Example: `  hornlark tonight --trainee kim
+  hornlark tonight --minutes 20 --trainee kim --show
+  hornlark tonight --mistakes --trainee kim
+  hornlark tonight --phase start-2 --policy recall
+  hornlark tonight --family electrics --profile turnstone-st
+  hornlark tonight --minutes 10 --answers perfect --virtual`,
+		Args: cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error {
+			o.seedSet = c.Flags().Changed("seed")
+			return tonight(c.Context(), o)
+		},
+	}
+	f := c.Flags()
+	f.IntVar(&o.minutes, "minutes", 15, "how long it may take")
+	f.StringVar(&o.profile, "profile", "", "the aircraft (default: that of the latest sitting)")
+	f.StringVar(&o.phase, "phase", "", `one phase of a flow, by its id in "hornlark show"`)
+	f.StringVar(&o.family, "family", "", "where abnormals of a family may come: "+strings.Join(familyNames(), ", "))
+	f.BoolVar(&o.mistakes, "mistakes", false, "what was wrong or late in the latest sitting")
+	f.BoolVar(&o.limits, "limits", false, "limits alone")
+	f.BoolVar(&o.show, "show", false, "only say what would be practised")
+	f.Uint64Var(&o.seed, "seed", 0, "draws the same again (default: a new one each time)")
+	f.StringVar(&o.policy, "policy", "", "of flows: prompted or recall (default: by what is known)")
+	f.StringVar(&o.answers, "answers", "", "a YAML file of answers, or perfect: played instead of the keyboard")
+	f.BoolVar(&o.virtual, "virtual", false, "without a clock, as fast as it goes; needs --answers; nothing is kept")
+	f.BoolVar(&o.silent, "silent", false, "make no sound")
+	f.BoolVar(&o.json, "json", false, "give everything as one JSON object, at the end")
+	f.StringVar(&o.trainee, "trainee", "", "whose records it goes by and is kept in")
+	f.StringVar(&o.layout, "layout", string(screen.QWERTY), "keyboard: "+strings.Join(layoutNames(), ", "))
+	f.StringSliceVar(&o.own, "with", nil, "read these YAML files or folders too")
+	must(c.RegisterFlagCompletionFunc("policy", words(string(scenario.Prompted), string(scenario.Recall))))
+	must(c.RegisterFlagCompletionFunc("family", words(familyNames()...)))
+	must(c.RegisterFlagCompletionFunc("layout", words(layoutNames()...)))
+	return c
+}
+
+// mostMinutes is how long an evening may be.
+const mostMinutes = 180
+
+// check says whether the options make sense by themselves.
+func (o *tonightOptions) check() error {
+	wishes := 0
+	for _, wished := range []bool{o.phase != "", o.family != "", o.mistakes, o.limits} {
+		if wished {
+			wishes++
+		}
+	}
+	switch {
+	case o.minutes < 1 || o.minutes > mostMinutes:
+		return usageError{fmt.Errorf("%d minutes cannot be filled; write --minutes and a number from 1 to %d", o.minutes, mostMinutes)}
+	case wishes > 1:
+		return usageError{errors.New("keep one of --phase, --family, --mistakes and --limits")}
+	case o.family != "" && families[o.family] == nil:
+		return usageError{fmt.Errorf("there is no family %q; write one of %s", o.family, strings.Join(familyNames(), ", "))}
+	case o.policy != "" && o.policy != string(scenario.Prompted) && o.policy != string(scenario.Recall):
+		return usageError{fmt.Errorf("a flow of tonight is gone through prompted or by recall, not by %q", o.policy)}
+	case o.mistakes && o.trainee == "":
+		return usageError{errors.New("whose mistakes? Add --trainee NAME")}
+	case o.show:
+		dry := o.drillOptions
+		dry.virtual, dry.answers = true, scenario.Perfect // nothing is answered
+		return dry.check()
+	}
+	return o.drillOptions.check()
+}
+
+// session is an evening of one trainee.
+type session struct {
+	*evening
+	options *tonightOptions
+	known   *practice.Known
+	latest  *practice.Sitting // nil: none is kept
+	at      time.Time
+	choice  *practice.Choice
+	names   names
+	sat     []*exercise // the legs that came to their end
+}
+
+// tonight chooses what to practise and goes through it.
+func tonight(ctx context.Context, o *tonightOptions) error {
+	if !o.show {
+		if err := o.takeSeat(); err != nil {
+			return err
+		}
+	} else if is, err := remembered(); err == nil && o.trainee == "" {
+		o.trainee = is
+	}
+	if err := o.check(); err != nil {
+		return err
+	}
+	t := &session{options: o, at: recordsNow()}
+	if err := t.open(); err != nil {
+		return err
+	}
+	if o.show {
+		if o.json {
+			return printJSON(o.out, t.outlook())
+		}
+		fmt.Fprint(o.out, t.before())
+		return nil
+	}
+	if !o.json {
+		fmt.Fprint(o.out, t.before())
+	}
+	if !o.virtual && o.answers == "" {
+		if err := t.awaitEnter(ctx); err != nil {
+			return err
+		}
+	}
+	results, err := t.sit(ctx)
+	if o.json {
+		return errors.Join(printJSON(o.out, t.whole(results)), err)
+	}
+	fmt.Fprint(o.out, t.after())
+	return err
+}
+
+// open finds out what is known, and chooses.
+func (t *session) open() error {
+	o := t.options
+	if err := t.recall(); err != nil {
+		return err
+	}
+	lib, err := openLibrary(o.own)
+	if err != nil {
+		return err
+	}
+	for _, notice := range lib.Notices() {
+		fmt.Fprintln(o.err, notice)
+	}
+	profile, err := t.profileOf(lib)
+	if err != nil {
+		return err
+	}
+	if t.evening, err = openEvening(lib, profile); err != nil {
+		return err
+	}
+	t.names = t.namesOf()
+	wish, err := t.wish()
+	if err != nil {
+		return err
+	}
+	if !o.seedSet {
+		o.seed = freshSeed()
+	}
+	t.choice = t.choose(t.known, wish, time.Duration(o.minutes)*time.Minute, t.at, o.seed)
+	if len(t.choice.Legs) == 0 {
+		return t.noLeg(wish)
+	}
+	return nil
+}
+
+// recall asks the records what is known of the trainee.
+func (t *session) recall() error {
+	t.known = practice.NewKnown(practice.DefaultWeights)
+	if t.options.trainee == "" {
+		return nil
+	}
+	store, err := openRecords(t.options.streams)
+	if err != nil {
+		return err
+	}
+	defer store.Close()
+	if t.known, err = knowledgeOf(store, t.options.trainee); err != nil {
+		return err
+	}
+	latest, err := latestOf(store, t.options.trainee, 1)
+	if err == nil && len(latest) > 0 {
+		t.latest = &latest[0]
+	}
+	return err
+}
+
+// profileOf is the profile that is asked for, or that of the latest sitting, or the one that a beginner begins with.
+func (t *session) profileOf(lib *library.Library) (string, error) {
+	if t.options.profile != "" {
+		_, err := lib.Profile(t.options.profile)
+		return t.options.profile, err
+	}
+	if t.latest != nil {
+		if _, err := lib.Profile(t.latest.Profile); err == nil {
+			return t.latest.Profile, nil
+		}
+	}
+	s, err := lib.Scenario(suggested)
+	if err != nil {
+		return "", err
+	}
+	proc, err := lib.Procedure(s.Procedure)
+	if err != nil {
+		return "", err
+	}
+	return proc.Profile, nil
+}
+
+// wish is what was asked for.
+func (t *session) wish() (practice.Wish, error) {
+	o := t.options
+	wish := practice.Wish{Phase: o.phase, Limits: o.limits}
+	switch {
+	case o.family != "":
+		only, err := t.ofFamily(o.family)
+		if err != nil {
+			return wish, usageError{err}
+		}
+		wish.Only = only
+	case o.mistakes && t.latest == nil:
+		return wish, usageError{fmt.Errorf("no sitting of %s is kept, so there are no mistakes yet", o.trainee)}
+	case o.mistakes:
+		if wish.Only = mistakesOf(t.latest); len(wish.Only) == 0 {
+			return wish, usageError{fmt.Errorf("in the latest sitting of %s nothing was wrong or late; leave --mistakes out", o.trainee)}
+		}
+	case o.phase != "" && !slices.ContainsFunc(t.units, func(u practice.Unit) bool { return u.Kind == practice.PhaseUnit && u.Name == o.phase }):
+		var known []string
+		for _, u := range t.units {
+			if u.Kind == practice.PhaseUnit && !slices.Contains(known, u.Name) {
+				known = append(known, u.Name)
+			}
+		}
+		return wish, usageError{fmt.Errorf("%s has no phase %q; write one of %s", t.profile, o.phase, strings.Join(known, ", "))}
+	}
+	return wish, nil
+}
+
+// noLeg says why there is nothing to practise: there is not time enough, and how much would be.
+func (t *session) noLeg(wish practice.Wish) error {
+	for minutes := t.options.minutes + 1; minutes <= mostMinutes; minutes++ {
+		if c := t.choose(t.known, wish, time.Duration(minutes)*time.Minute, t.at, t.options.seed); len(c.Legs) > 0 {
+			return usageError{fmt.Errorf("nothing of it can be gone through in %d minutes; write --minutes %d", t.options.minutes, minutes)}
+		}
+	}
+	return usageError{errors.New("there is nothing to practise of that with this aircraft; leave the wish out, or name another --profile")}
+}
+
+// awaitEnter waits until the trainee is ready.
+func (t *session) awaitEnter(ctx context.Context) error {
+	fmt.Fprint(t.options.out, "\nEnter begins, Ctrl-C leaves it. ")
+	for one := make([]byte, 1); ; {
+		n, err := t.options.in.Read(one)
+		if ctx.Err() != nil || err != nil {
+			return errNotBegun
+		}
+		if n == 1 && (one[0] == '\n' || one[0] == '\r') {
+			return nil
+		}
+	}
+}
+
+// sit goes through the legs, and gives their results as --json has them. Criteria that were not met are told when all are over.
+func (t *session) sit(ctx context.Context) (results []json.RawMessage, err error) {
+	missed := false
+	for i := range t.choice.Legs {
+		leg := &t.choice.Legs[i]
+		o := t.options.drillOptions
+		o.policy, o.seed, o.seedSet = "", leg.Seed, true
+		if o.bundled, err = t.lib.Bundle(t.made(leg, scenario.PolicyName(t.options.policy))); err != nil {
+			return results, err
+		}
+		var printed bytes.Buffer
+		if o.json {
+			o.out = &printed
+		} else {
+			fmt.Fprintf(o.out, "\n%d of %d: %s\n\n", i+1, len(t.choice.Legs), t.title(leg))
+		}
+		ex, err := sit(ctx, &o)
+		if o.json && json.Valid(printed.Bytes()) {
+			results = append(results, printed.Bytes())
+		}
+		if missed = missed || errors.Is(err, errNotPassed); err != nil && !errors.Is(err, errNotPassed) {
+			return results, err
+		}
+		t.sat = append(t.sat, ex)
+	}
+	if missed {
+		return results, errNotPassed
+	}
+	return results, nil
+}
+
+// learnt is what is known after the legs that came to their end.
+func (t *session) learnt() *practice.Known {
+	known := t.known.Clone()
+	for i, ex := range t.sat {
+		known.Learn(&practice.Sitting{
+			Began: t.at.Add(time.Duration(i) * time.Second), Procedure: ex.procedure().Name, Profile: ex.Profile.Name, Policy: ex.policy(),
+			Trials: score.Trials(ex.judge(), ex.Sheet(ex.seed)),
+		})
+	}
+	return known
+}
+
+// title says what a leg goes through.
+func (t *session) title(l *practice.Leg) string {
+	switch l.Kind {
+	case practice.AbnormalUnit:
+		return "a watch"
+	case practice.LimitsUnit:
+		return fmt.Sprintf("%d limits", l.Questions)
+	}
+	var titles []string
+	for _, i := range l.Units {
+		titles = append(titles, t.units[i].Title)
+	}
+	how := cmp.Or(t.options.policy, string(scenario.Prompted))
+	if t.options.policy == "" && l.Recall {
+		how = string(scenario.Recall)
+	}
+	if how == string(scenario.Recall) {
+		how = "from memory"
+	}
+	title := strings.Join(titles, ", ") + ", " + how
+	if proc := t.units[l.Units[0]].Of; proc != t.main {
+		title += " (" + proc + ")"
+	}
+	return title
+}

@@ -1,0 +1,242 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"hornlark/drill/debrief"
+	"hornlark/drill/practice"
+	"hornlark/drill/score"
+)
+
+// before says what is practised and why. It hangs on nothing that is drawn, and names no abnormal.
+func (t *session) before() string {
+	var b strings.Builder
+	o := t.options
+	title := t.profile
+	if prof, err := t.lib.Profile(t.profile); err == nil {
+		title = prof.Title
+	}
+	fmt.Fprintf(&b, "Tonight, with the %s: %s of %d min.\n", title, minutesOf(t.choice.Takes), o.minutes)
+	switch {
+	case t.choice.First && o.trainee == "":
+		b.WriteString("Nothing is known of you without --trainee NAME, so this is a first evening: it begins where the flow begins, and nothing goes wrong.\n")
+	case t.choice.First:
+		fmt.Fprintf(&b, "This is the first evening of %s: it begins where the flow begins, and nothing goes wrong.\n", o.trainee)
+	}
+	flows := false
+	for i := range t.choice.Legs {
+		l := &t.choice.Legs[i]
+		flows = flows || l.Kind != practice.LimitsUnit
+		fmt.Fprintf(&b, "\n%d. %s, %s\n", i+1, upperFirst(t.title(l)), minutesOf(l.Length))
+		if l.Kind == practice.AbnormalUnit {
+			b.WriteString("   Nothing flows: what there is to notice is noticed by you. Noticing and acting fade like everything else.\n")
+		}
+		if isNew := !slices.ContainsFunc(l.Why, func(w practice.Why) bool { return w.Met > 0 }); isNew && len(l.Why) > 0 {
+			b.WriteString("   Nothing of it was met yet.\n")
+			continue
+		}
+		for n := range l.Why {
+			fmt.Fprintf(&b, "   %s\n", t.because(l, n))
+		}
+	}
+	if flows && !t.choice.First {
+		b.WriteString("\nIn flows and watches something may come in between, or nothing.\n")
+	}
+	return b.String()
+}
+
+// because says why a unit of a leg was chosen.
+func (t *session) because(l *practice.Leg, n int) string {
+	why, unit := &l.Why[n], &t.units[l.Units[n]]
+	head := ""
+	if len(l.Why) > 1 {
+		head = unit.Title + ": "
+	}
+	switch {
+	case why.Met == 0:
+		return head + "never met yet."
+	default:
+		text := fmt.Sprintf("%s%.0f %% of it is known now, and in %d days %.0f %% would be.", head, 100*why.Now, practice.LookAhead, 100*why.Ahead)
+		if missing := why.Things - why.Met; missing > 0 {
+			text += fmt.Sprintf(" Never met: %d of %d.", missing, why.Things)
+		}
+		if weak := t.called(why.Weak); weak != "" {
+			text += " Weakest: " + weak + "."
+		}
+		return text
+	}
+}
+
+// called names things.
+func (t *session) called(things []practice.Thing) string {
+	var list []string
+	for _, thing := range things {
+		if name := t.names[thing]; name != "" {
+			list = append(list, name)
+		}
+	}
+	return strings.Join(list, "; ")
+}
+
+// after says why each of what was sat was chosen, what came in between and why, and how what is known has changed.
+func (t *session) after() string {
+	if len(t.sat) == 0 {
+		return ""
+	}
+	var b strings.Builder
+	b.WriteString("\nTONIGHT ------------------------------------------------------------------------\n")
+	known := t.learnt()
+	for i, ex := range t.sat {
+		l := &t.choice.Legs[i]
+		fmt.Fprintf(&b, "%d. %s\n", i+1, upperFirst(t.title(l)))
+		for n := range l.Why {
+			u := &t.units[l.Units[n]]
+			head := ""
+			if len(l.Why) > 1 {
+				head = u.Title + ": "
+			}
+			fmt.Fprintf(&b, "   %sin %d days %.0f %% of it would have been known, now %.0f %% will be.\n", head, practice.LookAhead, 100*l.Why[n].Ahead, 100*t.ahead(known, u.Things))
+		}
+		for _, line := range t.came(l, ex.judge(), known) {
+			fmt.Fprintf(&b, "   %s\n", line)
+		}
+	}
+	if t.options.virtual {
+		b.WriteString("Nothing of this is kept: it was sat without a clock.\n")
+	} else if t.options.trainee == "" {
+		b.WriteString("It is kept without a name, and is not counted for anybody; --trainee NAME keeps it for somebody.\n")
+	}
+	return b.String()
+}
+
+// came says what came in between in a leg, and why.
+func (t *session) came(l *practice.Leg, result *score.Result, known *practice.Known) (lines []string) {
+	if l.Kind == practice.LimitsUnit {
+		return nil
+	}
+	said := map[string]bool{}
+	for i := range result.Injections {
+		in := &result.Injections[i]
+		for _, c := range l.Surprises {
+			s := &t.surprises[c.Surprise]
+			if s.Name != in.Abnormal || said[s.Name] {
+				continue
+			}
+			said[s.Name] = true
+			switch now := t.ahead(known, s.Things); {
+			case s.Harmless:
+				lines = append(lines, s.Title+": harmless, so that not everything that happens is one to act on.")
+			case c.Why.Met == 0:
+				lines = append(lines, fmt.Sprintf("%s: drawn, and never met before; now %.0f %% of it will be known in %d days.", s.Title, 100*now, practice.LookAhead))
+			default:
+				lines = append(lines, fmt.Sprintf("%s: drawn; in %d days %.0f %% of it would have been known, now %.0f %% will be.", s.Title, practice.LookAhead, 100*c.Why.Ahead, 100*now))
+			}
+		}
+	}
+	isNew := slices.ContainsFunc(l.Why, func(w practice.Why) bool { return w.Met == 0 })
+	if len(lines) == 0 && !isNew {
+		lines = append(lines, "Nothing came in between: there are quiet ones for everybody, so that nobody waits for something.")
+	}
+	return lines
+}
+
+// ahead is the mean of the probabilities that things are known in a week.
+func (t *session) ahead(known *practice.Known, things []practice.Thing) float64 {
+	if len(things) == 0 {
+		return 0
+	}
+	sum := 0.0
+	for _, thing := range things {
+		sum += known.Recall(thing, t.at.AddDate(0, 0, practice.LookAhead))
+	}
+	return sum / float64(len(things))
+}
+
+// minutesOf is a time in whole minutes, never too few.
+func minutesOf(d time.Duration) string {
+	return fmt.Sprintf("%.0f min", math.Ceil(d.Minutes()))
+}
+
+func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+
+// The words and figures of an evening as --json has them.
+type (
+	eveningOutlook struct {
+		Profile string       `json:"profile"`
+		First   bool         `json:"first"`
+		TakesS  float64      `json:"takes_s"`
+		Legs    []legOutlook `json:"legs"`
+		Caution string       `json:"caution"`
+	}
+	legOutlook struct {
+		Kind    practice.UnitKind `json:"kind"`
+		Title   string            `json:"title"`
+		Phases  []string          `json:"phases,omitempty"`
+		LengthS float64           `json:"length_s"`
+		Why     []practice.Why    `json:"why"` // of each phase, or of the limits
+	}
+	eveningWhole struct {
+		eveningOutlook
+		Seed    uint64            `json:"seed"`
+		Results []json.RawMessage `json:"results"`
+		After   []legAfter        `json:"after"`
+	}
+	legAfter struct {
+		Ahead []float64    `json:"ahead"` // what is known of each phase, or of the limits, in a week, 0 to 1
+		Came  []comingThen `json:"came"`
+	}
+	comingThen struct {
+		Name     string       `json:"name"`
+		Title    string       `json:"title"`
+		Harmless bool         `json:"harmless"`
+		Why      practice.Why `json:"why"`
+		Ahead    float64      `json:"ahead"`
+	}
+)
+
+// outlook is what is said before: nothing of what is drawn.
+func (t *session) outlook() eveningOutlook {
+	e := eveningOutlook{Profile: t.profile, First: t.choice.First, TakesS: t.choice.Takes.Seconds(), Legs: []legOutlook{}}
+	if prof, err := t.lib.Profile(t.profile); err == nil {
+		e.Caution = debrief.CautionOf(prof)
+	}
+	for i := range t.choice.Legs {
+		l := &t.choice.Legs[i]
+		leg := legOutlook{Kind: l.Kind, Title: t.title(l), LengthS: l.Length.Seconds(), Why: l.Why}
+		for _, u := range l.Units {
+			leg.Phases = append(leg.Phases, t.units[u].Name)
+		}
+		e.Legs = append(e.Legs, leg)
+	}
+	return e
+}
+
+// whole is everything that is said after.
+func (t *session) whole(results []json.RawMessage) eveningWhole {
+	e := eveningWhole{eveningOutlook: t.outlook(), Seed: t.options.seed, Results: results, After: []legAfter{}}
+	known := t.learnt()
+	for i, ex := range t.sat {
+		l := &t.choice.Legs[i]
+		after := legAfter{Ahead: []float64{}, Came: []comingThen{}}
+		for _, u := range l.Units {
+			after.Ahead = append(after.Ahead, t.ahead(known, t.units[u].Things))
+		}
+		result := ex.judge()
+		for _, c := range l.Surprises {
+			s := &t.surprises[c.Surprise]
+			for k := range result.Injections {
+				if result.Injections[k].Abnormal == s.Name {
+					after.Came = append(after.Came, comingThen{s.Name, s.Title, s.Harmless, c.Why, t.ahead(known, s.Things)})
+					break
+				}
+			}
+		}
+		e.After = append(e.After, after)
+	}
+	return e
+}
