@@ -78,7 +78,7 @@ func thingsOf(a *scenario.Abnormal) []practice.Thing {
 func (e *evening) place(proc *procedure.Procedure, s *scenario.Scenario) {
 	for i := range s.Injections {
 		if in := &s.Injections[i]; in.During != "" {
-			e.placeAt(proc, in.Abnormal, in.During, in.After, in.After > 0)
+			e.placeAt(proc, in.Abnormal, practice.Place{Item: in.During, After: in.After, Loose: in.After > 0, Asked: in.After == 0 && s.Policy != scenario.Recall})
 		}
 	}
 	if s.Drawn == nil {
@@ -89,19 +89,19 @@ func (e *evening) place(proc *procedure.Procedure, s *scenario.Scenario) {
 			return
 		}
 		for _, name := range s.Drawn.From {
-			e.placeAt(proc, name, it.ID, 0, true)
+			e.placeAt(proc, name, practice.Place{Item: it.ID, Loose: true})
 		}
 	})
 }
 
-func (e *evening) placeAt(proc *procedure.Procedure, abnormal, item string, after time.Duration, loose bool) {
+func (e *evening) placeAt(proc *procedure.Procedure, abnormal string, p practice.Place) {
 	i := slices.IndexFunc(e.surprises, func(s practice.Surprise) bool { return s.Name == abnormal })
 	if i < 0 {
 		return
 	}
-	p := practice.Place{Of: proc.Name, Item: item, After: after, Loose: loose}
+	p.Of = proc.Name
 	proc.Each(func(ph *procedure.Phase, it *procedure.Item) {
-		if it.ID == item {
+		if it.ID == p.Item {
 			p.Phase = ph.ID
 		}
 	})
@@ -176,6 +176,9 @@ func (e *evening) made(l *practice.Leg, policy scenario.PolicyName) *scenario.Sc
 	s.Name, s.Title, s.About = strings.Join(names, "-"), "Tonight", "Phases of "+of+", chosen by what is known of them."
 	for _, c := range l.Surprises {
 		in := &e.surprises[c.Surprise]
+		if in.Places[c.Place].Asked && policy == scenario.Recall {
+			continue
+		}
 		s.Injections = append(s.Injections, scenario.Injection{Abnormal: in.Name, During: in.Places[c.Place].Item, After: c.After})
 	}
 	s.Pass = legCriteria()

@@ -95,14 +95,19 @@ func onPaper(lib *library.Library, s *scenario.Scenario) ([]score.Trial, []logbo
 		return nil, nil, err
 	}
 	ex.answers = &scenario.Answers{StartFrom: scenario.Perfect}
-	sitting, trainee, err := ex.sitting(virtualLead)
-	if err != nil {
-		return nil, nil, err
-	}
-	if err := drill.Run(sitting, trainee, drill.EstimatedLength, ex.keepLog); err != nil {
+	if err := ex.onPaper(); err != nil {
 		return nil, nil, fmt.Errorf("%s: %w", s.Name, err)
 	}
 	return score.Trials(ex.judge(), ex.Sheet(ex.seed)), ex.log, nil
+}
+
+// onPaper goes through the exercise with its answers, without a clock and without measured voices.
+func (ex *exercise) onPaper() error {
+	sitting, trainee, err := ex.sitting(virtualLead)
+	if err != nil {
+		return err
+	}
+	return drill.Run(sitting, trainee, drill.EstimatedLength, ex.keepLog)
 }
 
 // phaseUnits makes the units of a procedure. A step from one phase to the next is one of the later of them.

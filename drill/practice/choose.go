@@ -27,6 +27,7 @@ type Place struct {
 	Item  string
 	After time.Duration // from when the item is asked
 	Loose bool          // how long after it does not matter
+	Asked bool          // it belongs to an answer that is asked for, and has no place in a flow from memory
 }
 
 // Evening is what there is to choose from, and for how long.
