@@ -196,6 +196,9 @@ func TestTakeSeat(t *testing.T) {
 		in := strings.NewReader(test.typed)
 		o := test.o
 		o.in, o.out, o.err = in, &out, &out
+		if o.asks() != (test.asked > 0) {
+			t.Errorf("%s: it is said beforehand that it asks: %v", test.name, o.asks())
+		}
 		if err := o.takeSeat(); err != nil {
 			t.Errorf("%s: %v", test.name, err)
 		}

@@ -176,6 +176,13 @@ func sit(ctx context.Context, o *drillOptions) (*exercise, error) {
 	if !o.virtual {
 		debug.SetGCPercent(startingRoom)
 	}
+	var ex *exercise
+	if o.asks() { // what is wrong with the documents is told before anything is asked
+		var err error
+		if ex, err = o.exercise(); err != nil {
+			return err
+		}
+	}
 	if err := o.takeSeat(); err != nil {
 		return nil, err
 	}
@@ -186,7 +193,10 @@ func sit(ctx context.Context, o *drillOptions) (*exercise, error) {
 			return nil, err
 		}
 	}
-	ex, err := o.exercise()
+	var err error
+	if ex == nil {
+		ex, err = o.exercise()
+	}
 	switch {
 	case err != nil:
 		if sound != nil {

@@ -153,6 +153,15 @@ func (o *drillOptions) takeSeat() error {
 	return nil
 }
 
+// asks reports whether takeSeat will ask for a name.
+func (o *drillOptions) asks() bool {
+	if o.virtual || o.nobody || o.seated || o.answers != "" || o.trainee != "" || !o.terminal {
+		return false
+	}
+	is, _ := remembered()
+	return is == ""
+}
+
 // askWho asks for a name, until it is one or empty.
 func (o *drillOptions) askWho() (string, error) {
 	for {

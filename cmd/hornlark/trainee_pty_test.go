@@ -20,6 +20,9 @@ func TestAskedOnATerminal(t *testing.T) {
 	}
 	data, settings := t.TempDir(), "XDG_CONFIG_HOME="+t.TempDir()
 	environ := []string{"HORNLARK_DATA=" + data, settings}
+	wrong, _, told := onPTY(t, environ, "drill", "no-such-scenario")
+	wrong.Wait() // without a question
+	told.await(t, "no-such-scenario", 20*time.Second)
 	for i := range 2 {
 		cmd, term, screen := onPTY(t, environ, append([]string{"drill", "--silent"}, briefly("start")...)...)
 		if i == 0 {
