@@ -180,7 +180,7 @@ func sit(ctx context.Context, o *drillOptions) (*exercise, error) {
 	if o.asks() { // what is wrong with the documents is told before anything is asked
 		var err error
 		if ex, err = o.exercise(); err != nil {
-			return err
+			return nil, err
 		}
 	}
 	if err := o.takeSeat(); err != nil {
