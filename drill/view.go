@@ -8,6 +8,17 @@ import (
 
 // View fills v with what there is to be seen at this moment. It changes nothing in the sitting.
 func (s *Sitting) View(v *View) {
+	s.Glance(v)
+	s.viewRest(v)
+	v.Said = v.Said[:0]
+	for n := max(0, s.says-SaidLines); n < s.says; n++ {
+		v.Said = append(v.Said, s.said[n%SaidLines])
+	}
+}
+
+// Glance fills v with the part of it that a hand goes by: all but the bands of gauges, the guards of controls and what was said, which stay
+// as they are. Whoever looks at every step of the aircraft, as a trainee on paper does, has no use for more.
+func (s *Sitting) Glance(v *View) {
 	f := &s.flow
 	v.At = s.clock.Callers(s.now)
 	v.Phase, v.PhaseNo, v.Phases, v.ItemNo, v.Items = "", 0, 0, 0, 0
@@ -20,11 +31,7 @@ func (s *Sitting) View(v *View) {
 	if s.policy.Feedback == scenario.AtOnce {
 		v.Last = s.last
 	}
-	s.viewCraft(v)
-	v.Said = v.Said[:0]
-	for n := max(0, s.says-SaidLines); n < s.says; n++ {
-		v.Said = append(v.Said, s.said[n%SaidLines])
-	}
+	s.viewHands(v)
 }
 
 // viewPlace shows the place in the flow, and the challenge.
@@ -67,29 +74,43 @@ func (s *Sitting) countDone() int {
 	return n
 }
 
-func (s *Sitting) viewCraft(v *View) {
+// viewHands shows what a hand goes by.
+func (s *Sitting) viewHands(v *View) {
 	p := s.profile()
-	v.Readings, v.Bands, v.Alive = v.Readings[:0], v.Bands[:0], v.Alive[:0]
+	v.Readings, v.Alive = v.Readings[:0], v.Alive[:0]
 	for i := range p.Gauges {
-		value, band, alive := s.craft.Gauge(i)
-		v.Readings, v.Bands, v.Alive = append(v.Readings, value), append(v.Bands, band), append(v.Alive, alive)
-	}
-	v.Lit = v.Lit[:0]
-	for i := range p.Captions {
-		v.Lit = append(v.Lit, s.craft.Lit(i))
+		value, alive := s.craft.Shown(i)
+		v.Readings, v.Alive = append(v.Readings, value), append(v.Alive, alive)
 	}
 	v.Sounding, v.Silenced = v.Sounding[:0], v.Silenced[:0]
 	for i := range p.Alerts {
 		state := s.craft.AlertState(i)
 		v.Sounding, v.Silenced = append(v.Sounding, state == aircraft.Sounding), append(v.Silenced, state == aircraft.Silenced)
 	}
-	v.Positions, v.Locked = v.Positions[:0], v.Locked[:0]
+	v.Positions = v.Positions[:0]
 	for i := range p.Controls {
-		v.Positions, v.Locked = append(v.Positions, s.craft.Position(i)), append(v.Locked, s.craft.Guarded(i))
+		v.Positions = append(v.Positions, s.craft.Position(i))
+	}
+	v.Lit = v.Lit[:0]
+	for i := range p.Captions {
+		v.Lit = append(v.Lit, s.craft.Lit(i))
 	}
 	v.Facts, v.Seen = v.Facts[:0], v.Seen[:0]
 	for i := range p.Outside {
 		v.Facts, v.Seen = append(v.Facts, s.craft.Fact(i)), append(v.Seen, s.craft.Seen(i))
 	}
 	v.Signs = append(v.Signs[:0], s.craft.Readings()...)
+}
+
+// viewRest shows what else there is.
+func (s *Sitting) viewRest(v *View) {
+	p := s.profile()
+	v.Bands, v.Locked = v.Bands[:0], v.Locked[:0]
+	for i := range p.Gauges {
+		_, band, _ := s.craft.Gauge(i)
+		v.Bands = append(v.Bands, band)
+	}
+	for i := range p.Controls {
+		v.Locked = append(v.Locked, s.craft.Guarded(i))
+	}
 }

@@ -35,8 +35,8 @@ var (
 )
 
 // TestARecogniserUnderstandsTheClips has every built-in clip heard by a speech recogniser that was not made for us, with
-// everything that its voice says as the grammar, as an ear that knows the voice has it: clean, and 10 dB above cabin noise. HORNLARK_NOISES is how many noises they are
-// heard over, each from other random numbers; without it, one.
+// everything that its voice says as the grammar, as an ear that knows the voice has it: clean, and 10 dB above cabin noise. HORNLARK_NOISES is how many noises they
+// are heard over, each from other random numbers; without it a quarter of them is heard over one, which takes a minute less.
 func TestARecogniserUnderstandsTheClips(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it takes minutes")
@@ -75,10 +75,12 @@ func TestARecogniserUnderstandsTheClips(t *testing.T) {
 		snr   float64 // dB; infinite for no noise
 		least float64 // share understood
 		noise uint64
+		every int // of so many clips one is heard
 	}
-	tests := []test{{"clean", math.Inf(1), 0.98, 0}}
-	for n := range noises(t) {
-		tests = append(tests, test{fmt.Sprintf("10 dB over cabin noise %d", n+1), 10, 0.95, n})
+	tests := []test{{"clean", math.Inf(1), 0.98, 0, 1}}
+	count, every := noises(t)
+	for n := range count {
+		tests = append(tests, test{fmt.Sprintf("10 dB over cabin noise %d", n+1), 10, 0.95, n, every})
 	}
 	names := slices.Sorted(maps.Keys(byFile))
 	decoded := map[string]audio.Sound{} // decoded once for all tests
@@ -94,6 +96,14 @@ func TestARecogniserUnderstandsTheClips(t *testing.T) {
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
 			dir := t.TempDir()
+			names := names
+			if test.every > 1 {
+				var some []string
+				for i := 0; i < len(names); i += test.every {
+					some = append(some, names[i])
+				}
+				names = some
+			}
 			for _, name := range names {
 				writeForHearing(t, filepath.Join(dir, name+".raw"), decoded[name], test.snr, test.noise)
 			}
@@ -123,17 +133,17 @@ func TestARecogniserUnderstandsTheClips(t *testing.T) {
 	}
 }
 
-// noises is how many noises are asked for.
-func noises(t *testing.T) uint64 {
+// noises is how many noises are asked for, and of how many clips one is heard over them.
+func noises(t *testing.T) (count uint64, every int) {
 	asked := os.Getenv("HORNLARK_NOISES")
 	if asked == "" {
-		return 1
+		return 1, 4
 	}
 	n, err := strconv.ParseUint(asked, 10, 8)
 	if err != nil || n == 0 {
 		t.Fatalf("HORNLARK_NOISES is %q; write a number from 1 to 255", asked)
 	}
-	return n
+	return n, 1
 }
 
 // byEarFile lists, for every phrase that is not written as it is said, the words that a person would say: the phrase, a tab,

@@ -32,6 +32,11 @@ func (a *Aircraft) Gauge(i int) (value float64, band Colour, alive bool) {
 	return s.shown, band, s.alive
 }
 
+// Shown is what a gauge shows, and whether it shows anything: Gauge without the band.
+func (a *Aircraft) Shown(i int) (value float64, alive bool) {
+	return a.gauges[i].shown, a.gauges[i].alive
+}
+
 // banded reports whether the bands of a gauge say anything about its reading now: the pressure in the manifold of an engine that
 // stands is that of the air outside, and no limit of the engine's.
 func (a *Aircraft) banded(i int) bool {

@@ -170,7 +170,7 @@ func (t *Trainee) done() bool {
 
 // Next says what the trainee will press next and when.
 func (t *Trainee) Next() (at time.Duration, p drill.Press, ok bool) {
-	t.sitting.View(&t.view)
+	t.sitting.Glance(&t.view)
 	t.last = wish{}
 	if t.view.Ended || t.view.Paused {
 		return 0, drill.Press{}, false

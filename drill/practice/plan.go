@@ -119,7 +119,7 @@ type group struct {
 //
 // It is not the best of all plans: days are filled one after the other. For simulated trainees who forget by other laws than the model's it leads to
 // more than going through everything in turn, or worst first, where time is short or much is forgotten; where there is time for
-// everything several times over and little is forgotten, all three come to the same within 0.02, and going through everything in turn can be the best.
+// everything several times over and little is forgotten, all three come to nearly the same, and going through everything in turn can be the best.
 func MakePlan(k *Known, course *Course) *Plan {
 	p := &plan{
 		w: k.Weights.ready(), course: course, day: float64(course.Days), gains: make([]float64, len(course.Units)), after: make([]float64, course.Days),

@@ -8,9 +8,11 @@ import (
 	"fmt"
 	"os"
 	"os/exec"
+	"os/signal"
 	"path/filepath"
 	"slices"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
@@ -90,6 +92,13 @@ func enter(root string) error {
 	for name, value := range own {
 		if err := os.Setenv(name, value); err != nil {
 			return err
+		}
+	}
+	// What a test starts is to be stopped by what stops a program, also where the tests are started so that they ignore it, as by nohup: what is
+	// ignored stays so in a child, what is caught does not.
+	for _, s := range []os.Signal{syscall.SIGHUP, os.Interrupt, syscall.SIGQUIT} {
+		if signal.Ignored(s) {
+			signal.Notify(make(chan os.Signal, 1), s)
 		}
 	}
 	time.Local = time.UTC
