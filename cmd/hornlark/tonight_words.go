@@ -26,7 +26,7 @@ func (t *session) before() string {
 	case t.choice.First && o.trainee == "":
 		b.WriteString("Nothing is known of you without --trainee NAME, so this is a first evening: it begins where the flow begins, and nothing goes wrong.\n")
 	case t.choice.First:
-		fmt.Fprintf(&b, "This is the first evening of %s: it begins where the flow begins, and nothing goes wrong.\n", o.trainee)
+		fmt.Fprintf(&b, "This is the first evening of %s with it: it begins where the flow begins, and nothing goes wrong.\n", o.trainee)
 	}
 	flows := false
 	for i := range t.choice.Legs {

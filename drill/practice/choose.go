@@ -139,7 +139,7 @@ type choosing struct {
 	join   []float64 // what a phase has more when the one before it is gone through too
 	met    []bool    // something of a unit has been
 	taken  []bool
-	begun  bool // the flow to begin with has been met from end to end, or abnormals have
+	begun  bool // the flow to begin with has been met from end to end, or some of a flow and abnormals have
 	watch  float64
 }
 
@@ -169,15 +169,14 @@ func (c *choosing) look() {
 			mainMet = mainMet && c.met[i]
 		}
 	}
-	c.choice.First = !any
-	c.begun = mainMet && any
+	surprised := false
 	mean, count := 0.0, 0
 	for i := range c.e.Surprises {
 		s := &c.e.Surprises[i]
 		need := 0.0
 		for _, t := range s.Things {
 			need += c.of(t)
-			c.begun = c.begun || c.known.States[t] != nil
+			surprised = surprised || c.known.States[t] != nil
 		}
 		if len(s.Watches) > 0 && !s.Harmless && (need > 0 || c.only == nil) {
 			mean, count = mean+need, count+1
@@ -186,6 +185,8 @@ func (c *choosing) look() {
 			c.wanted(s, need)
 		}
 	}
+	c.choice.First = !any && !surprised
+	c.begun = any && (mainMet || surprised)
 	if count > 0 {
 		c.watch = mean / float64(count)
 	}
