@@ -53,6 +53,7 @@ func (r *rig) handStart(d time.Duration, moves []notch, each ...func()) start {
 		}
 	})
 	r.run(d, each...)
+	s.left = len(moves)
 	return s
 }
 
@@ -217,16 +218,24 @@ func TestGovernorTakesNoMoreThanTheValveGives(t *testing.T) {
 	}
 }
 
-// peakByHand is the highest TOT of a start by hand.
-func peakByHand(t testing.TB, p *Profile, w Weather, weak float64, moves []notch) float64 {
-	r := newRig(t, p, w, "")
-	r.fail("battery.weak", weak)
-	r.handPrepare()
-	return r.handStart(50*time.Second, moves).peak
+// peakByHand is the highest TOT of a start by hand, and how many of its moves N1 never came to. Most starts are past their peak after 50 s; one
+// whose N1 has not reached 50 % by then, as on a weak battery, is watched for two minutes.
+func peakByHand(t testing.TB, p *Profile, w Weather, weak float64, moves []notch) (peak float64, left int) {
+	for _, watch := range []time.Duration{50 * time.Second, 2 * time.Minute} {
+		r := newRig(t, p, w, "")
+		r.fail("battery.weak", weak)
+		r.handPrepare()
+		s := r.handStart(watch, moves)
+		if peak, left = s.peak, s.left; r.read("n1") >= 50 {
+			break
+		}
+	}
+	return peak, left
 }
 
 // More fuel, or the same fuel earlier, never lowers the peak; nor does a weaker battery, a hotter day, a higher field or more
-// wind from behind. N1 is looked at in steps of 20 ms, in which it moves by up to 0.05 %: that is worth a degree.
+// wind from behind. N1 is looked at in steps of 20 ms, in which it moves by up to 0.05 %: that is worth a degree. An engine that hangs below
+// the N1 of a move, so that the hand never gives that fuel, is another start and is not compared.
 func TestNothingAdverseCoolsAStartByHand(t *testing.T) {
 	p := turnstone(t)
 	rapid.Check(t, func(rt *rapid.T) {
@@ -241,7 +250,7 @@ func TestNothingAdverseCoolsAStartByHand(t *testing.T) {
 			moves[i].n1 += rapid.Float64Range(-1, 3).Draw(rt, "late")
 		}
 		more := rapid.Float64Range(0.05, 1).Draw(rt, "more")
-		base := peakByHand(t, p, w, weak, moves)
+		base, left := peakByHand(t, p, w, weak, moves)
 		which := rapid.IntRange(0, len(moves)-1).Draw(rt, "which")
 		earlier, wider := append([]notch(nil), moves...), append([]notch(nil), moves...)
 		earlier[which].n1 -= 4 * more
@@ -259,7 +268,7 @@ func TestNothingAdverseCoolsAStartByHand(t *testing.T) {
 			{"higher", Weather{OAT: w.OAT, Altitude: w.Altitude + 4000*more, Tailwind: w.Tailwind}, weak, moves},
 			{"wind from behind", Weather{OAT: w.OAT, Altitude: w.Altitude, Tailwind: w.Tailwind + 15*more}, weak, moves},
 		} {
-			if peak := peakByHand(t, p, worse.Weather, worse.weak, worse.moves); peak < base-1 {
+			if peak, hangs := peakByHand(t, p, worse.Weather, worse.weak, worse.moves); hangs <= left && peak < base-1 {
 				rt.Fatalf("%s: %.2f °C, before %.2f (%+v, weak %.2f, %v; %+v, weak %.2f, %v)",
 					worse.name, peak, base, w, weak, moves, worse.Weather, worse.weak, worse.moves)
 			}

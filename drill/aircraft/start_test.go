@@ -14,6 +14,7 @@ type start struct {
 	peak     float64       // highest TOT, °C
 	idle     time.Duration // from the start button to idle; zero: never
 	lightOff float64       // N1 at which TOT began to rise
+	left     int           // moves of a hand whose N1 never came
 }
 
 // startEngine opens a fuel lever, presses the start button and watches for 70 seconds.
