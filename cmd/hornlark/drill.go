@@ -58,7 +58,7 @@ YAML file; without it, ` + suggested + `.
 as if everything before had been done, and done right, and what interrupts the rest of the flow is left out.
 
 A live sitting needs a terminal for the keys and is kept in the records, for the trainee who is named, or else for who sat here
-before; the first time it asks. Answers that are played are nobody's, unless somebody is named. With --virtual there is no clock:
+before. Answers that are played are nobody's, unless somebody is named. With --virtual there is no clock:
 the answers of --answers are played as fast as it goes, and nothing is kept.
 
 Exit status: 0 ended and passed, 3 ended but the criteria were not met, 2 usage or bad input, 130 stopped
@@ -176,14 +176,7 @@ func sit(ctx context.Context, o *drillOptions) (*exercise, error) {
 	if !o.virtual {
 		debug.SetGCPercent(startingRoom)
 	}
-	var ex *exercise
-	if o.asks() { // what is wrong with the documents is told before anything is asked
-		var err error
-		if ex, err = o.exercise(); err != nil {
-			return nil, err
-		}
-	}
-	if err := o.takeSeat(); err != nil {
+	if err := o.takeSeat(false); err != nil {
 		return nil, err
 	}
 	var sound *opening
@@ -193,10 +186,7 @@ func sit(ctx context.Context, o *drillOptions) (*exercise, error) {
 			return nil, err
 		}
 	}
-	var err error
-	if ex == nil {
-		ex, err = o.exercise()
-	}
+	ex, err := o.exercise()
 	switch {
 	case err != nil:
 		if sound != nil {

@@ -79,7 +79,7 @@ func asUsage(c *cobra.Command) {
 // welcome is the first screen. What is chosen there is carried out like a command.
 func welcome(ctx context.Context, s streams) error {
 	o := &drillOptions{streams: s, layout: string(screen.QWERTY)}
-	if err := o.takeSeat(); err != nil { // nothing is asked between the key and the first words
+	if err := o.takeSeat(true); err != nil { // nothing is asked between the key and the first words
 		return err
 	}
 	w := screen.Welcome{

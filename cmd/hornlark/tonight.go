@@ -126,7 +126,7 @@ type session struct {
 // tonight chooses what to practise and goes through it.
 func tonight(ctx context.Context, o *tonightOptions) error {
 	if !o.show {
-		if err := o.takeSeat(); err != nil {
+		if err := o.takeSeat(true); err != nil {
 			return err
 		}
 	} else if is, err := remembered(); err == nil && o.trainee == "" {

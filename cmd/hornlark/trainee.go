@@ -125,8 +125,9 @@ func forgetSeat(name string) error {
 }
 
 // takeSeat settles whose records a live sitting belongs to: the name that was given, which is remembered, or the remembered one, or the one that is
-// given now. Answers that are played are nobody's, unless a name is given with them, and that is not remembered.
-func (o *drillOptions) takeSeat() error {
+// given now, if there is a terminal to ask on. Whoever names a scenario is not asked: it begins at once. Answers that are played are nobody's, unless a
+// name is given with them, and that is not remembered.
+func (o *drillOptions) takeSeat(ask bool) error {
 	switch {
 	case o.virtual || o.nobody || o.seated:
 		return nil
@@ -140,7 +141,7 @@ func (o *drillOptions) takeSeat() error {
 	if o.trainee == "" {
 		o.trainee = is
 	}
-	if o.trainee == "" && o.terminal {
+	if ask && o.trainee == "" && o.terminal {
 		if o.trainee, err = o.askWho(); err != nil {
 			return err
 		}
@@ -151,15 +152,6 @@ func (o *drillOptions) takeSeat() error {
 		}
 	}
 	return nil
-}
-
-// asks reports whether takeSeat will ask for a name.
-func (o *drillOptions) asks() bool {
-	if o.virtual || o.nobody || o.seated || o.answers != "" || o.trainee != "" || !o.terminal {
-		return false
-	}
-	is, _ := remembered()
-	return is == ""
 }
 
 // askWho asks for a name, until it is one or empty.
