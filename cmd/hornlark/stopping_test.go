@@ -237,6 +237,7 @@ func TestHeldWhileStopped(t *testing.T) {
 	term.Write([]byte("1"))
 	time.Sleep(500 * time.Millisecond)
 	term.Write([]byte{keyCtrlC})
+	screen.await(t, "leave", 20*time.Second) // the report is there
 	time.Sleep(time.Second)
 	term.Write([]byte("q"))
 	cmd.Wait()
