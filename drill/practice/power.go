@@ -40,7 +40,7 @@ const (
 	LeastFloor = 8
 )
 
-// FitPower fits the law to times t, all above zero, of the nth times n, all from 1 on, by least squares of ln T on ln N. Times that are
+// FitPower fits the law to times t, all above zero, of the nth times n, all above zero too, by least squares of ln T on ln N. Times that are
 // none, and times that were all the same time, show nothing.
 func FitPower(n, t []float64) (Power, Learning) {
 	if len(n) < LeastTimes {
@@ -48,7 +48,7 @@ func FitPower(n, t []float64) (Power, Learning) {
 	}
 	x, y := make([]float64, len(n)), make([]float64, len(n))
 	for i := range n {
-		if !(n[i] >= 1) || !(t[i] > 0) {
+		if !(n[i] > 0) || !(t[i] > 0) {
 			return Power{Of: len(n)}, TooFewTimes
 		}
 		x[i], y[i] = math.Log(n[i]), math.Log(t[i])
