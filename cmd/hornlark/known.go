@@ -31,7 +31,7 @@ func knowledgeOf(store *record.Store, trainee string) (*practice.Known, error) {
 	return knowledgeWith(store, trainee, &practice.DefaultWeights)
 }
 
-// knowledgeWith gives what a trainee knows by those weights.
+// knowledgeWith gives what a trainee knows by those weights, or by what they come to when they are fitted to the trainee.
 func knowledgeWith(store *record.Store, trainee string, w *practice.Weights) (*practice.Known, error) {
 	counted, err := countedOf(store, trainee)
 	if err != nil {
@@ -102,7 +102,8 @@ func shownBy(store *record.Store, counted []record.Counted) ([]practice.Sitting,
 }
 
 // learntFrom gives what is known from the sittings that count: from the snapshot, if those in it are the first of them as they were,
-// and by the same rules and weights; else from nothing. Either comes to the same.
+// and by the same rules and weights for learners in general; else from nothing. Either comes to the same: when weights are fitted hangs on the
+// sittings alone.
 func learntFrom(store *record.Store, trainee string, w *practice.Weights, counted []record.Counted) (*practice.Known, error) {
 	if len(counted) == 0 {
 		return practice.NewKnown(*w), nil
@@ -114,7 +115,7 @@ func learntFrom(store *record.Store, trainee string, w *practice.Weights, counte
 	known := practice.NewKnown(*w)
 	if body != nil {
 		snapshot, err := practice.UnpackSnapshot(body)
-		if err == nil && snapshot.Rules == score.Rules && snapshot.Known.Weights == *w &&
+		if err == nil && snapshot.Rules == score.Rules && snapshot.Known.Prior == *w &&
 			snapshot.Known.Count <= len(counted) && snapshot.Sittings == hashOfSittings(counted[:snapshot.Known.Count]) {
 			known = snapshot.Known
 		}
@@ -130,6 +131,14 @@ func learntFrom(store *record.Store, trainee string, w *practice.Weights, counte
 		}
 		for i := range sittings {
 			known.Learn(&sittings[i])
+			if !known.FitDue() {
+				continue
+			}
+			all, err := shownBy(store, counted[:known.Count])
+			if err != nil {
+				return nil, err
+			}
+			known.Refit(all)
 		}
 		added = added[n:]
 	}

@@ -93,7 +93,7 @@ func fromNothing(t testing.TB, store *record.Store, trainee string, plans planCa
 		t.Fatal(err)
 	}
 	slices.Reverse(all)
-	known := practice.NewKnown(practice.DefaultWeights)
+	var shown []practice.Sitting
 	for _, s := range all {
 		if s.State == record.Unended {
 			continue
@@ -102,10 +102,10 @@ func fromNothing(t testing.TB, store *record.Store, trainee string, plans planCa
 		if err != nil {
 			t.Fatal(err)
 		}
-		known.Learn(&practice.Sitting{Began: s.Started, Procedure: s.Procedure, Profile: s.Profile, Policy: s.Policy,
+		shown = append(shown, practice.Sitting{Began: s.Started, Procedure: s.Procedure, Profile: s.Profile, Policy: s.Policy,
 			Trials: score.Trials(k.ex.judge(), k.ex.Sheet(k.ex.seed))})
 	}
-	return known
+	return practice.LearnAll(practice.DefaultWeights, shown)
 }
 
 func recordsIn(t testing.TB, dir string) *record.Store {
@@ -214,7 +214,7 @@ func TestKnownOf(t *testing.T) {
 	}
 	other := practice.DefaultWeights
 	other[2] *= 2
-	if known, err := knowledgeWith(store, "kim", &other); err != nil || known.Weights != other || known.Count != 2 {
+	if known, err := knowledgeWith(store, "kim", &other); err != nil || known.Prior != other || known.Count != 2 {
 		t.Errorf("by other weights: %+v, %v", known, err)
 	}
 	if again, err := knowledgeOf(store, "kim"); err != nil || !reflect.DeepEqual(again, known) {
@@ -351,6 +351,46 @@ func manyTrials(t testing.TB, dir string, sittings, trials int) {
 		}
 		return tx.Commit()
 	})
+}
+
+// Weights are fitted with the sitting that makes it due, whether what is known comes from nothing or from a snapshot of before, and both come to the same;
+// a snapshot that holds is taken with the weights in it.
+func TestWeightsAreFittedToTheTrainee(t *testing.T) {
+	dir := t.TempDir()
+	manyTrials(t, dir, 40, 200)
+	store := recordsIn(t, dir)
+	known, sittings, err := knownOf(store, "kim")
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := practice.LearnAll(practice.DefaultWeights, sittings)
+	if !want.Fit.Used || want.Weights == want.Prior {
+		t.Fatalf("nothing is fitted: %+v", want.Fit)
+	}
+	if !reflect.DeepEqual(known, want) {
+		t.Errorf("from nothing %+v is known by %+v; want %+v", known.Fit, known.Weights, want.Fit)
+	}
+	if again, err := knowledgeOf(store, "kim"); err != nil || !reflect.DeepEqual(again, want) {
+		t.Errorf("from the snapshot: %+v, %v", again.Fit, err)
+	}
+	counted, err := countedOf(store, "kim")
+	if err != nil {
+		t.Fatal(err)
+	}
+	fits := map[int]bool{}
+	for _, n := range []int{1, 12, 20, 39} {
+		early := practice.Snapshot{Known: practice.LearnAll(practice.DefaultWeights, sittings[:n]), Rules: score.Rules, Sittings: hashOfSittings(counted[:n])}
+		fits[early.Known.Fit.Looks] = true
+		if err := store.KeepKnown("kim", early.Pack()); err != nil {
+			t.Fatal(err)
+		}
+		if got, err := knowledgeOf(store, "kim"); err != nil || !reflect.DeepEqual(got, want) {
+			t.Errorf("from a snapshot of %d: %+v, %v; want %+v", n, got.Fit, err, want.Fit)
+		}
+	}
+	if len(fits) < 3 {
+		t.Errorf("the snapshots of before stand between too few fits: %v", fits)
+	}
 }
 
 // BenchmarkKnown asks what is known by 1,000,000 trials: with a snapshot that is up to date, with one sitting added since, with all

@@ -77,14 +77,17 @@ const RecentMost = 8
 
 // Known is what is known of everything that a trainee has met. It is rebuilt from the sittings at any time, and always comes to the same.
 type Known struct {
-	Weights Weights
+	Prior   Weights // for learners in general: those that it began with
+	Weights Weights // those that it goes by: the same, or fitted to the trainee
+	Fit     Fit
 	States  map[Thing]*State
-	Until   time.Time // when the latest of the sittings began that are in it
-	Count   int       // of them
+	Until   time.Time   // when the latest of the sittings began that are in it
+	Count   int         // of them
+	Said    Calibration // what was said before each look, by the weights of the time
 }
 
 // NewKnown is what is known of a trainee who has not sat yet.
-func NewKnown(w Weights) *Known { return &Known{Weights: w, States: map[Thing]*State{}} }
+func NewKnown(w Weights) *Known { return &Known{Prior: w, Weights: w, States: map[Thing]*State{}} }
 
 // Clone is the same, to learn on without changing it.
 func (k *Known) Clone() *Known {
@@ -105,6 +108,7 @@ func (k *Known) Learn(s *Sitting) {
 	if at.Before(k.Until) {
 		at = k.Until
 	}
+	w := k.Weights.ready()
 	for i := range s.Trials {
 		t := &s.Trials[i]
 		thing := OfTrial(t, s.Procedure, s.Profile)
@@ -113,8 +117,12 @@ func (k *Known) Learn(s *Sitting) {
 			st = &State{}
 			k.States[thing] = st
 		}
+		days := st.since(at)
+		if isLook(st.Met > 0, t.Told, days) {
+			k.Said.Add(w.recall(st.Memory, days), t.Right)
+		}
 		g, weight := GradeOf(t)
-		st.Memory = k.Weights.After(st.Memory, st.since(at), g, weight)
+		st.Memory = w.after(st.Memory, days, g, weight)
 		st.Last, st.Met = at, st.Met+1
 		if t.Right {
 			st.Right++
@@ -151,5 +159,7 @@ func (s *State) since(at time.Time) float64 {
 	if s.Last.IsZero() {
 		return 0
 	}
-	return max(0, at.Sub(s.Last).Hours()/24)
+	return daysSince(s.Last, at)
 }
+
+func daysSince(last, at time.Time) float64 { return max(0, at.Sub(last).Hours()/24) }

@@ -52,10 +52,15 @@ func drawnTrial(r *rapid.T) score.Trial {
 }
 
 // TestWorseIsNeverKnownBetter: a trial that was wrong, slower or told leaves no more behind than the same one right, in time or found, whatever
-// came before, at any later moment.
+// came before, at any later moment, by whatever weights may have been fitted.
 func TestWorseIsNeverKnownBetter(t *testing.T) {
 	rapid.Check(t, func(r *rapid.T) {
-		k := NewKnown(DefaultWeights)
+		var fit place
+		for i := range fit {
+			fit[i] = rapid.IntRange(-mostSteps, mostSteps).Draw(r, "fit")
+		}
+		weights := fit.weights(&DefaultWeights)
+		k := NewKnown(weights)
 		at := day0
 		for range rapid.IntRange(0, 8).Draw(r, "before") {
 			k.Learn(&Sitting{Began: at, Procedure: "p", Trials: []score.Trial{drawnTrial(r)}})
@@ -78,7 +83,7 @@ func TestWorseIsNeverKnownBetter(t *testing.T) {
 		}
 		later := at.Add(time.Duration(rapid.Float64Range(0, 400*24).Draw(r, "later") * float64(time.Hour)))
 		of := func(last score.Trial) float64 {
-			mine := NewKnown(DefaultWeights)
+			mine := NewKnown(weights)
 			for thing, st := range k.States {
 				copied := *st
 				mine.States[thing] = &copied

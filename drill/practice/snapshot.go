@@ -11,9 +11,9 @@ import (
 	"hornlark/drill/score"
 )
 
-// Model is the version of what a sitting leaves behind: of Learn, GradeOf and the formulas of Memory. Whoever changes what these come
-// to raises it; snapshots of before are not taken then.
-const Model = 1
+// Model is the version of what a sitting leaves behind: of Learn, GradeOf, the formulas of Memory and how weights are fitted. Whoever changes
+// what these come to raises it; snapshots of before are not taken then.
+const Model = 2
 
 // Snapshot is what is known at a moment, with what it was made of: whoever keeps one can tell whether it still holds, and take in only
 // what has been added since.
@@ -24,7 +24,7 @@ type Snapshot struct {
 }
 
 // snapshotForm is the first byte of a packed snapshot; another one is another form.
-const snapshotForm = 1
+const snapshotForm = 2
 
 // ErrSnapshot is for what Pack did not make, for what has been damaged since, and for what another model made.
 var ErrSnapshot = errors.New("this is no snapshot of what is known")
@@ -36,9 +36,12 @@ func (s *Snapshot) Pack() []byte {
 	out = binary.AppendVarint(out, Model)
 	out = binary.AppendVarint(out, int64(s.Rules))
 	out = append(out, s.Sittings[:]...)
-	for _, w := range k.Weights {
-		out = appendFloat(out, w)
+	for _, list := range [2]*Weights{&k.Prior, &k.Weights} {
+		for _, w := range list {
+			out = appendFloat(out, w)
+		}
 	}
+	out = k.Said.append(k.Fit.append(out))
 	out = appendTime(out, k.Until)
 	out = binary.AppendVarint(out, int64(k.Count))
 	things := k.Things()
@@ -57,6 +60,20 @@ func (s *State) append(out []byte) []byte {
 	out = binary.AppendUvarint(out, uint64(len(s.Recent)))
 	for _, right := range s.Recent {
 		out = append(out, bit(right))
+	}
+	return out
+}
+
+func (f *Fit) append(out []byte) []byte {
+	out = binary.AppendVarint(binary.AppendVarint(out, int64(f.Looks)), int64(f.Held))
+	return append(appendFloat(appendFloat(out, f.Before), f.After), bit(f.Used))
+}
+
+func (c *Calibration) append(out []byte) []byte {
+	out = appendFloat(binary.AppendVarint(out, int64(c.Looks)), c.Squares)
+	for i := range c.Bins {
+		b := &c.Bins[i]
+		out = appendFloat(binary.AppendVarint(binary.AppendVarint(out, int64(b.Looks)), int64(b.Right)), b.Sum)
 	}
 	return out
 }
@@ -97,8 +114,15 @@ func UnpackSnapshot(body []byte) (*Snapshot, error) {
 	s := &Snapshot{Rules: in.number(), Known: NewKnown(Weights{})}
 	k := s.Known
 	in.read(s.Sittings[:])
-	for i := range k.Weights {
-		k.Weights[i] = in.float()
+	for _, list := range [2]*Weights{&k.Prior, &k.Weights} {
+		for i := range list {
+			list[i] = in.float()
+		}
+	}
+	k.Fit = Fit{Looks: in.number(), Held: in.number(), Before: in.float(), After: in.float(), Used: in.byte() == 1}
+	k.Said.Looks, k.Said.Squares = in.number(), in.float()
+	for i := range k.Said.Bins {
+		k.Said.Bins[i] = Bin{Looks: in.number(), Right: in.number(), Sum: in.float()}
 	}
 	k.Until, k.Count = in.time(), in.number()
 	for range in.count() {

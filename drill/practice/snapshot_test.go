@@ -129,7 +129,7 @@ func TestModelIsWhatItWas(t *testing.T) {
 	}
 	st := k.States[Thing{score.TrialItem, "p", "battery"}]
 	got := fmt.Sprintf("model %d: %.4f %.4f", Model, st.Stability, st.Difficulty)
-	if want := "model 1: 10.7190 7.6625"; got != want {
+	if want := "model 2: 10.7190 7.6625"; got != want {
 		t.Errorf("%s, want %s: raise Model", got, want)
 	}
 }
