@@ -74,8 +74,29 @@ func Nameless() (*os.File, error) {
 	return file, err
 }
 
-// clear takes away what was left in a folder: plain files of this user that are called as ours are, which nobody is writing.
+// Left gives the files of this user that were being written into a folder when their program was killed, however long ago, and
+// that nobody is writing.
+func Left(folder string) (names []string) {
+	parts(folder, func(name string, info fs.FileInfo) {
+		if abandoned(name, info, true) {
+			names = append(names, name)
+		}
+	})
+	return names
+}
+
+// clear takes away what was left in a folder.
 func clear(folder string) {
+	parts(folder, func(name string, info fs.FileInfo) {
+		age := time.Since(info.ModTime()).Abs() // a clock may have been set back
+		if age >= leftFor && abandoned(name, info, age >= leftUnlocked) {
+			os.Remove(name)
+		}
+	})
+}
+
+// parts goes through the plain files of this user in a folder that are called as ours are while they are written.
+func parts(folder string, each func(name string, info fs.FileInfo)) {
 	in, err := os.Open(folder)
 	if err != nil {
 		return
@@ -87,13 +108,8 @@ func clear(folder string) {
 			continue
 		}
 		info, err := entry.Info()
-		if err != nil || !info.Mode().IsRegular() || !owned(info) {
-			continue
-		}
-		age := time.Since(info.ModTime()).Abs() // a clock may have been set back
-		name := filepath.Join(folder, entry.Name())
-		if age >= leftFor && abandoned(name, info, age >= leftUnlocked) {
-			os.Remove(name)
+		if err == nil && info.Mode().IsRegular() && owned(info) {
+			each(filepath.Join(folder, entry.Name()), info)
 		}
 	}
 }

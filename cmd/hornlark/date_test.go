@@ -145,11 +145,11 @@ func TestWhoSitsHere(t *testing.T) {
 	if info, err := os.Stat(path); err != nil || info.Mode().Perm()&0o077 != 0 && os.PathSeparator == '/' {
 		t.Errorf("%v, %v", info.Mode(), err)
 	}
-	if err := errors.Join(forgetSeat("ann"), forgetSeat("")); err != nil {
+	if err := errors.Join(forgetSettings("ann"), forgetSettings("")); err != nil {
 		t.Error(err)
 	}
 	is("kim")
-	if err := forgetSeat("kim"); err != nil {
+	if err := forgetSettings("kim"); err != nil {
 		t.Error(err)
 	}
 	is("")

@@ -1,9 +1,11 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
+	"reflect"
 	"slices"
 	"strings"
 	"time"
@@ -41,13 +43,18 @@ facts: an estimate, and no promise.`,
   hornlark plan --by 2027-03-12 --rest sat,sun --trainee kim
   hornlark plan --by 2027-03-12 --procedure dunlin-start --ics plan.ics --at 18:30`,
 		Args: cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error { return o.run(c.Context()) },
+		RunE: func(c *cobra.Command, _ []string) error {
+			if c.Flags().Changed("minutes") && o.minutes < 1 {
+				return usageError{notMinutes(o.minutes)}
+			}
+			return o.run(c.Context())
+		},
 	}
 	f := c.Flags()
-	f.StringVar(&o.by, "by", "", "the day, like 2027-03-12; practice ends on the day before")
-	f.IntVar(&o.minutes, "minutes", 20, "time for practice on a day, 1 to 240")
+	f.StringVar(&o.by, "by", "", "the day, like 2027-03-12 (default: as last time); practice ends on the day before")
+	f.IntVar(&o.minutes, "minutes", 0, fmt.Sprintf("time for practice on a day, 1 to %d (default: as last time, or %d)", mostPlanned, planMinutes))
 	f.StringSliceVar(&o.rest, "rest", nil, "days of the week without practice, like sat,sun")
-	f.StringVar(&o.at, "at", "19:00", "when practice begins, in the calendar")
+	f.StringVar(&o.at, "at", planAt, "when practice begins, in the calendar")
 	f.StringVar(&o.trainee, "trainee", "", "whose plan it is; otherwise of whoever sits here")
 	f.StringVar(&o.profile, "profile", "", "the aircraft; otherwise that of the latest sitting")
 	f.StringVar(&o.procedure, "procedure", "", "this procedure alone, with what its scenarios bring in, and the limits")
@@ -69,28 +76,19 @@ func (o *planOptions) run(ctx context.Context) error {
 			return err
 		}
 	}
-	days, err := planDays(o, recordsNow())
-	if err != nil {
-		return usageError{err}
-	}
-	lib, err := openLibrary(o.own)
+	kept, err := o.aimed()
 	if err != nil {
 		return err
 	}
-	store, err := openRecords(o.streams)
+	p, err := o.layOut()
 	if err != nil {
 		return err
 	}
-	defer store.Close()
-	known, latest, err := o.known(store)
-	if err != nil {
-		return err
+	if now := (aim{o.trainee, o.by, o.minutes, o.resting()}); o.trainee != "" && !reflect.DeepEqual(now, kept) {
+		if err := keepAim(now); err != nil {
+			fmt.Fprintln(o.err, err)
+		}
 	}
-	p := &laidOut{options: o, lib: lib, known: known, days: days}
-	if err := p.choose(latest); err != nil {
-		return err
-	}
-	p.Plan = practice.MakePlan(known, &p.course)
 	if o.calendar.path != "" {
 		if err := o.calendar.write(ctx, o.streams, p.calendar); err != nil {
 			return err
@@ -101,6 +99,75 @@ func (o *planOptions) run(ctx context.Context) error {
 	}
 	_, err = fmt.Fprintln(o.out, strings.Join(p.text(), "\n"))
 	return err
+}
+
+// aimed takes what was not given from what the trainee practises towards, and gives that.
+func (o *planOptions) aimed() (aim, error) {
+	if err := record.CheckTrainee(o.trainee); err != nil {
+		return aim{}, usageError{err}
+	}
+	kept, err := aimOf(o.trainee)
+	if err != nil {
+		fmt.Fprintln(o.err, err)
+	}
+	if o.by == "" {
+		o.by = kept.By
+	}
+	if o.minutes == 0 {
+		o.minutes = cmp.Or(kept.Minutes, planMinutes)
+	}
+	if o.rest == nil {
+		o.rest = kept.Rest
+	}
+	return kept, nil
+}
+
+// planMinutes is the time for practice on a day where none is given or kept.
+const planMinutes = 20
+
+// planAt is when practice begins on a day where nothing else is given.
+const planAt = "19:00"
+
+// mostPlanned is how many minutes a day can have for practice.
+const mostPlanned = 240
+
+func notMinutes(n int) error {
+	return fmt.Errorf("--minutes is %d, which leaves nothing to plan with; give 1 to %d", n, mostPlanned)
+}
+
+// resting is the days of rest as they are kept.
+func (o *planOptions) resting() (days []string) {
+	for _, day := range o.rest {
+		days = append(days, strings.ToLower(strings.TrimSpace(day)))
+	}
+	return days
+}
+
+// layOut makes the plan.
+func (o *planOptions) layOut() (*laidOut, error) {
+	days, err := planDays(o, recordsNow())
+	if err != nil {
+		return nil, usageError{err}
+	}
+	lib, err := openLibrary(o.own)
+	if err != nil {
+		return nil, err
+	}
+	store, err := openRecords(o.streams)
+	if err != nil {
+		return nil, err
+	}
+	defer store.Close()
+	known, latest, err := o.known(store)
+	if err != nil {
+		return nil, err
+	}
+	p := &laidOut{options: o, lib: lib, known: known, days: days}
+	if err := p.choose(latest); err != nil {
+		return nil, err
+	}
+	p.Plan = practice.MakePlan(known, &p.course)
+	return p, nil
 }
 
 // known is what is known, and the profile of the latest sitting, if there is one. Of a trainee without a name nothing is.
@@ -140,8 +207,8 @@ func planDays(o *planOptions, now time.Time) (planSpan, error) {
 	if err != nil {
 		return span, fmt.Errorf("--at %q is no time; write it like 18:30", o.at)
 	}
-	if o.minutes < 1 || o.minutes > 240 {
-		return span, fmt.Errorf("--minutes is %d, which leaves nothing to plan with; give 1 to 240", o.minutes)
+	if o.minutes < 1 || o.minutes > mostPlanned {
+		return span, notMinutes(o.minutes)
 	}
 	for _, name := range o.rest {
 		i := slices.IndexFunc(weekdays[:], func(w string) bool { return strings.EqualFold(w, strings.TrimSpace(name)) })

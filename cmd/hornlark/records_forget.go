@@ -17,9 +17,8 @@ func newForget(s streams) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "forget TRAINEE | --nameless",
 		Short: "Delete everything that is kept about a trainee, for good",
-		Long: `Deletes every sitting of a trainee with its keys, its log, its result and what is known by it, and the name, also as that of who sits
-here; with --nameless, every sitting without
-a name. Leftovers of theirs go too: journals of sittings that could not be stored, and damaged records in which the name is
+		Long: `Deletes every sitting of a trainee with its keys, its log, its result and what is known by it, the day until which they practise, and the
+name, also as that of who sits here; with --nameless, every sitting without a name. Leftovers of theirs go too: journals of sittings that could not be stored, and damaged records in which the name is
 found, of which everything that could be read has been taken over before. Afterwards nothing of it is left in the files of the
 records. It cannot be undone. No sitting of the trainee may be running.
 
@@ -58,9 +57,13 @@ func forgetRun(s streams, trainee string, yes bool) error {
 		return err
 	}
 	files, left := store.Leftovers(trainee)
+	settings := settingsOf(trainee)
 	fmt.Fprintf(s.out, "%s: %s with all keys, logs and results, and the name, in %s\n", someone(trainee), debrief.Count(sittings, "sitting"), store.Path())
 	for _, name := range files {
 		fmt.Fprintf(s.out, "and what is left in %s\n", name)
+	}
+	for _, name := range settings {
+		fmt.Fprintf(s.out, "and the name, with what is settled for it, in %s\n", name)
 	}
 	if !yes {
 		if !s.terminal {
@@ -73,7 +76,7 @@ func forgetRun(s streams, trainee string, yes bool) error {
 		}
 	}
 	gone, err := store.Forget(trainee)
-	err = errors.Join(err, forgetSeat(trainee))
+	err = errors.Join(err, forgetSettings(trainee))
 	for _, name := range gone.Files {
 		fmt.Fprintf(s.out, "deleted %s\n", name)
 	}
@@ -83,7 +86,7 @@ func forgetRun(s streams, trainee string, yes bool) error {
 	if err != nil {
 		return err
 	}
-	if gone.Sittings == 0 && len(gone.Files) == 0 {
+	if gone.Sittings == 0 && len(gone.Files) == 0 && len(settings) == 0 {
 		if trainee == "" {
 			return errors.New("every sitting in the records has a name")
 		}

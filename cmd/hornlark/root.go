@@ -9,7 +9,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"hornlark/audio"
-	"hornlark/cmd/hornlark/screen"
 	"hornlark/drill/debrief"
 )
 
@@ -74,39 +73,6 @@ func asUsage(c *cobra.Command) {
 		}
 		return nil
 	}
-}
-
-// welcome is the first screen. What is chosen there is carried out like a command.
-func welcome(ctx context.Context, s streams) error {
-	o := &drillOptions{streams: s, layout: string(screen.QWERTY)}
-	if err := o.takeSeat(true); err != nil { // nothing is asked between the key and the first words
-		return err
-	}
-	w := screen.Welcome{
-		Version: version,
-		Choices: []screen.Choice{
-			{Key: "enter", Text: "first start: every challenge spoken, with interruptions"},
-			{Key: "2", Text: "the same start from memory"},
-			{Key: "3", Text: "alerts in the hover, at moments that cannot be guessed"},
-		},
-		Hints: []string{
-			"hornlark list              what is built in",
-			"hornlark show dunlin-start the procedure of the first start",
-			"hornlark drill --help      the options: layout, seed, policy, sound",
-		},
-		SoundCheck: soundCheck,
-	}
-	key, err := w.Run(ctx, screen.Options{})
-	if err != nil {
-		return err
-	}
-	scenarios := map[string]string{"enter": suggested, "2": "recall-start", "3": "hover-alerts"}
-	name, ok := scenarios[key]
-	if !ok {
-		return nil
-	}
-	o.scenario = name
-	return drillRun(ctx, o)
 }
 
 // How the first screen lets the loudest be heard: it swells, so that nobody who has the volume at its highest is startled.

@@ -30,6 +30,7 @@ type tonightOptions struct {
 	mistakes bool
 	limits   bool
 	show     bool
+	said     bool // it has been said what is practised, and the trainee has said to begin
 }
 
 func newTonight(s streams) *cobra.Command {
@@ -149,7 +150,7 @@ func tonight(ctx context.Context, o *tonightOptions) error {
 	if !o.json {
 		fmt.Fprint(o.out, t.before())
 	}
-	if !o.virtual && o.answers == "" {
+	if !o.virtual && o.answers == "" && !o.said {
 		if err := t.awaitEnter(ctx); err != nil {
 			return err
 		}

@@ -50,6 +50,42 @@ func (t *session) before() string {
 	return b.String()
 }
 
+// next says in a line what is practised and why, as before does at length: it hangs on nothing that is drawn, and names no abnormal.
+func (t *session) next() string {
+	var parts []string
+	var why *practice.Why
+	of := ""
+	for i := range t.choice.Legs {
+		l := &t.choice.Legs[i]
+		parts = append(parts, t.span(l))
+		for n := range l.Why {
+			if w := &l.Why[n]; w.Met > 0 && (why == nil || w.Ahead < why.Ahead) {
+				why, of = w, t.units[l.Units[n]].Title
+			}
+		}
+	}
+	text := fmt.Sprintf("Next, %s: %s. ", minutesOf(t.choice.Takes), strings.Join(parts, "; "))
+	switch {
+	case t.choice.First:
+		text += "It is a first evening: it begins where the flow begins, and nothing goes wrong."
+	case why == nil:
+		text += "Nothing of it was met yet."
+	default:
+		text += fmt.Sprintf("%s: %.0f %% known now, %.0f %% in %d days.", of, 100*why.Now, 100*why.Ahead, practice.LookAhead)
+	}
+	return text
+}
+
+// span is the title of a leg, with its first and last phase alone.
+func (t *session) span(l *practice.Leg) string {
+	if len(l.Units) < 3 || l.Kind != practice.PhaseUnit {
+		return t.title(l)
+	}
+	short := *l
+	short.Units = []int{l.Units[0], l.Units[len(l.Units)-1]}
+	return strings.Replace(t.title(&short), ", ", " to ", 1)
+}
+
 // because says why a unit of a leg was chosen.
 func (t *session) because(l *practice.Leg, n int) string {
 	why, unit := &l.Why[n], &t.units[l.Units[n]]

@@ -116,14 +116,6 @@ func remember(name string) error {
 	return nil
 }
 
-// forgetSeat forgets who sits here if it is that trainee.
-func forgetSeat(name string) error {
-	if is, err := remembered(); err != nil || is != name || name == "" {
-		return nil // a file that cannot be read has been told of by whoever needs it
-	}
-	return remember("")
-}
-
 // takeSeat settles whose records a live sitting belongs to: the name that was given, which is remembered, or the remembered one, or the one that is
 // given now, if there is a terminal to ask on. Whoever names a scenario is not asked: it begins at once. Answers that are played are nobody's, unless a
 // name is given with them, and that is not remembered.
@@ -209,13 +201,10 @@ func (o *drillOptions) keptFor() string {
 
 // completeTrainees completes the names of the records.
 func completeTrainees(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
-	path, err := record.DefaultPath()
-	if err != nil {
+	if !recordsThere() { // they are not made for it
 		return nil, cobra.ShellCompDirectiveNoFileComp
 	}
-	if _, err := os.Stat(path); err != nil {
-		return nil, cobra.ShellCompDirectiveNoFileComp // records are not made for it
-	}
+	path, _ := record.DefaultPath()
 	store, err := record.Open(path)
 	if err != nil {
 		return nil, cobra.ShellCompDirectiveNoFileComp
@@ -223,4 +212,13 @@ func completeTrainees(*cobra.Command, []string, string) ([]string, cobra.ShellCo
 	defer store.Close()
 	names, _ := store.Trainees()
 	return names, cobra.ShellCompDirectiveNoFileComp
+}
+
+// recordsThere reports whether there are records.
+func recordsThere() bool {
+	path, err := record.DefaultPath()
+	if err == nil {
+		_, err = os.Stat(path)
+	}
+	return err == nil
 }

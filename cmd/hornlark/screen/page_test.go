@@ -55,19 +55,16 @@ func TestGoldenScreens(t *testing.T) {
 				v.Lit[i] = true
 			}
 		}), false},
-		"fixing":  {with(func(_ *Options, v *drill.View) { v.Asked.Fix = true }), false},
-		"unshown": {with(func(_ *Options, v *drill.View) { v.Asked = nil }), false},
-		"recall":  {with(byHeart(scenario.Recall)), false},
-		"alerts":  {with(byHeart(scenario.Alerts)), true},
-		"watch":   {with(func(o *Options, v *drill.View) { o.Policy, v.Last = policy(scenario.Watch), drill.Response{} }), false},
-		"nothing": {showing(t, options(p), &drill.View{}), false},
-		"welcome": {&welcomePage{sound: "heard through the default device, 48000 Hz, 21 ms", welcome: Welcome{
-			Version:    "1.0",
-			Choices:    []Choice{{"enter", "begin the first start, spoken"}, {"r", "the same from memory"}, {"l", "what is built in"}},
-			Hints:      []string{"hornlark list                  what is built in", "hornlark drill NAME --layout   with another keyboard"},
-			SoundCheck: func(context.Context) string { return "" },
-		}}, false},
-		"report": {&reportPage{title: "First start at Skerry Sound", lines: reportLines()}, false},
+		"fixing":         {with(func(_ *Options, v *drill.View) { v.Asked.Fix = true }), false},
+		"unshown":        {with(func(_ *Options, v *drill.View) { v.Asked = nil }), false},
+		"recall":         {with(byHeart(scenario.Recall)), false},
+		"alerts":         {with(byHeart(scenario.Alerts)), true},
+		"watch":          {with(func(o *Options, v *drill.View) { o.Policy, v.Last = policy(scenario.Watch), drill.Response{} }), false},
+		"nothing":        {showing(t, options(p), &drill.View{}), false},
+		"welcome":        {welcoming(""), true},
+		"welcome-asking": {welcoming("n"), false},
+		"list":           {&listPage{at: 1, list: List{Title: "SITTINGS of kim", Head: "  no  begun", Lines: []string{"   2  Tue 2 Mar", "   1  Mon 1 Mar"}}}, false},
+		"report":         {&reportPage{title: "First start at Skerry Sound", lines: reportLines()}, false},
 	}
 	for name, p := range pages {
 		sizes := [][2]int{{80, 24}}
@@ -78,6 +75,26 @@ func TestGoldenScreens(t *testing.T) {
 			golden(t, fmt.Sprintf("%s-%dx%d", name, size[0], size[1]), ansi.Strip(shot(p.page, size[0], size[1], false)))
 		}
 	}
+}
+
+// welcoming is a first screen, in which the question of a choice may stand open.
+func welcoming(asking string) *welcomePage {
+	p := &welcomePage{
+		sound: "heard through the default device, 48000 Hz, 21 ms",
+		welcome: Welcome{
+			Version: "1.0", SoundCheck: func(context.Context) string { return "" }, Act: func(string, string) (Front, bool) { return Front{}, true },
+		},
+		front: Front{
+			Who: "kim sits here.", Next: "Next, 12 min: Set-up to Before start, prompted. Set-up: 61 % known now, 43 % in 7 days.",
+			Choices: []Choice{
+				{"enter", "tonight: what helps most in 15 min", nil}, {"r", "the sittings: 3", nil},
+				{"n", "somebody else sits here", &Ask{Prompt: "Who sits here?", Hint: "Sittings are kept under that name.", Given: "le", Known: []string{"lee"}}},
+			},
+			Hints: []string{"hornlark list       what else is built in", "hornlark --help     all commands"},
+		},
+	}
+	p.open(asking)
+	return p
 }
 
 // byHeart is a sitting by a policy that shows neither the challenge nor the place in the flow.
@@ -216,7 +233,11 @@ func TestFrameHasTheSizeOfTheTerminal(t *testing.T) {
 		s.notice = text("notice")
 		pages := []page{
 			s,
-			&welcomePage{welcome: Welcome{Hints: []string{text("hint")}, Choices: []Choice{{"x", text("choice")}}}, sound: text("sound")},
+			&welcomePage{front: Front{
+				Who: text("who"), Next: text("next"), Notices: []string{text("told")}, Hints: []string{text("hint")}, Choices: []Choice{{"x", text("choice"), nil}},
+			}, sound: text("sound")},
+			&welcomePage{asked: &Ask{Prompt: text("prompt"), Hint: text("hint")}, answer: []rune(text("answer")), trouble: text("trouble")},
+			&listPage{list: List{Title: text("title"), Head: text("head"), Lines: []string{text("line"), strings.Repeat(text("line"), 20)}}},
 			&reportPage{title: text("title"), lines: []string{text("line"), strings.Repeat(text("line"), 20)}},
 		}
 		d := &drawing{

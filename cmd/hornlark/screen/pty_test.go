@@ -147,10 +147,14 @@ func beJob(role string) {
 		_, err := Report{Title: "A report", Lines: strings.Split(strings.Repeat("a line\n", 200), "\n")}.Run(context.Background(), Options{})
 		tell(news{What: "end", Text: fmt.Sprint(err)})
 		return
+	case "list":
+		at, err := List{Title: "A list", Lines: strings.Split(strings.Repeat("a line\n", 200), "\n")}.Run(context.Background(), Options{})
+		tell(news{What: "end", Text: fmt.Sprint(at, err)})
+		return
 	case "welcome":
-		key, err := Welcome{Choices: []Choice{{"enter", "begin"}}, SoundCheck: func(context.Context) string { return "heard" }}.
+		key, err := Welcome{Front: Front{Choices: []Choice{{"enter", "begin", nil}}}, SoundCheck: func(context.Context) string { return "heard" }}.
 			Run(context.Background(), Options{})
-		tell(news{What: "end", Text: fmt.Sprintf("%q %v", key, err)})
+		tell(news{What: "end", Text: fmt.Sprintf("%q %v", key.Key, err)})
 		return
 	}
 	s, err := New(options(p))
@@ -392,6 +396,9 @@ func TestTerminalIsLeftAsFound(t *testing.T) {
 		{"panic while drawing", "broken", func(*session) {}, "exit 2", "the page has failed"},
 		{"end of the report", "report", func(s *session) { s.eventually("it is taken", s.taken); key("\x1b[6~q")(s) }, "exit 0", ""},
 		{"first screen left", "welcome", func(s *session) { s.eventually("it is taken", s.taken); key("q")(s) }, "exit 0", ""},
+		{"first screen, Ctrl-C", "welcome", func(s *session) { s.eventually("it is taken", s.taken); key("\x03")(s) }, "exit 0", ""},
+		{"first screen, SIGHUP", "welcome", func(s *session) { s.eventually("it is taken", s.taken); sig(unix.SIGHUP)(s) }, "exit 0", ""},
+		{"list left", "list", func(s *session) { s.eventually("it is taken", s.taken); key("\x1b[Bq")(s) }, "exit 0", ""},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			t.Parallel()
