@@ -215,12 +215,10 @@ func copyOf(from queries, of *Sitting) (*copied, error) {
 	return c, nil
 }
 
-// compact is a JSON value without blanks.
+// compact is a JSON value, which has been read as one, without blanks.
 func compact(body json.RawMessage) json.RawMessage {
 	var b bytes.Buffer
-	if err := json.Compact(&b, body); err != nil {
-		return body
-	}
+	json.Compact(&b, body)
 	return b.Bytes()
 }
 

@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"bytes"
 	"database/sql"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -164,8 +165,11 @@ func mentions(path, trainee string) bool {
 		return false
 	}
 	defer file.Close()
-	body := bytes.Trim(toJSON(trainee), `"`)
-	forms := [][]byte{[]byte(trainee), body, bytes.Trim(lineOf(line{UID: trainee})[len(`{"uid":`):], "\"}\n")}
+	escaped, err := json.Marshal(trainee) // as earlier versions wrote journals
+	if err != nil {
+		panic(err) // a string can always be written
+	}
+	forms := [][]byte{[]byte(trainee), bytes.Trim(toJSON(trainee), `"`), bytes.Trim(escaped, `"`)}
 	const chunk = 1 << 20
 	window := make([]byte, 0, 2*chunk)
 	for {
@@ -179,7 +183,7 @@ func mentions(path, trainee string) bool {
 		if err != nil {
 			return false
 		}
-		keep := min(len(window), 8*maxName) // a name may stand across two chunks
+		const keep = 8 * maxName // a name may stand across two chunks
 		window = append(window[:0], window[len(window)-keep:]...)
 	}
 }

@@ -97,13 +97,15 @@ func (r *rescue) sitting(id int64, one row) error {
 		r.part++
 		return nil
 	}
-	r.whole++
 	if result == nil {
+		r.whole++
 		return nil
 	}
 	if ok, err := r.insert("result", result); err != nil || !ok {
+		r.part++
 		return err
 	}
+	r.whole++
 	for _, table := range []string{"summary", "injection", "incident"} {
 		if _, err := r.rows(table, "WHERE sitting = ?", id, nil); err != nil {
 			return err

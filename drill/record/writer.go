@@ -47,7 +47,7 @@ type Writer struct {
 	waiting   batch
 	oldest    time.Time // since when the database has had something to write; zero: it has not
 	unwritten []byte    // lines that the journal has not got yet
-	entries   map[int]bool
+	entries   map[int]struct{}
 	inputs    int // numbered so far
 	err       error
 
@@ -99,7 +99,7 @@ func (s *Store) BeginAtOnce(sitting Sitting) (*Writer, error) {
 		s.notice("the clock of this machine stands at %s, which cannot be; set it. The sitting is kept without a date", at.UTC().Format("2 January 2006 15:04"))
 	}
 	w := &Writer{
-		store: s, uid: rand.Text(), sitting: sitting, clock: clock, entries: map[int]bool{}, oldest: time.Now(),
+		store: s, uid: rand.Text(), sitting: sitting, clock: clock, entries: map[int]struct{}{}, oldest: time.Now(),
 		stored: make(chan struct{}), wake: make(chan struct{}, 1), write: make(chan struct{}, 1), written: make(chan struct{}, 1), ending: make(chan struct{}),
 	}
 	w.journal = newJournal(s.asideFolders(), w.uid, &w.sitting)
@@ -163,7 +163,7 @@ func reason(err error) string {
 func (w *Writer) Append(e logbook.Entry) {
 	kept := eventOf(e)
 	w.mu.Lock()
-	w.entries[e.Seq] = true
+	w.entries[e.Seq] = struct{}{}
 	w.waiting.entries = append(w.waiting.entries, kept)
 	w.toWrite(line{Entry: kept.body})
 	w.mu.Unlock()
