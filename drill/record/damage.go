@@ -186,10 +186,8 @@ func rebuild(path string) (saved, error) {
 	}
 	to.SetMaxOpenConns(1)
 	got, err := salvage(path, to)
-	if err == nil {
-		_, err = to.Exec("PRAGMA wal_checkpoint(TRUNCATE)")
-	}
-	if err = errors.Join(err, to.Close()); err != nil {
+	_, checkpoint := to.Exec("PRAGMA wal_checkpoint(TRUNCATE)")
+	if err = errors.Join(err, checkpoint, to.Close()); err != nil {
 		return got, err
 	}
 	return got, os.Rename(part, newPath(path))

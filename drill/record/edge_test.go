@@ -2,6 +2,7 @@ package record
 
 import (
 	"bytes"
+	"database/sql"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -222,5 +223,202 @@ func TestOtherBlanksAreNotKept(t *testing.T) {
 	}
 	if again := export(t, to); !bytes.Equal(again, body) {
 		t.Errorf("exported again:\n%s\nwas\n%s", again, body)
+	}
+}
+
+// The journal of a sitting that was killed is taken in as it is found, which is said if the records had not got all of it, and is then gone.
+func TestAJournalThatIsTakenIn(t *testing.T) {
+	path := fresh(t)
+	when := time.Date(2026, 4, 2, 9, 30, 0, 0, time.UTC).Local().Format("2006-01-02 15:04")
+	name := filepath.Join(filepath.Dir(path), "unsaved", "a.jsonl")
+	if err := os.MkdirAll(filepath.Dir(name), 0o700); err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct{ result, says string }{
+		{"", "unended sitting 1 (first-start, kim, " + when + ") has been taken in from " + name},
+		{"", ""}, // it is all there
+		{judged, "sitting 1 (first-start, kim, " + when + ") has been taken in from " + name},
+		{judged, ""},
+	} {
+		write(t, name, unsavedOf1(c.result))
+		s := open(t, path)
+		if got := strings.Join(s.Notices(), "\n"); got != c.says {
+			t.Errorf("told %q; wanted %q", got, c.says)
+		}
+		if _, err := os.Lstat(name); !errors.Is(err, os.ErrNotExist) {
+			t.Errorf("the journal is still there: %v", err)
+		}
+		wantLogOf1(t, s, 1)
+		s.Close()
+	}
+}
+
+// Every version of damaged records is put right, and what is not ours, or says nothing of itself, is not taken for records.
+func TestWhichRecordsAreRescued(t *testing.T) {
+	steps, err := filepath.Glob("migration/*.sql")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for step := 1; step <= len(steps); step++ {
+		path := earlier(t, step)
+		db, err := sql.Open("sqlite", dataSource(path))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := db.Exec("INSERT INTO trainee (name) VALUES ('kim')"); err != nil {
+			t.Fatal(err)
+		}
+		for _, c := range []struct {
+			application, version int
+			want                 int // names
+		}{{applicationID, step, 1}, {applicationID, 0, 0}, {applicationID, -1, 0}, {applicationID + 1, step, 0}, {0, step, 0}} {
+			for _, statement := range []string{fmt.Sprintf("PRAGMA application_id = %d", c.application), fmt.Sprintf("PRAGMA user_version = %d", c.version)} {
+				if _, err := db.Exec(statement); err != nil {
+					t.Fatal(err)
+				}
+			}
+			if got, err := rebuild(path); err != nil || got.String() != "without any sitting: nothing could be read" {
+				t.Errorf("version %d, %+v: %q, %v", step, c, got, err)
+			}
+			rescued(t, newPath(path), func(_ func(string, ...any) int, names []string) {
+				if len(names) != c.want {
+					t.Errorf("version %d, %+v: %q", step, c, names)
+				}
+			})
+		}
+		db.Close()
+	}
+}
+
+// What is asked for and is not there is not there, and no error.
+func TestWhatIsNotThere(t *testing.T) {
+	s := open(t, fresh(t))
+	keep(t, s, "kim", judged, 2)
+	if log, err := s.Log(99); err != nil || len(log) != 0 {
+		t.Errorf("a log: %+v, %v", log, err)
+	}
+	if inputs, err := s.Inputs(99); err != nil || len(inputs) != 0 {
+		t.Errorf("inputs: %+v, %v", inputs, err)
+	}
+	if body, err := s.Documents("none"); err != nil || body != nil {
+		t.Errorf("documents: %s, %v", body, err)
+	}
+	if body, err := s.Known("kim"); err != nil || body != nil {
+		t.Errorf("what is known: %s, %v", body, err)
+	}
+	if notices := s.Notices(); len(notices) != 0 {
+		t.Errorf("told %q", notices)
+	}
+}
+
+// A journal has half a megabyte of the disk ahead of it, however much is written at once; and it says if its file cannot be deleted.
+func TestWhatAJournalReserves(t *testing.T) {
+	folder := filepath.Join(t.TempDir(), "unsaved")
+	f, err := createJournal(folder, "UID-1")
+	if err != nil {
+		t.Fatal(err)
+	}
+	written := 0
+	for _, n := range []int{1, 1000, 400_000, 600_000, 3_000_000, 1, 500_000} {
+		if err := f.append(bytes.Repeat([]byte{'\n'}, n)); err != nil {
+			t.Fatal(err)
+		}
+		if written += n; f.size != int64(written) || f.reserved < f.size+reserve/2 || f.reserved > f.size+reserve {
+			t.Errorf("after %d bytes, the last %d of them: %d, and %d are reserved", written, n, f.size, f.reserved)
+		}
+	}
+	if err := os.Remove(f.name); err != nil {
+		t.Fatal(err)
+	}
+	if err := f.remove(); !errors.Is(err, os.ErrNotExist) {
+		t.Errorf("it was deleted by somebody else: %v", err)
+	}
+}
+
+// No sitting has more than a million entries or inputs.
+func TestTooMuchOfASitting(t *testing.T) {
+	from := open(t, fresh(t))
+	keep(t, from, "kim", judged, 1)
+	found, err := from.Sittings(Filter{})
+	if err != nil || len(found) != 1 {
+		t.Fatal(found, err)
+	}
+	for _, c := range []struct {
+		log, inputs int
+		where       string
+	}{
+		{maxEntries + 1, 0, ".log"}, {0, maxEntries + 1, ".log"},
+		{maxEntries, 0, ".log[0]"}, {0, maxEntries, ".inputs[0]"}, // there is nothing in them
+	} {
+		one, err := from.copy(&found[0])
+		if err != nil {
+			t.Fatal(err)
+		}
+		one.Log, one.Inputs = make([]json.RawMessage, c.log), make([]copiedInput, c.inputs)
+		checks := anything
+		checks.Input = func(int, json.RawMessage) error { return errors.New("nothing in it") }
+		if where, err := one.check(checks); err == nil || where != c.where {
+			t.Errorf("%d entries, %d inputs: %s, %v", c.log, c.inputs, where, err)
+		}
+	}
+}
+
+// A sitting is kept nowhere if neither a journal nor the database takes it, and then it is said why not, of each place.
+func TestWhereASittingIsKept(t *testing.T) {
+	path := fresh(t)
+	s := open(t, path)
+	w := begin(t, s)
+	if err := w.Nowhere(); err != nil {
+		t.Errorf("with both: %v", err)
+	}
+	w.mu.Lock()
+	w.notWhole = errors.New("no journal")
+	w.mu.Unlock()
+	if err := w.Nowhere(); err != nil {
+		t.Errorf("with the database: %v", err)
+	}
+	w.mu.Lock()
+	w.notWhole = nil
+	w.mu.Unlock()
+	if err := w.End([]byte("{}"), true, Digest{}); err != nil {
+		t.Fatal(err)
+	}
+
+	file := filepath.Join(t.TempDir(), "file")
+	write(t, file, "")
+	none := filepath.Join(file, "x.db")
+	w = begin(t, WithoutDatabase(none, errors.New("no database")))
+	if err := w.Nowhere(); err != nil {
+		t.Errorf("with a journal: %v", err)
+	}
+	w.Abandon()
+	t.Setenv("TMPDIR", file)
+	w = begin(t, WithoutDatabase(none, errors.New("no database")))
+	want := fmt.Sprintf("it could be kept nowhere: not in %s (no database), and not in %s (not a directory), and not in %s (not a directory); make room",
+		none, filepath.Join(file, "unsaved"), Fallback())
+	if err := w.Nowhere(); err == nil || !strings.HasPrefix(err.Error(), want) {
+		t.Errorf("without either: %v; wanted %s", err, want)
+	}
+	w.Abandon()
+}
+
+// Documents of a file are taken in up to a bound, and a name may have eighty letters, of whatever script.
+func TestBoundsOfAnImport(t *testing.T) {
+	documents := json.RawMessage(`{"for":"kim"}`)
+	for free, refused := range map[int]bool{len(documents): false, len(documents) - 1: true} {
+		im := importer{
+			checks: anything, plans: map[string]json.RawMessage{}, size: maxPlans - free, dec: json.NewDecoder(bytes.NewReader(documents)),
+		}
+		if err := im.plan(HashOf(documents)); (err != nil) != refused || refused && !strings.Contains(err.Error(), "too much of documents") {
+			t.Errorf("with room for %d bytes: %v", free, err)
+		}
+	}
+	for _, letter := range []string{"k", "ü", "語"} {
+		if err := CheckTrainee(strings.Repeat(letter, 80)); err != nil {
+			t.Errorf("80 of %s: %v", letter, err)
+		}
+		if err := CheckTrainee(strings.Repeat(letter, 81)); err == nil || !strings.Contains(err.Error(), "longer than 80 characters") {
+			t.Errorf("81 of %s: %v", letter, err)
+		}
 	}
 }

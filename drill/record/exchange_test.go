@@ -237,9 +237,20 @@ func TestAlias(t *testing.T) {
 	if alias, err := s.Alias(""); err != nil || alias != "" {
 		t.Errorf("nobody: %q, %v", alias, err)
 	}
-	info, err := os.Stat(filepath.Join(filepath.Dir(path), aliasKey))
+	key := filepath.Join(filepath.Dir(path), aliasKey)
+	info, err := os.Stat(key)
 	if len(seen) != 6 || err != nil || info.Mode().Perm() != 0o600 {
 		t.Errorf("%v, %v, %v", seen, info, err)
+	}
+	// One that has been cut off could be guessed: it is not used, and not written over, since who has the rest may want to put it back.
+	if err := os.Truncate(key, info.Size()-1); err != nil {
+		t.Fatal(err)
+	}
+	if alias, err := s.Alias("kim"); err == nil || alias != "" || !strings.Contains(err.Error(), key+" is not whole; delete it") {
+		t.Errorf("by a key that is not whole: %q, %v", alias, err)
+	}
+	if info, err := os.Stat(key); err != nil || info.Size() == 0 {
+		t.Errorf("the key: %v, %v", info, err)
 	}
 }
 
@@ -324,6 +335,8 @@ func TestWhatIsWrongIsRefusedWhole(t *testing.T) {
 		{`"latency_ns":39400000`, `"latency_ns":60000000001`, "sittings[0]", "more than a minute"},
 		{`"lead_ns":80000000`, `"lead_ns":-1`, "sittings[0]", "below zero"},
 		{`"latency_ns":39400000`, `"latency_ns":-1`, "sittings[0]", "below zero"},
+		{`"state":"complete"`, `"moved_ns":3155760000000000001,"state":"complete"`, "sittings[0].moved_ns", "moved so far"},
+		{`"state":"complete"`, `"moved_ns":-3155760000000000001,"state":"complete"`, "sittings[0].moved_ns", "moved so far"},
 		{`"plan":"` + HashOf([]byte(`{"for":"lee"}`)), `"plan":"` + strings.Repeat("0", 32), "sittings[1].plan", "neither in the file nor in the records"},
 		{"\n]\n}", "\n]\n} {}", "", "follows the end"},
 		{"\n]\n}", "", "sittings", "too early"},
@@ -381,6 +394,8 @@ func TestWhatIsJustWithinIsTakenIn(t *testing.T) {
 		{`"started":"2026-04-02T09:30:00.123456789Z"`, `"started":"2000-01-01T00:00:00Z"`},
 		{`"at_ns":2`, `"at_ns":1`}, // at the same time as the one before it
 		{`"at":2000000,`, `"at":1000000,`},
+		{`"state":"complete"`, `"moved_ns":3155760000000000000,"state":"complete"`}, // from 2000 to 2100: 36,525 days
+		{`"state":"complete"`, `"moved_ns":-3155760000000000000,"state":"complete"`},
 	} {
 		changed := strings.Replace(body, c[0], c[1], 1)
 		if changed == body {

@@ -451,21 +451,35 @@ func TestFilesThatCannotBeTakenIn(t *testing.T) {
 		t.Fatal(err)
 	}
 	header := `{"uid":"x","sitting":{"scenario":"a","procedure":"b","profile":"c","mode":"d","started":"2026-04-02T09:30:00Z"}}` + "\n"
-	for name, text := range map[string]string{
-		"1-empty.jsonl":   "",
-		"2-binary.jsonl":  "\x00\xff\n",
-		"3-other.jsonl":   "{}\n",
-		"4-cut-off.jsonl": header + `{"entry":{"seq":1,"at":0,"kind":"begin"}}` + "\n" + `{"entry":{"seq":2,"a`,
-		"5-broken.jsonl":  strings.Replace(header, `"x"`, `"y"`, 1) + "not JSON\n",
-	} {
-		if err := os.WriteFile(filepath.Join(folder, name), []byte(text), 0o600); err != nil {
+	when := time.Date(2026, 4, 2, 9, 30, 0, 0, time.UTC).Local().Format("2006-01-02 15:04")
+	files := []struct{ name, text, says, aside string }{
+		{"1-empty.jsonl", "", "it does not begin with a sitting: it is empty", ".unreadable"},
+		{"2-binary.jsonl", "\x00\xff\n", "it does not begin with a sitting", ".unreadable"},
+		{"3-other.jsonl", "{}\n", "it does not begin with a sitting", ".unreadable"},
+		{"4-cut-off.jsonl", header + `{"entry":{"seq":1,"at":0,"kind":"begin"}}` + "\n" + `{"entry":{"seq":2,"a`,
+			"unended sitting 1 (a, no name, " + when + "); 1 of its lines could not be read", ".torn"},
+		{"5-broken.jsonl", strings.Replace(header, `"x"`, `"y"`, 1) + "not JSON\n",
+			"unended sitting 2 (a, no name, " + when + "); 1 of its lines could not be read", ".torn"},
+		{"6-without-uid.jsonl", strings.Replace(header, `"uid":"x",`, "", 1), "it does not begin with a sitting", ".unreadable"},
+		{"7-without-sitting.jsonl", `{"uid":"z","entry":{"seq":1,"at":0,"kind":"begin"}}` + "\n", "it does not begin with a sitting", ".unreadable"},
+		{"8-without-scenario.jsonl", strings.Replace(header, `"scenario":"a",`, "", 1), "it does not begin with a sitting: a sitting needs a scenario, a procedure, a profile, a policy and a beginning", ".unreadable"},
+		{"9-differs.jsonl", header + `{"entry":{"seq":1,"at":0,"kind":"end"}}` + "\n",
+			"the sitting in it could not be taken in: entry 1: the records have it otherwise", ".differs"},
+	}
+	for _, file := range files {
+		if err := os.WriteFile(filepath.Join(folder, file.name), []byte(file.text), 0o600); err != nil {
 			t.Fatal(err)
 		}
 	}
 	s := open(t, path)
 	notices := s.Notices()
-	if len(notices) != 5 {
-		t.Errorf("notices %q", notices)
+	if len(notices) != len(files) {
+		t.Fatalf("notices %q", notices)
+	}
+	for i, file := range files {
+		if want := fmt.Sprintf("%s: %s; it has been set aside as %s%s", filepath.Join(folder, file.name), file.says, file.name, file.aside); notices[i] != want {
+			t.Errorf("told %q; wanted %q", notices[i], want)
+		}
 	}
 	// What was written before the program was killed is there, and nothing of the others.
 	sittings, err := s.Sittings(Filter{})
@@ -481,7 +495,7 @@ func TestFilesThatCannotBeTakenIn(t *testing.T) {
 	if again := open(t, path).Notices(); len(again) != 0 {
 		t.Errorf("a second time: %q", again)
 	}
-	if left, _ := filepath.Glob(filepath.Join(folder, "*")); len(left) != 5 {
+	if left, _ := filepath.Glob(filepath.Join(folder, "*")); len(left) != len(files) {
 		t.Errorf("set aside: %q", left)
 	}
 }

@@ -58,10 +58,7 @@ func (r *rescue) all() error {
 			one[trainee] = nil
 			r.nameless++
 		}
-		if err := r.plan(one[plan]); err != nil {
-			return err
-		}
-		if err := r.sitting(id, one); err != nil {
+		if err := r.sitting(id, one, one[plan]); err != nil {
 			return err
 		}
 	}
@@ -74,11 +71,14 @@ func (r *rescue) all() error {
 	return err
 }
 
-// sitting copies a sitting with all that belongs to it. If its log or its inputs cannot be read to the end, it has no result:
+// sitting copies a sitting with all that belongs to it, and the documents that it goes by. If its log or its inputs cannot be read to the end, it has no result:
 // it is scored as far as it goes.
-func (r *rescue) sitting(id int64, one row) error {
+func (r *rescue) sitting(id int64, one row, plan any) error {
 	if ok, err := r.insert("sitting", one); err != nil || !ok {
 		r.lost++
+		return err
+	}
+	if err := r.plan(plan); err != nil {
 		return err
 	}
 	ends := false

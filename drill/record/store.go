@@ -283,10 +283,7 @@ func (s *Store) using(do func(*sql.DB) error) error {
 
 // reopen opens the database of a store that has had none so far. The reason that is told is the first one.
 func (s *Store) reopen() {
-	s.mu.RLock()
-	none := s.db == nil
-	s.mu.RUnlock()
-	if none && s.why != nil && s.opening.Load() == 0 {
+	if s.opening.Load() == 0 {
 		s.openAny()
 	}
 }

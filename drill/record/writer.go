@@ -271,8 +271,8 @@ func (w *Writer) writeJournal() error {
 	lines := w.unwritten
 	w.unwritten = nil
 	w.mu.Unlock()
-	if len(lines) == 0 && w.notWhole == nil {
-		return nil
+	if len(lines) == 0 {
+		return nil // of what could not be written there are some
 	}
 	err := w.journal.write(lines)
 	w.mu.Lock()
