@@ -70,9 +70,9 @@ func plansAreWhole(db *sql.DB) error {
 
 func scanInt(rows *sql.Rows) (n int, err error) { return n, rows.Scan(&n) }
 
-// share takes the lock that all take who have the records open. Without one, where the folder cannot be written, nothing is
+// share takes the lock that all take who have the records open, and waits so long for whoever has it alone. Without one, where the folder cannot be written, nothing is
 // ever put right.
-func (s *Store) share() error {
+func (s *Store) share(patience time.Duration) error {
 	if createPrivate(s.path+".lock") != nil {
 		return nil
 	}
@@ -80,7 +80,7 @@ func (s *Store) share() error {
 	if err != nil {
 		return nil
 	}
-	for end := time.Now().Add(10 * time.Second); ; time.Sleep(20 * time.Millisecond) {
+	for end := time.Now().Add(patience); ; time.Sleep(20 * time.Millisecond) {
 		free, err := lockWithOthers(lock)
 		if free {
 			break

@@ -86,7 +86,7 @@ func TestWhatIsTakenAwayIsEmpty(t *testing.T) {
 			if _, err := os.Lstat(path); err != nil {
 				t.Fatal("taken away by somebody who does not know whether it is open elsewhere")
 			}
-			if err := s.share(); err != nil {
+			if err := s.share(0); err != nil {
 				t.Fatal(err)
 			}
 			defer s.Close()
@@ -271,7 +271,7 @@ func TestWhichRecordsAreRescued(t *testing.T) {
 		for _, c := range []struct {
 			application, version int
 			want                 int // names
-		}{{applicationID, step, 1}, {applicationID, 0, 0}, {applicationID, -1, 0}, {applicationID + 1, step, 0}, {0, step, 0}} {
+		}{{applicationID, step, 1}, {applicationID, 0, 0}, {applicationID, -1, 0}, {applicationID, 99, 1}, {applicationID + 1, step, 0}, {0, step, 0}} {
 			for _, statement := range []string{fmt.Sprintf("PRAGMA application_id = %d", c.application), fmt.Sprintf("PRAGMA user_version = %d", c.version)} {
 				if _, err := db.Exec(statement); err != nil {
 					t.Fatal(err)
@@ -305,6 +305,9 @@ func TestWhatIsNotThere(t *testing.T) {
 	}
 	if body, err := s.Known("kim"); err != nil || body != nil {
 		t.Errorf("what is known: %s, %v", body, err)
+	}
+	if goesOn(filepath.Join(filepath.Dir(s.Path()), "unsaved", "gone.jsonl")) {
+		t.Error("the sitting of a journal that is gone goes on")
 	}
 	if notices := s.Notices(); len(notices) != 0 {
 		t.Errorf("told %q", notices)
@@ -402,7 +405,7 @@ func TestWhereASittingIsKept(t *testing.T) {
 	w.Abandon()
 }
 
-// Documents of a file are taken in up to a bound, and a name may have eighty letters, of whatever script.
+// Documents of a file are taken in up to a bound, and texts and names may have so many letters, of whatever script.
 func TestBoundsOfAnImport(t *testing.T) {
 	documents := json.RawMessage(`{"for":"kim"}`)
 	for free, refused := range map[int]bool{len(documents): false, len(documents) - 1: true} {
@@ -414,11 +417,128 @@ func TestBoundsOfAnImport(t *testing.T) {
 		}
 	}
 	for _, letter := range []string{"k", "ü", "語"} {
+		if err := shown(strings.Repeat(letter, 4000)); err != nil {
+			t.Errorf("4000 of %s: %v", letter, err)
+		}
+		if err := shown(strings.Repeat(letter, 4001)); err == nil || !strings.Contains(err.Error(), "longer than 4000 characters") {
+			t.Errorf("4001 of %s: %v", letter, err)
+		}
 		if err := CheckTrainee(strings.Repeat(letter, 80)); err != nil {
 			t.Errorf("80 of %s: %v", letter, err)
 		}
 		if err := CheckTrainee(strings.Repeat(letter, 81)); err == nil || !strings.Contains(err.Error(), "longer than 80 characters") {
 			t.Errorf("81 of %s: %v", letter, err)
 		}
+	}
+}
+
+// A sitting that has ended did so at a time and with a result, and one that has not has neither.
+func TestTheEndOfASitting(t *testing.T) {
+	from := open(t, fresh(t))
+	keep(t, from, "kim", judged, 1)
+	found, err := from.Sittings(Filter{})
+	if err != nil || len(found) != 1 {
+		t.Fatal(found, err)
+	}
+	at, before, never := found[0].Ended, found[0].Started.Add(-1), latest
+	for _, state := range []State{Complete, Stopped, Unended} {
+		for _, ended := range []*time.Time{nil, &before, &found[0].Started, &at, &never} {
+			for _, result := range []string{"", "null", judged} {
+				one, err := from.copy(&found[0])
+				if err != nil {
+					t.Fatal(err)
+				}
+				one.State, one.Ended, one.Result = state, ended, json.RawMessage(result)
+				want := ""
+				switch {
+				case state == Unended && (ended != nil || result == judged):
+					want = ".result"
+				case state != Unended && (ended == nil || ended == &before || ended == &never):
+					want = ".ended"
+				case state != Unended && result != judged:
+					want = ".result"
+				}
+				if where, err := one.check(anything); where != want || (err != nil) != (want != "") {
+					t.Errorf("%s, ended %v, with %q: %s, %v; wanted %q", state, ended, result, where, err, want)
+				}
+			}
+		}
+	}
+}
+
+// What is to be told is handed over whenever it is asked for: what there was, and what comes.
+func TestTell(t *testing.T) {
+	s := &Store{}
+	s.notice("the %s", "first")
+	s.notice("the second")
+	var told []string
+	s.Tell(func(notice string) { told = append(told, notice) })
+	s.notice("the third")
+	s.notice("the fourth")
+	if got := strings.Join(told, ", "); got != "the first, the second, the third, the fourth" || len(s.Notices()) != 4 {
+		t.Errorf("told %q, %q", got, s.Notices())
+	}
+}
+
+// Damaged records are never moved to a name that is taken.
+func TestMovedAsideToANameOfItsOwn(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "hornlark.db")
+	write(t, path, "damaged")
+	now := time.Now().UTC()
+	for i := range 60 { // whatever second it is by then
+		write(t, fmt.Sprintf("%s.damaged-%s-1", path, now.Add(time.Duration(i)*time.Second).Format("20060102-150405")), "of before")
+	}
+	aside, err := moveAside(path)
+	if err != nil || !strings.HasSuffix(aside, "-2") {
+		t.Fatal(aside, err)
+	}
+	if body, err := os.ReadFile(strings.TrimSuffix(aside, "2") + "1"); err != nil || string(body) != "of before" {
+		t.Errorf("what was there before is %q, %v", body, err)
+	}
+	if body, err := os.ReadFile(aside); err != nil || string(body) != "damaged" {
+		t.Errorf("moved: %q, %v", body, err)
+	}
+}
+
+// Somebody may be forgotten while it is being asked what they know: then nothing is known of them, and nothing is left.
+func TestForgottenMeanwhile(t *testing.T) {
+	s := open(t, fresh(t))
+	for range 3 {
+		keep(t, s, "kim", judged, 1)
+	}
+	by := Judging{Rules: 1, Version: "test", Trials: func(*Sitting) ([]byte, error) {
+		_, err := s.Forget("kim")
+		return []byte("shown"), err
+	}}
+	if got, err := s.Counted("kim", by); err != nil || len(got) != 0 {
+		t.Errorf("%+v, %v", got, err)
+	}
+	var n int
+	if err := s.db.QueryRow("SELECT count(*) FROM trials").Scan(&n); err != nil || n != 0 {
+		t.Errorf("%d trials are left, %v", n, err)
+	}
+}
+
+// What has been written to a journal since it was last synced is synced, and nothing else.
+func TestWhatIsSynced(t *testing.T) {
+	sitting := example()
+	j := newJournal([]string{filepath.Join(t.TempDir(), "unsaved")}, "UID-1", &sitting)
+	dirty := func() bool { return j.files[0].dirty }
+	for range 2 {
+		if err := j.write([]byte("{}\n")); err != nil || !dirty() {
+			t.Errorf("written: %v, %v", dirty(), err)
+		}
+		if err := j.write(nil); err != nil || !dirty() {
+			t.Errorf("nothing more written: %v, %v", dirty(), err)
+		}
+		if err := j.sync(); err != nil || dirty() {
+			t.Errorf("synced: %v, %v", dirty(), err)
+		}
+		if err := j.write(nil); err != nil || dirty() {
+			t.Errorf("nothing written: %v, %v", dirty(), err)
+		}
+	}
+	if err := j.close(false); err != nil {
+		t.Error(err)
 	}
 }

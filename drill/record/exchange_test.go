@@ -109,8 +109,23 @@ func TestExportedAndImported(t *testing.T) {
 	if _, err := takeIn(third, bytes.NewReader(body), anything); err != nil {
 		t.Fatal(err)
 	}
+	var far []string
+	if n, err := third.Export(io.Discard, Filter{}, "", func(done, total int) { far = append(far, fmt.Sprintf("%d of %d", done, total)) }); err != nil || n != 3 || strings.Join(far, ", ") != "1 of 3, 2 of 3, 3 of 3" {
+		t.Errorf("%d are exported, %q, %v", n, far, err)
+	}
 	if again := export(t, third); !bytes.Equal(again, body) {
 		t.Errorf("exported again:\n%s\nwas\n%s", again, body)
+	}
+	var some bytes.Buffer
+	n, err := third.Export(&some, Filter{}, "", func(done, _ int) {
+		if done == 1 {
+			if _, err := third.Forget("lee"); err != nil {
+				t.Error(err)
+			}
+		}
+	})
+	if got, imported := takeIn(open(t, fresh(t)), &some, anything); n != 2 || err != nil || imported != nil || got.New != 2 {
+		t.Errorf("with one forgotten meanwhile: %d, %v; %+v, %v", n, err, got, imported)
 	}
 	if names, err := to.Trainees(); err != nil || fmt.Sprint(names) != "[kim lee]" {
 		t.Errorf("trainees %v, %v", names, err)

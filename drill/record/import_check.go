@@ -104,6 +104,8 @@ func (c *copied) check(checks Checks) (where string, err error) {
 		return ".state", fmt.Errorf("%q is not a state; it is complete, stopped or unended", c.State)
 	case ended && (c.Ended == nil || c.Ended.Before(c.Started) || !c.Ended.Before(latest)):
 		return ".ended", errors.New("a sitting that has ended did so at a time, and not before it began")
+	case ended && none(c.Result):
+		return ".result", errors.New("a sitting that has ended has a result")
 	case !ended && (c.Ended != nil || !none(c.Result)):
 		return ".result", errors.New("a sitting that has not ended has no result")
 	case len(c.Log) > maxEntries || len(c.Inputs) > maxEntries:

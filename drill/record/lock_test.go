@@ -5,6 +5,7 @@ package record
 import (
 	"os"
 	"path/filepath"
+	"syscall"
 	"testing"
 )
 
@@ -47,5 +48,22 @@ func TestAFileThatCannotBeLocked(t *testing.T) {
 	file.Close()
 	if free, err := lockAlone(file); err == nil || free {
 		t.Errorf("%v, %v", free, err)
+	}
+}
+
+// What is no file is never taken away, though there is nothing in it.
+func TestAPipeIsNotTakenAway(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "hornlark.db")
+	if err := syscall.Mkfifo(path, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	s := &Store{path: path}
+	if err := s.share(0); err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	s.removeEmpty()
+	if _, err := os.Lstat(path); err != nil {
+		t.Error(err)
 	}
 }

@@ -130,11 +130,23 @@ func TestWhatWasLetGoOfComesFromTheJournal(t *testing.T) {
 		w.mu.Unlock()
 	}
 	eventually(t, "let go of", func() bool { w.relieve(9); return waiting() == 0 })
+	// The folder of the journal cannot be written any more: the next one has what follows.
+	w.journal.mu.Lock()
+	w.journal.retry[0] = time.Now().Add(time.Hour)
+	w.journal.mu.Unlock()
+	for i := range 3 {
+		w.Append(entry(i + 11))
+		w.Input(time.Duration(i), []byte(`{"press":"a"}`))
+	}
+	eventually(t, "entries and inputs are both let go of", func() bool { w.relieve(5); return waiting() == 0 && len(w.journal.names()) == 2 })
 	lock.Rollback()
 	if err := w.End([]byte("{}"), true, Digest{}); err != nil {
 		t.Fatal(err)
 	}
-	wantLog(t, s, w.ID(), 10, Complete)
+	wantLog(t, s, w.ID(), 13, Complete)
+	if inputs, err := s.Inputs(w.ID()); err != nil || len(inputs) != 3 {
+		t.Errorf("%d inputs, %v", len(inputs), err)
+	}
 }
 
 // Who opens the records while another puts them right waits for that; and a folder that could not be written is left alone for a while.
@@ -148,6 +160,9 @@ func TestWaits(t *testing.T) {
 	}
 	if free, err := lockAlone(lock); err != nil || !free {
 		t.Fatal(free, err)
+	}
+	if err := (&Store{path: path}).share(10 * time.Millisecond); err == nil || !strings.Contains(err.Error(), "being put right by another program; wait for it") {
+		t.Errorf("who does not wait for it is told %v", err)
 	}
 	time.AfterFunc(100*time.Millisecond, func() { lock.Close() })
 	s = open(t, path)
@@ -240,15 +255,24 @@ func TestDocumentsWithOtherEscapes(t *testing.T) {
 func TestALogThatIsNotAsItWasWritten(t *testing.T) {
 	for _, c := range []struct {
 		name, was, is string
+		ended         bool
 		entries       int
 	}{
-		{"no entry", `{"seq":4,`, `{"seq"~4,`, 3},
-		{"no end", `"kind":"end"`, `"kind":"cue"`, 6},
+		{"no entry", `{"seq":4,`, `{"seq"~4,`, true, 3},
+		{"no end", `"kind":"end"`, `"kind":"cue"`, true, 6},
+		{"no entry of one that was killed", `{"seq":4,`, `{"seq"~4,`, false, 3},
 	} {
 		path := fresh(t)
 		s := open(t, path)
-		ended(t, s, "kim", 6)
+		if c.ended {
+			ended(t, s, "kim", 6)
+		} else {
+			keep(t, s, "kim", "", 6)
+		}
 		s.Close()
+		if err := os.RemoveAll(filepath.Join(filepath.Dir(path), "unsaved")); err != nil { // with the journal nothing would be missing
+			t.Fatal(err)
+		}
 		body, err := os.ReadFile(path)
 		if err != nil {
 			t.Fatal(err)

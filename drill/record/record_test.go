@@ -465,6 +465,8 @@ func TestFilesThatCannotBeTakenIn(t *testing.T) {
 		{"8-without-scenario.jsonl", strings.Replace(header, `"scenario":"a",`, "", 1), "it does not begin with a sitting: a sitting needs a scenario, a procedure, a profile, a policy and a beginning", ".unreadable"},
 		{"9-differs.jsonl", header + `{"entry":{"seq":1,"at":0,"kind":"end"}}` + "\n",
 			"the sitting in it could not be taken in: entry 1: the records have it otherwise", ".differs"},
+		{"a-other-lines.jsonl", strings.Replace(header, `"x"`, `"v"`, 1) + "{}\n" + `{"input":{"seq":1,"at":0,"body":{}},"result":7}` + "\n",
+			"unended sitting 3 (a, no name, " + when + "); 2 of its lines could not be read", ".torn"},
 	}
 	for _, file := range files {
 		if err := os.WriteFile(filepath.Join(folder, file.name), []byte(file.text), 0o600); err != nil {
@@ -483,10 +485,13 @@ func TestFilesThatCannotBeTakenIn(t *testing.T) {
 	}
 	// What was written before the program was killed is there, and nothing of the others.
 	sittings, err := s.Sittings(Filter{})
-	if err != nil || len(sittings) != 2 || sittings[0].State != Unended || sittings[1].State != Unended {
+	if err != nil || len(sittings) != 3 {
 		t.Fatalf("%+v, %v", sittings, err)
 	}
-	for i, want := range []int{0, 1} {
+	for i, want := range []int{0, 0, 1} {
+		if inputs, err := s.Inputs(sittings[i].ID); err != nil || len(inputs) != 0 || sittings[i].State != Unended {
+			t.Errorf("%+v: %+v, %v", sittings[i], inputs, err)
+		}
 		if entries, err := s.Log(sittings[i].ID); err != nil || len(entries) != want {
 			t.Errorf("%+v, %v", entries, err)
 		}

@@ -130,7 +130,7 @@ func TestWhatIsRescued(t *testing.T) {
 func TestRowsBetweenDamagedPages(t *testing.T) {
 	path := fresh(t)
 	s := open(t, path)
-	const names, size = 300, 4096
+	const names = 300
 	err := s.write(func(tx *sql.Tx) (err error) {
 		for i := range names {
 			if err == nil {
@@ -147,25 +147,10 @@ func TestRowsBetweenDamagedPages(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	// A leaf of a table begins with 13: The SQLite Database File Format, 1.6.
-	var pages []int
-	on := map[int][]string{}
-	name, all := regexp.MustCompile(`Trainee \d{3}`), map[string]bool{}
-	for page := range len(good) / size {
-		at := good[page*size : (page+1)*size]
-		found := name.FindAllString(string(at), -1)
-		if at[0] != 13 || len(found) == 0 {
-			continue
-		}
-		slices.Sort(found)
-		pages, on[page] = append(pages, page), found
-		for _, name := range found {
-			all[name] = true
-		}
-	}
-	slices.SortFunc(pages, func(a, b int) int { return strings.Compare(on[a][0], on[b][0]) })
-	if len(all) != names || len(pages) < 5 {
-		t.Fatalf("%d names on %d pages", len(all), len(pages))
+	name := regexp.MustCompile(`Trainee \d{3}`)
+	pages, on := leaves(good, name)
+	if n := len(slices.Concat(on...)); n != names || len(pages) < 5 {
+		t.Fatalf("%d names on %d pages", n, len(pages))
 	}
 	last := len(pages) - 1
 	for _, gone := range [][]int{{}, {0}, {last}, {2}, {0, last}, {0, 1, last}, {0, 2, last}, {1, 3}, {1, last - 1}, {0, last - 1, last}} {
@@ -173,9 +158,9 @@ func TestRowsBetweenDamagedPages(t *testing.T) {
 		var want []string
 		for i, page := range pages {
 			if slices.Contains(gone, i) {
-				clear(bad[page*size : (page+1)*size])
+				clear(bad[page*pageSize : (page+1)*pageSize])
 			} else {
-				want = append(want, on[page]...)
+				want = append(want, on[i]...)
 			}
 		}
 		if err := os.WriteFile(path, bad, 0o600); err != nil {
@@ -193,6 +178,65 @@ func TestRowsBetweenDamagedPages(t *testing.T) {
 				t.Errorf("without the pages %d of 0 to %d: %d names, %d wanted", gone, last, len(got), len(want))
 			}
 		})
+	}
+}
+
+const pageSize = 4096
+
+// leaves gives the pages of a database on which rows of a table have what matches, in their order, and what that is. A leaf of a
+// table begins with 13: The SQLite Database File Format, 1.6.
+func leaves(file []byte, match *regexp.Regexp) (pages []int, on [][]string) {
+	for page := range len(file) / pageSize {
+		at := file[page*pageSize : (page+1)*pageSize]
+		found := match.FindAllString(string(at), -1)
+		if at[0] != 13 || len(found) == 0 {
+			continue
+		}
+		slices.Sort(found)
+		i, _ := slices.BinarySearchFunc(on, found[0], func(a []string, b string) int { return strings.Compare(a[0], b) })
+		pages, on = slices.Insert(pages, i, page), slices.Insert(on, i, found)
+	}
+	return pages, on
+}
+
+// A sitting whose result cannot be read is told of as one of which a part is left, and one that never had a result as a whole one. What
+// came from another desk is put right like what was kept here.
+func TestResultsOnADamagedPage(t *testing.T) {
+	from := open(t, fresh(t))
+	const sittings = 7
+	for i := range sittings {
+		ended(t, from, fmt.Sprint("trainee ", i), 2)
+	}
+	body := export(t, from)
+	for i := range sittings {
+		body = bytes.Replace(body, []byte(`{"passed":true`), fmt.Appendf(nil, `{"number":"result %d","text":"%s","passed":true`, i, strings.Repeat("x", 1500)), 1)
+	}
+	path := fresh(t)
+	s := open(t, path)
+	if got, err := takeIn(s, bytes.NewReader(body), anything); err != nil || got.New != sittings {
+		t.Fatal(got, err)
+	}
+	s.Close()
+	good, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	pages, on := leaves(good, regexp.MustCompile(`"result \d`))
+	if n := len(slices.Concat(on...)); n != sittings || len(pages) < 3 {
+		t.Fatalf("%d results on %d pages", n, len(pages))
+	}
+	for i, page := range append([]int{-1}, pages...) {
+		bad, part := bytes.Clone(good), 0
+		if page >= 0 {
+			clear(bad[page*pageSize : (page+1)*pageSize])
+			part = len(on[i-1])
+		}
+		if err := os.WriteFile(path, bad, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if got, err := rebuild(path); err != nil || got != (saved{whole: sittings - part, part: part}) {
+			t.Errorf("with %d results gone: %+v, %v", part, got, err)
+		}
 	}
 }
 

@@ -29,6 +29,9 @@ const pragmas = "?_pragma=busy_timeout(1000)&_pragma=journal_mode(WAL)&_pragma=f
 // busyWait is for how long another program's turn is waited for, as busy_timeout above.
 const busyWait = time.Second
 
+// shareWithin is for how long another program may put the records right before this one gives up.
+const shareWithin = 10 * time.Second
+
 // applicationID stands in the file's header and tells it from the databases of other programs.
 const applicationID = 0x484c726b
 
@@ -72,7 +75,7 @@ func Open(path string) (*Store, error) {
 
 // openAny opens the database, and puts it right before if it is damaged.
 func (s *Store) openAny() error {
-	if err := s.share(); err != nil {
+	if err := s.share(shareWithin); err != nil {
 		return err
 	}
 	s.mu.Lock()

@@ -165,6 +165,7 @@ func TestCountedWithoutDates(t *testing.T) {
 		{nil, nil},
 		{[]time.Time{day(1), day(2)}, []time.Time{day(1), day(2)}},
 		{[]time.Time{never, wrong, day(2), never, day(3), wrong}, []time.Time{day(2), day(2), day(2), day(2), day(3), day(3)}},
+		{[]time.Time{day(1), never, day(2)}, []time.Time{day(1), day(1), day(2)}},
 		{[]time.Time{never, never}, []time.Time{never, never}},
 	} {
 		list := make([]Counted, len(test.began))
