@@ -25,7 +25,7 @@ func newCheck(s streams) *cobra.Command {
 	var sheets bool
 	c := &cobra.Command{
 		Use:   "check FILE...",
-		Short: "Say what is wrong with profiles, procedures, scenarios, abnormals and answers, and where",
+		Short: "Say what is wrong with profiles, procedures, scenarios, abnormals, answers and criteria, and where",
 		Long: `Checks YAML files, and those of folders, each together with all the others and with what is built in.
 A line for everything that is wrong: file:line:column: what is wrong; what to write instead. A lexicon of your own
 (lexicon.yaml) and tones (tones.yaml) are known by their names.

@@ -135,9 +135,10 @@ phases:
 		file := write(dir+"-bad/"+odd+".yaml", "name: 1\n")
 		folder := write(odd+fmt.Sprint(n)+"/lexicon.yaml", "words:\n  "+text+": "+text+"\n"+text+": x\n")
 		tones := write(odd+fmt.Sprint(n)+"/tones.yaml", text+": "+text+"\n")
+		criteria := write(dir+"-criteria.yaml", "passes_in_a_row: 1\nrecall: "+text+"\nparts: ["+text+"]\n"+text+": 1\n")
 		answers := write(dir+"-answers.yaml", "start_from: "+text+"\nanswers:\n  - {item: "+text+", press: ["+text+"]}\n")
 		for _, args := range [][]string{
-			{"check", dir}, {"check", dir + "-bad"}, {"check", file}, {"check", folder}, {"check", tones}, {"check", filepath.Dir(folder)}, {"check", "--sheet", file},
+			{"check", dir}, {"check", dir + "-bad"}, {"check", file}, {"check", folder}, {"check", tones}, {"check", criteria}, {"check", filepath.Dir(folder)}, {"check", "--sheet", file},
 			{"check", dir + "-bad/value.yaml", dir + "-bad/key.yaml"}, {"check", "missing-" + odd},
 			{"list", "--with", dir}, {"list", "--reveal", "--with", dir + "-bad"}, {"show", "mine", "--with", dir}, {"show", "mine", "--reveal", "--with", dir}, {"show", "mine-lt", "--with", dir},
 			{"drill", "mine", "--with", dir, "--answers", "perfect", "--virtual", "--wav", odd + fmt.Sprint(n) + ".wav"},
@@ -145,7 +146,8 @@ phases:
 			{"drill", "mine", "--with", dir, "--answers", answers, "--virtual"},
 			{"trace", "mine", "--with", dir, "--answers", "perfect", "--csv", "-", "--every", "1s"}, {"trace", "mine", "--with", dir, "--answers", "perfect", "--svg", "-"},
 			{"voice", "words", h.text}, {"voice", "words", "--lexicon", folder, "TOT 1"}, {"voice", "render", "--engine", h.text, dir},
-			{"drill", h.text}, {"show", h.text}, {"debrief", h.text}, {"replay", h.text}, {"forget", h.text, "--yes"}, {"progress", "--trainee", h.text}, {h.text}, {"--" + h.text},
+			{"drill", h.text}, {"show", h.text}, {"debrief", h.text}, {"replay", h.text}, {"forget", h.text, "--yes"}, {"progress", "--trainee", h.text}, {"ready", "--trainee", h.text}, {"ready", "--trainee", "kim", "--criteria", criteria}, {"ready", "--trainee", "kim", "--criteria", h.text}, {"ready", "--trainee", "kim", "--by", h.text},
+			{"ready", "--trainee", "kim", "--procedure", h.text}, {"ready", "--trainee", "kim", "--profile", h.text}, {"ready", "--trainee", "kim", "--with", dir, "--profile", "mine-lt", "--reveal"}, {h.text}, {"--" + h.text},
 			{"drill", "--policy", h.text}, {"drill", "--layout", h.text}, {"drill", "--seed", h.text}, {"drill", "--answers", h.text, "--virtual"}, {"drill", "--trainee", h.text, "--virtual", "--answers", "perfect"},
 			{"drill", "--with", h.text, "--answers", "perfect", "--virtual"}, {"export", "--as", h.text}, {"export", "--home", h.text}, {"export", "--trainee", h.text}, {"export", "--out", "no/" + h.text},
 			{"export", "--out", odd + fmt.Sprint(n) + ".json"}, {"export", "--out", odd + fmt.Sprint(n) + ".json"}, {"import", odd + fmt.Sprint(n) + ".json"}, {"import", file},
@@ -174,6 +176,7 @@ phases:
 			spoil(t, filepath.Join(d.data, "hornlark.db"), h.text, plan)
 			for _, args := range [][]string{
 				{"debrief"}, {"debrief", "1", "--json"}, {"replay", "1"}, {"progress"}, {"progress", "--trainee", h.text}, {"progress", "--trainee", "nobody"},
+				{"ready", "--trainee", h.text}, {"ready", "--trainee", h.text, "--json"}, {"ready", "--trainee", "nobody"},
 				{"export"}, {"export", "--as", "csv"}, {"export", "--as", "xapi"}, {"export", "--as", "csv", "--aliases"}, {"export", "--as", "csv", "--trainee", h.text}, {"forget", "nobody", "--yes"},
 			} {
 				run(args...)

@@ -67,6 +67,15 @@ func (c planCache) trials(store *record.Store, s *record.Sitting) ([]byte, error
 	if err != nil {
 		return nil, err
 	}
+	result, err := ex.judgeKept(store, s)
+	if err != nil || result == nil {
+		return nil, err
+	}
+	return ex.packTrials(result), nil
+}
+
+// judgeKept judges a sitting of the records by its log; nil if that cannot be read.
+func (ex *exercise) judgeKept(store *record.Store, s *record.Sitting) (result *score.Result, err error) {
 	ex.log, err = store.Log(s.ID)
 	var unread *record.LogError
 	switch {
@@ -75,7 +84,7 @@ func (c planCache) trials(store *record.Store, s *record.Sitting) ([]byte, error
 	case err != nil:
 		return nil, err
 	}
-	return ex.packTrials(ex.judge()), nil
+	return ex.judge(), nil
 }
 
 // packTrials gives what a sitting showed of each thing to know, as the records keep it.

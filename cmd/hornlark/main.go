@@ -42,6 +42,9 @@ type usageError struct{ error }
 // errNotPassed ends a sitting that came to its end without meeting its criteria. Its report has been given already.
 var errNotPassed = errors.New("the criteria were not met")
 
+// errNotReady is for somebody who is not ready by the criteria, or of whom not enough has been seen. It has been told already.
+var errNotReady = errors.New("not ready by the criteria")
+
 // errStopped ends a sitting that somebody stopped before its end. Its report has been given already.
 var errStopped = errors.New("the sitting was stopped before its end")
 
@@ -133,7 +136,7 @@ func carryOut(ctx context.Context, args []string, s streams) int {
 		return exitPassed
 	case errors.As(err, &lost):
 		return exitOther // it is told where it is found
-	case errors.Is(err, errNotPassed):
+	case errors.Is(err, errNotPassed), errors.Is(err, errNotReady):
 		return exitNotPassed
 	case errors.Is(err, errMissed):
 		return exitUsage

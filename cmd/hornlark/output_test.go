@@ -328,7 +328,7 @@ func TestStandardOutputIsFull(t *testing.T) {
 		{"drill", "brief/scenario.yaml", "--with", "brief", "--answers", "perfect", "--virtual", "--json"},
 		{"trace", "brief/scenario.yaml", "--with", "brief", "--answers", "perfect", "--csv", "-"},
 		{"trace", "brief/scenario.yaml", "--with", "brief", "--answers", "perfect", "--svg", "-"},
-		{"debrief"}, {"debrief", "--json"}, {"debrief", "--html", "-"}, {"replay"}, {"progress"}, {"progress", "--html", "-"},
+		{"debrief"}, {"debrief", "--json"}, {"debrief", "--html", "-"}, {"replay"}, {"progress"}, {"progress", "--html", "-"}, {"ready", "--trainee", "kim"}, {"ready", "--trainee", "kim", "--json"},
 		{"export"}, {"export", "--as", "csv"}, {"export", "--as", "xapi"}, {"export", "--schema"}, {"export", "--out", "exported.json"},
 		{"import", "exported.json"}, {"voice", "words", "NR 100 %"}, {"voice", "render"}, {"phrases"}, {"completion", "bash"}, {"__complete", "show", ""},
 		{"forget", "kim", "--yes"},

@@ -32,6 +32,7 @@ listens to the keys, brings in abnormals at a bad moment, and scores order, reac
   hornlark debrief                            the report on the latest sitting
   hornlark sound                              every alert and voice, the level, the device
   hornlark progress                           progress from sitting to sitting
+  hornlark ready                              whether enough has been seen, by an instructor's criteria
   hornlark list                               what is built in`,
 		Version:       version,
 		SilenceErrors: true,
@@ -52,7 +53,7 @@ listens to the keys, brings in abnormals at a bad moment, and scores order, reac
 	root.SetOut(s.out)
 	root.SetErr(s.err)
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
-	root.AddCommand(newDrill(s), newTonight(s), newSound(s), newVoice(s), newTrace(s), newDebrief(s), newReplay(s), newProgress(s), newExport(s), newImport(s), newForget(s), newTrainee(s), newPlan(s),
+	root.AddCommand(newDrill(s), newTonight(s), newSound(s), newVoice(s), newTrace(s), newDebrief(s), newReplay(s), newProgress(s), newExport(s), newImport(s), newForget(s), newTrainee(s), newPlan(s), newReady(s),
 		newList(s), newShow(s), newCheck(s), newPhrases(s))
 	for _, c := range root.Commands() {
 		asUsage(c)

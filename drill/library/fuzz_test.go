@@ -16,6 +16,7 @@ func fuzzed(f *testing.F) [][]byte {
 		all = append(all, file.data)
 	}
 	all = append(all, []byte("start_from: perfect\nanswers:\n  - {item: doors, after: 900ms, press: [n]}\nswap: [[a, b]]\nignore: [hot-start]\n"))
+	all = append(all, []byte("passes_in_a_row: 3\ndays_apart: 2\nwithin_days: 14\nrecall: 0.85\ndetection: 6s\nparts: [dunlin-start, limits]\n"))
 	for _, name := range []string{"abnormals/hot-start.yaml", "scenarios/cold-morning.yaml", "procedures/hover-watch.yaml"} {
 		data, err := builtin.ReadFile(name)
 		if err != nil {

@@ -2,7 +2,8 @@
 // and a user's own.
 //
 // What a file holds is told by a field: controls make a profile, procedure a scenario, phases without that a procedure, and cues
-// an abnormal; start_from or answers make answers, which are on no shelf and only checked. Neither its name nor its folder matters.
+// an abnormal; start_from or answers make answers and passes_in_a_row criteria of an instructor, which are on no shelf and only
+// checked. Neither its name nor its folder matters.
 package library
 
 import (
@@ -23,6 +24,7 @@ import (
 	"hornlark/drill/aircraft"
 	"hornlark/drill/aircraft/datasheet"
 	"hornlark/drill/fault"
+	"hornlark/drill/practice"
 	"hornlark/drill/procedure"
 	"hornlark/drill/scenario"
 )
@@ -42,14 +44,16 @@ const (
 	Procedure Kind = "procedure"
 	Scenario  Kind = "scenario"
 	Abnormal  Kind = "abnormal"
-	Answers   Kind = "answers" // of a trainee on paper; they belong to a call and are on no shelf
+	Answers   Kind = "answers"  // of a trainee on paper; they belong to a call and are on no shelf
+	Criteria  Kind = "criteria" // of an instructor, for whether somebody is ready; the same
 )
 
 // marks is the field by which each kind is told.
 var marks = []struct {
 	field string
 	kind  Kind
-}{{"controls", Profile}, {"phases", Procedure}, {"procedure", Scenario}, {"cues", Abnormal}, {"start_from", Answers}, {"answers", Answers}}
+}{{"controls", Profile}, {"phases", Procedure}, {"procedure", Scenario}, {"cues", Abnormal}, {"start_from", Answers}, {"answers", Answers},
+	{"passes_in_a_row", Criteria}}
 
 // Library is a set of documents, each found by its kind and its name. It is only to be read, and may be shared.
 type Library struct {
@@ -194,7 +198,8 @@ type added struct {
 	file    string
 	kind    Kind
 	name    string
-	answers *scenario.Answers // if it is answers, which are on none, and where they were read from
+	answers *scenario.Answers // if it is answers or criteria, which are on none, and where they were read from
+	asked   *practice.Criteria
 	source  *document
 }
 
@@ -269,6 +274,10 @@ func readDocument(f file) shelving {
 		s.answers, s.problems = decodeAnswers(d)
 		s.source = d
 		s.shelve = func(*Library, bool) Problems { return nil }
+	case Criteria:
+		s.asked, s.problems = decodeCriteria(d)
+		s.source = d
+		s.shelve = func(*Library, bool) Problems { return nil }
 	}
 	return s
 }
@@ -326,7 +335,7 @@ func (d *document) kind() (Kind, *Problem) {
 	if len(kinds) == 1 {
 		return kinds[0], nil
 	}
-	const remedy = "a profile has controls, a procedure has phases, a scenario has procedure, an abnormal has cues, and answers have start_from or answers"
+	const remedy = "a profile has controls, a procedure has phases, a scenario has procedure, an abnormal has cues, answers have start_from or answers, and criteria have passes_in_a_row"
 	if len(kinds) > 1 {
 		return "", &Problem{d.file, d.root.Line, d.root.Column,
 			fmt.Sprintf("the file has fields of a %s and of a %s", kinds[0], kinds[1]), remedy}

@@ -159,6 +159,8 @@ func (l *Library) check(a added) Problems {
 		return l.checkAbnormal(l.abnormals[a.name])
 	case Answers:
 		return l.checkAnswers(a.answers, a.source)
+	case Criteria:
+		return l.checkCriteria(a.asked, a.source)
 	}
 	return nil
 }

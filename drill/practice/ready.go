@@ -3,6 +3,7 @@ package practice
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"hornlark/drill/logbook"
@@ -20,19 +21,22 @@ const (
 	LimitsPart PartKind = "limits" // the figures of an aircraft
 )
 
+// LeastFigures is how many figures have to be asked for in one go to show that the limits are known. Our own figure.
+const LeastFigures = 10
+
 // way says how a part is gone through unannounced.
 func (k PartKind) way() string {
 	switch k {
 	case WatchPart:
 		return "with nothing told"
 	case LimitsPart:
-		return "all of them"
+		return fmt.Sprintf("%d figures or more in one go", LeastFigures)
 	}
 	return "as a whole, from memory, with nothing told"
 }
 
 // Unannounced reports whether a sitting by a scenario and a policy (empty: the scenario's own) shows what is known of a part of that kind without
-// help: a flow as a whole, done by the trainee, with nobody asking for the items; all figures; and with nothing told of what comes in between.
+// help: a flow as a whole, done by the trainee, with nobody asking for the items; LeastFigures; and with nothing told of what comes in between.
 func Unannounced(kind PartKind, s *scenario.Scenario, policy scenario.PolicyName) bool {
 	p, tell := s.Rules(policy)
 	switch kind {
@@ -41,7 +45,7 @@ func Unannounced(kind PartKind, s *scenario.Scenario, policy scenario.PolicyName
 	case WatchPart:
 		return p.Flow == scenario.Nothing && !tell.Tells
 	case LimitsPart:
-		return p.Flow == scenario.Figures && s.Questions == 0
+		return p.Flow == scenario.Figures && (s.Questions == 0 || s.Questions >= LeastFigures)
 	}
 	return false
 }
@@ -81,14 +85,27 @@ type Attempt struct {
 	Reactions int  // that there should have been
 }
 
-// AttemptOf is the attempt that a result was.
-func AttemptOf(r *score.Result, began time.Time) Attempt {
+// AttemptOf is the attempt that a result was; false if it was none: there was nothing to pass or to fail, without criteria or in a watch in
+// which no abnormal came.
+func AttemptOf(kind PartKind, r *score.Result, began time.Time) (Attempt, bool) {
 	a := Attempt{Began: began, Ended: EndedBy(r)}
+	if a.Ended == EndedPassed && (len(r.Criteria) == 0 || kind == WatchPart && !slices.ContainsFunc(r.Injections, came)) {
+		return a, false
+	}
 	for i := range r.Reactions.Classes {
 		a.WithinPar += r.Reactions.Classes[i].WithinPar
 		a.Reactions += r.Reactions.Classes[i].Of
 	}
-	return a
+	return a, true
+}
+
+// came reports whether an abnormal showed itself, long enough for somebody to do something about it.
+func came(in score.InjectionResult) bool {
+	switch in.Outcome {
+	case score.Unseen, score.Unended, score.Stood, score.Cleared:
+		return false
+	}
+	return !in.Harmless
 }
 
 // Meeting is one time that an abnormal showed itself, in whatever sitting.
@@ -158,7 +175,7 @@ type ReadyReport struct {
 	Handled   Share     `json:"handled"`    // of the same
 	SlowestMS float64   `json:"slowest_ms"` // the longest time in which one of them was noticed, the latest time of each; zero of none
 	Abnormals int       `json:"abnormals"`  // that can come
-	Recall    float64   `json:"recall"`     // expected to be known on the day: weighted mean over the things that were met; what was wrong the latest time counts as not known
+	Recall    *float64  `json:"recall"`     // expected to be known on the day: weighted mean over the things that were met, what was wrong the latest time counting as not known; null if none was met
 	Right     int       `json:"right"`      // things that were right the latest time
 	Met       int       `json:"met"`        // things that were met
 	Things    int       `json:"things"`     // that there are
@@ -325,10 +342,11 @@ func (r *ReadyReport) recall(k *Known, seen *Seen, c *Criteria, day time.Time) {
 		}
 	}
 	if weights > 0 {
-		r.Recall = sum / weights
+		recall := sum / weights
+		r.Recall = &recall
 	}
-	if c.Recall != nil && r.Met > 0 && r.Recall < *c.Recall {
-		r.against("Expected to be known on the day, of what was met: %s; wanted: %s.", percentOf(math.Floor(100*r.Recall)/100), percentOf(*c.Recall))
+	if c.Recall != nil && r.Recall != nil && *r.Recall < *c.Recall {
+		r.against("Expected to be known on the day, of what was met: %s; wanted: %s.", percentOf(math.Floor(100**r.Recall)/100), percentOf(*c.Recall))
 	}
 	if c.Shown != nil && float64(r.Right) < *c.Shown*float64(r.Things) {
 		r.lacks("Things to know that were right the latest time: %d of %d; wanted: %s.", r.Right, r.Things, percentOf(*c.Shown))

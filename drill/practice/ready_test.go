@@ -57,7 +57,7 @@ func TestReady(t *testing.T) {
 		"ready":                   {nil, IsReady, 3, "", ""},
 		"nothing seen":            {func(s *Seen, _ *Criteria) { s.Attempts = nil }, NotEnough, 0, "", "no unannounced sitting of it: as a whole, from memory, with nothing told"},
 		"nothing watched":         {func(s *Seen, _ *Criteria) { s.Attempts, s.Kind = nil, WatchPart }, NotEnough, 0, "", "no unannounced sitting of it: with nothing told"},
-		"no figures asked":        {func(s *Seen, _ *Criteria) { s.Attempts, s.Kind = nil, LimitsPart }, NotEnough, 0, "", "no unannounced sitting of it: all of them"},
+		"no figures asked":        {func(s *Seen, _ *Criteria) { s.Attempts, s.Kind = nil, LimitsPart }, NotEnough, 0, "", "no unannounced sitting of it: 10 figures or more in one go"},
 		"a failed one in between": {func(s *Seen, _ *Criteria) { s.Attempts[2].Ended = EndedFailed }, NotEnough, 1, "", "in a row with at least 2 days between them: 1; wanted: 3"},
 		"the latest not passed":   {func(s *Seen, _ *Criteria) { s.Attempts[3].Ended = EndedFailed }, NotYet, 0, "latest unannounced sitting, of 31 Jan 2027, was not passed", ""},
 		"broken off in between":   {func(s *Seen, _ *Criteria) { s.Attempts[1].Ended = EndedBroken }, NotEnough, 2, "", "between them: 2"},
@@ -140,10 +140,13 @@ func TestReadyFigures(t *testing.T) {
 		!reflect.DeepEqual(r.Mishandled, []string{"leak"}) || !reflect.DeepEqual(r.Unmet, []string{"door"}) {
 		t.Errorf("noticed %+v, handled %+v of %d, slowest %v, not %v, never %v", r.Noticed, r.Handled, r.Abnormals, r.SlowestMS, r.Mishandled, r.Unmet)
 	}
-	if want := knownBefore(true).Recall(seen.Things[0], readyOn); math.Abs(r.Recall-want) > 1e-15 || r.Met != 1 || r.Right != 1 || r.Things != 1 {
+	if want := knownBefore(true).Recall(seen.Things[0], readyOn); r.Recall == nil || math.Abs(*r.Recall-want) > 1e-15 || r.Met != 1 || r.Right != 1 || r.Things != 1 {
 		t.Errorf("recall %v of %d, %d right; want %v of 1", r.Recall, r.Met, r.Right, want)
 	}
-	if r := Ready(knownBefore(false), seen, DefaultCriteria(), readyOn); r.Recall != 0 || r.Met != 1 || r.Right != 0 {
+	if r := Ready(NewKnown(DefaultWeights), seen, DefaultCriteria(), readyOn); r.Recall != nil || r.Met != 0 || r.Things != 1 {
+		t.Errorf("nothing met: recall %v of %d", r.Recall, r.Met)
+	}
+	if r := Ready(knownBefore(false), seen, DefaultCriteria(), readyOn); r.Recall == nil || *r.Recall != 0 || r.Met != 1 || r.Right != 0 {
 		t.Errorf("wrong the latest time: recall %v of %d, %d right; want 0 of 1", r.Recall, r.Met, r.Right)
 	}
 }
@@ -154,8 +157,8 @@ func TestReadyWeighsThings(t *testing.T) {
 	seen.Things = append(seen.Things, Thing{score.TrialNotice, "a", "fire"})
 	known.Learn(&Sitting{Began: before(2, EndedPassed).Began, Procedure: "p", Profile: "a", Trials: []score.Trial{{Kind: score.TrialNotice, Name: "fire"}}})
 	want := known.Recall(seen.Things[0], readyOn) / (1 + Thing{Kind: score.TrialNotice}.Weight())
-	if r := Ready(known, seen, DefaultCriteria(), readyOn); math.Abs(r.Recall-want) > 1e-15 || r.Answer != NotYet {
-		t.Errorf("recall %v, want %v; %s", r.Recall, want, r.Answer)
+	if r := Ready(known, seen, DefaultCriteria(), readyOn); math.Abs(*r.Recall-want) > 1e-15 || r.Answer != NotYet {
+		t.Errorf("recall %v, want %v; %s", *r.Recall, want, r.Answer)
 	}
 }
 
@@ -299,7 +302,8 @@ func TestUnannounced(t *testing.T) {
 		"watching the other pilot": {of(scenario.Watch), "", ""},
 		"alerts alone":             {of(scenario.Alerts), "", WatchPart},
 		"all limits":               {of(scenario.Limits), "", LimitsPart},
-		"some limits":              {scenario.Scenario{Policy: scenario.Limits, Questions: 5}, "", ""},
+		"ten limits":               {scenario.Scenario{Policy: scenario.Limits, Questions: 10}, "", LimitsPart},
+		"nine limits":              {scenario.Scenario{Policy: scenario.Limits, Questions: 9}, "", ""},
 		"limits by wish":           {of(scenario.Recall), scenario.Limits, LimitsPart},
 	} {
 		for _, kind := range []PartKind{FlowPart, WatchPart, LimitsPart, ""} {
@@ -332,10 +336,39 @@ func TestEndedBy(t *testing.T) {
 			t.Errorf("%s: %s, want %s", name, got, c.want)
 		}
 	}
-	r := score.Result{Completed: true, EndedWhy: logbook.Complete, Passed: true,
-		Reactions: score.Reactions{Classes: []score.ClassReactions{{WithinPar: 3, Of: 4}, {WithinPar: 2, Of: 5}}}}
-	if a, want := AttemptOf(&r, day0), (Attempt{Began: day0, Ended: EndedPassed, WithinPar: 5, Reactions: 9}); a != want {
-		t.Errorf("%+v, want %+v", a, want)
+}
+
+// What there was nothing to pass in is no attempt, and what was failed or broken off is one all the same.
+func TestAttemptOf(t *testing.T) {
+	asked, nothing := []score.Criterion{{Met: true}}, []score.Criterion{}
+	fire := []score.InjectionResult{{Abnormal: "fire", Outcome: score.Handled}}
+	for name, c := range map[string]struct {
+		kind     PartKind
+		why      logbook.Reason
+		passed   bool
+		criteria []score.Criterion
+		came     []score.InjectionResult
+		want     Ended // empty: it is none
+	}{
+		"a flow":                 {FlowPart, logbook.Complete, true, asked, nil, EndedPassed},
+		"without criteria":       {FlowPart, logbook.Complete, true, nothing, nil, ""},
+		"without them, bent":     {FlowPart, logbook.Inspection, false, nothing, nil, EndedFailed},
+		"without them, left":     {FlowPart, logbook.Outside, false, nothing, nil, EndedBroken},
+		"a watch":                {WatchPart, logbook.Complete, true, asked, fire, EndedPassed},
+		"a quiet watch":          {WatchPart, logbook.Complete, true, asked, nil, ""},
+		"a quiet watch, failed":  {WatchPart, logbook.Complete, false, asked, nil, EndedFailed},
+		"a look-alike":           {WatchPart, logbook.Complete, true, asked, []score.InjectionResult{{Harmless: true, Outcome: score.LeftAlone}}, ""},
+		"one that nobody saw":    {WatchPart, logbook.Complete, true, asked, []score.InjectionResult{{Outcome: score.Unseen}, {Outcome: score.Unended}}, ""},
+		"one that was taken out": {WatchPart, logbook.Complete, true, asked, []score.InjectionResult{{Outcome: score.Cleared}, {Outcome: score.Stood}}, ""},
+		"the second of two":      {WatchPart, logbook.Complete, true, asked, append([]score.InjectionResult{{Outcome: score.Unseen}}, fire...), EndedPassed},
+		"limits":                 {LimitsPart, logbook.Complete, true, asked, nil, EndedPassed},
+	} {
+		r := score.Result{Completed: c.why == logbook.Complete, EndedWhy: c.why, Passed: c.passed, Criteria: c.criteria, Injections: c.came,
+			Reactions: score.Reactions{Classes: []score.ClassReactions{{WithinPar: 3, Of: 4}, {WithinPar: 2, Of: 5}}}}
+		a, is := AttemptOf(c.kind, &r, day0)
+		if is != (c.want != "") || is && a != (Attempt{Began: day0, Ended: c.want, WithinPar: 5, Reactions: 9}) {
+			t.Errorf("%s: %v, %+v", name, is, a)
+		}
 	}
 }
 

@@ -31,6 +31,8 @@ type Counted struct {
 	ID    int64
 	UID   string
 	Began time.Time // of one without a date: when the one before it did, or else the one after it
+	Plan  string    // hash of the documents that it went by
+	Seed  uint64
 }
 
 // Shown is what one sitting showed.
@@ -74,14 +76,14 @@ func (s *Store) counted(trainee string, by Judging) (list []Counted, lacking []i
 		version string
 		none    bool
 	}
-	all, err := collect(s, `SELECT s.id, s.uid, s.started_ns, coalesce(k.rules, 0), coalesce(k.version, ''), typeof(k.body) = 'null'
+	all, err := collect(s, `SELECT s.id, s.uid, s.started_ns, s.plan, s.seed, coalesce(k.rules, 0), coalesce(k.version, ''), typeof(k.body) = 'null'
 		FROM sitting s LEFT JOIN trials k ON k.sitting = s.id
 		WHERE s.trainee = (SELECT id FROM trainee WHERE name = ?)
 			AND (k.sitting IS NOT NULL OR EXISTS (SELECT 1 FROM result WHERE sitting = s.id) AND EXISTS (SELECT 1 FROM plan WHERE hash = s.plan))
 		ORDER BY s.place, s.id`, []any{trainee}, func(rows *sql.Rows) (f found, err error) {
-		var started int64
-		err = rows.Scan(&f.ID, &f.UID, &started, &f.rules, &f.version, &f.none)
-		f.Began = time.Unix(0, started)
+		var started, seed int64
+		err = rows.Scan(&f.ID, &f.UID, &started, &f.Plan, &seed, &f.rules, &f.version, &f.none)
+		f.Began, f.Seed = time.Unix(0, started), uint64(seed)
 		return f, err
 	})
 	for i := range all {
