@@ -352,8 +352,8 @@ func TestAFullDiskUntilTheEnd(t *testing.T) {
 	if !errors.As(err, &unsaved) || !strings.Contains(err.Error(), "the disk is full") {
 		t.Fatal(err)
 	}
-	if filepath.Dir(unsaved.Path) != filepath.Join(filepath.Dir(path), "unsaved") {
-		t.Errorf("it is in %s", unsaved.Path)
+	if filepath.Dir(unsaved.Path) != filepath.Join(filepath.Dir(path), "unsaved") || !strings.Contains(err.Error(), "it is in "+unsaved.Path+", and is taken in the next time") {
+		t.Errorf("it is in %s: %v", unsaved.Path, err)
 	}
 	s.Close()
 
@@ -425,7 +425,7 @@ func TestNowhereToWrite(t *testing.T) {
 	w.Append(entry(1))
 	err := w.End([]byte("{}"), true, Digest{})
 	var unsaved *Unsaved
-	if !errors.As(err, &unsaved) || unsaved.Path != "" || !strings.Contains(err.Error(), "no database") {
+	if !errors.As(err, &unsaved) || unsaved.Path != "" || !strings.HasPrefix(err.Error(), "the sitting could not be stored: no database") || strings.Contains(err.Error(), "it is in") {
 		t.Error(err)
 	}
 }
