@@ -38,7 +38,8 @@ it; and says what is expected then, with this practice and without any, and what
 trainee showed. Make it again whenever you like: it goes by what is known then, and a day that was missed is simply not in it.
 
 Of abnormals it says how many, and never which. Expected figures are those of a model of memory that was made for vocabulary and
-facts: an estimate, and no promise.`,
+facts: an estimate, and no promise. Once there is enough to go by it is fitted to the trainee, if that foretells later sittings better
+than they were foretold without; the plan says which it goes by, and how what was said so far came true.`,
 		Example: `  hornlark plan --by 2027-03-12 --minutes 20
   hornlark plan --by 2027-03-12 --rest sat,sun --trainee kim
   hornlark plan --by 2027-03-12 --procedure dunlin-start --ics plan.ics --at 18:30`,

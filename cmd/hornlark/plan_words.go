@@ -42,6 +42,9 @@ func (p *laidOut) text() []string {
 	default:
 		para("", fmt.Sprintf("%d of %d things to know have been met.", p.met, p.things))
 	}
+	for _, line := range foretold(o.trainee, p.known) {
+		para("", line)
+	}
 	para("", fmt.Sprintf("Expected to be known on the day: %s with this practice, %s without any. What an abnormal takes counts four times, a limit half.", percent(p.With), percent(p.Without)))
 	lines = append(lines, "")
 	if p.practised() == 0 {
@@ -224,6 +227,7 @@ type plannedJSON struct {
 	Enough    bool         `json:"enough_seen"`
 	With      float64      `json:"with"`
 	Without   float64      `json:"without"`
+	Foretold  foretoldJSON `json:"foretold"` // what was said of the trainee so far, and what came true
 	Days      []plannedDay `json:"days"`
 	AtRisk    []string     `json:"at_risk"`
 	Caution   string       `json:"caution"`
@@ -250,7 +254,7 @@ func (p *laidOut) json() plannedJSON {
 		Trainee: p.options.trainee, Profile: p.profile, Procedure: p.options.procedure,
 		Today: p.days.from.Format(time.DateOnly), By: p.days.day.Format(time.DateOnly), Minutes: p.options.minutes,
 		Met: p.met, Things: p.things, Enough: p.met > 0 && float64(p.met) >= enoughMet*float64(p.things),
-		With: p.With, Without: p.Without, Days: []plannedDay{}, AtRisk: append([]string{}, p.risks()...), Caution: debrief.CautionOf(aircraft),
+		With: p.With, Without: p.Without, Foretold: foretoldOf(p.known), Days: []plannedDay{}, AtRisk: append([]string{}, p.risks()...), Caution: debrief.CautionOf(aircraft),
 	}
 	for i := range p.Sessions {
 		s := &p.Sessions[i]

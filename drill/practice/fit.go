@@ -175,6 +175,17 @@ func (p place) weights(prior *Weights) Weights {
 	return w
 }
 
+// allowed reports whether somebody may be taken to be there. That forgetting goes on less steeply than for learners in general is never concluded: looks
+// some days apart fit that as well as they do a longer memory, and what would be left after months is then foretold far too high.
+func (p place) allowed() bool {
+	for _, steps := range p {
+		if steps < -mostSteps || steps > mostSteps {
+			return false
+		}
+	}
+	return p[1] >= 0
+}
+
 // ratio is e^(steps/4), by nothing but multiplications: they are the same on every machine.
 func ratio(steps int) float64 {
 	r := 1.0
@@ -206,9 +217,10 @@ func (h history) search(prior *Weights, before int, from place) place {
 	better := func(by place) bool {
 		next := from
 		for i := range next {
-			if next[i] += by[i]; max(next[i], -next[i]) > mostSteps {
-				return false
-			}
+			next[i] += by[i]
+		}
+		if !next.allowed() {
+			return false
 		}
 		l := loss(next)
 		if l >= best-clearly {

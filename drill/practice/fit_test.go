@@ -14,7 +14,7 @@ import (
 	"hornlark/drill/score"
 )
 
-var fitSeeds = flag.Int("fit.seeds", 1, "simulated trainees of each kind that weights are fitted to")
+var fitSeeds = flag.Int("fit.seeds", 1, "simulated trainees of each kind that weights are fitted to; where that is quick, five times as many")
 
 // simulated is a trainee whose forgetting is known.
 type simulated interface {
@@ -139,39 +139,44 @@ func TestFitForetellsBetter(t *testing.T) {
 	for _, size := range []struct {
 		days        int
 		minutes     float64
+		trainees    int
 		off, spread float64 // how far what was said may be from what came true, and how unreliable it may be
-	}{{28, 6, 0.15, 0.05}, {42, 12, 0.05, 0.02}} {
+	}{{28, 6, 5 * *fitSeeds, 0.12, 0.04}, {42, 12, *fitSeeds, 0.05, 0.02}} {
 		course := aCourse(size.days, size.minutes)
 		for _, kind := range kinds() {
 			var with, without Calibration
-			var later [5]float64
+			var later [2][5]float64 // after two weeks, and after three months
 			used := 0
-			for seed := range uint64(*fitSeeds) {
+			for seed := range uint64(size.trainees) {
 				l := kind.make()
 				a, b, k, general := foretold(sat(l, course, seed))
 				with, without = with.plus(a), without.plus(b)
 				if k.Fit.Used {
 					used++
 				}
-				said, is, apart := onTheDay(k, l, float64(size.days+14))
-				saidGeneral, _, apartGeneral := onTheDay(general, l, float64(size.days+14))
-				for i, v := range []float64{is, said, apart, saidGeneral, apartGeneral} {
-					later[i] += v / float64(*fitSeeds)
+				for n, idle := range []int{14, 91} {
+					said, is, apart := onTheDay(k, l, float64(size.days+idle))
+					saidGeneral, _, apartGeneral := onTheDay(general, l, float64(size.days+idle))
+					for i, v := range []float64{is, said, apart, saidGeneral, apartGeneral} {
+						later[n][i] += v / float64(size.trainees)
+					}
 				}
 			}
 			what := fmt.Sprintf("%d days of %g min, %s", size.days, size.minutes, kind.name)
 			all, allGeneral := with.All(), without.All()
 			unreliable, _, _ := with.Murphy()
 			unreliableGeneral, _, _ := without.Murphy()
+			byChance := CalibrationBins * 0.25 / float64(with.Looks) // what luck alone makes of it, at the most
 			t.Logf(`%s: %d looks, fitted weights used by %d of %d
     came true %.3f of what was said with %.3f, without fits with %.3f; Brier score %.4f, without %.4f; reliability %.4f, without %.4f
     two weeks later %.3f is known; said %.3f, a thing %.3f off; without %.3f, %.3f off
-%s`, what, with.Looks, used, *fitSeeds, all.Came(), all.Said(), allGeneral.Said(), with.Brier(), without.Brier(), unreliable, unreliableGeneral,
-				later[0], later[1], later[2], later[3], later[4], table(&with, &without))
+    three months later %.3f is known; said %.3f, a thing %.3f off; without %.3f, %.3f off
+%s`, what, with.Looks, used, size.trainees, all.Came(), all.Said(), allGeneral.Said(), with.Brier(), without.Brier(), unreliable, unreliableGeneral,
+				later[0][0], later[0][1], later[0][2], later[0][3], later[0][4], later[1][0], later[1][1], later[1][2], later[1][3], later[1][4], table(&with, &without))
 			switch {
 			case kind.general && (with.Brier() > without.Brier()+0.005 || size.days > 28 && used > 0):
 				t.Errorf("%s: who forgets like learners in general has fitted weights used %d times, with a Brier score of %.4f, without %.4f", what, used, with.Brier(), without.Brier())
-			case !kind.general && (unreliable > unreliableGeneral || with.Brier() > without.Brier()+0.002 || later[2] > later[4]):
+			case !kind.general && (unreliable > unreliableGeneral+byChance || with.Brier() > without.Brier()+0.002 || later[0][2] > later[0][4] || later[1][2] > later[1][4]):
 				t.Errorf("%s: fits foretell worse", what)
 			case math.Abs(all.Said()-all.Came()) > size.off || unreliable > size.spread:
 				t.Errorf("%s: what is said with fits does not come true", what)
@@ -373,7 +378,7 @@ func TestSearchFindsTheLeast(t *testing.T) {
 	for i := range found {
 		for _, by := range []int{-1, 1} {
 			near := found
-			if near[i] += by; cost(near) < cost(found)-2*clearly {
+			if near[i] += by; near.allowed() && cost(near) < cost(found)-2*clearly {
 				t.Errorf("%v costs %.4f, and %v beside it %.4f", found, cost(found), near, cost(near))
 			}
 		}
@@ -398,6 +403,25 @@ func TestFitIsBounded(t *testing.T) {
 	}
 	if trials > mostFitted || trials < mostFitted/2 {
 		t.Errorf("%d trials are gone through", trials)
+	}
+}
+
+// What weights come to by Model, fitted to somebody who forgets what was left for more than two days: as TestModelIsWhatItWas, the figures are those of this
+// program, and another machine has to come to the same.
+func TestFitIsWhatItWas(t *testing.T) {
+	var sittings []Sitting
+	for i, day := range []int{0, 1, 2, 5, 6, 9, 10, 11, 15} {
+		s := Sitting{Began: day0.AddDate(0, 0, day), Procedure: "p"}
+		for n := range 40 {
+			s.Trials = append(s.Trials, score.Trial{Kind: score.TrialItem, Name: fmt.Sprint(n), Right: i > 0 && (n+i)%10 > 0 && day%4 != 1})
+		}
+		sittings = append(sittings, s)
+	}
+	k := LearnAll(DefaultWeights, sittings)
+	w := &k.Weights
+	got := fmt.Sprintf("model %d: used %t with %d looks, %d held out; %.9g %.9g %.9g %.9g", Model, k.Fit.Used, k.Fit.Looks, k.Fit.Held, w[0], w[20], w[8], w[11])
+	if want := "model 2: used true with 240 looks, 160 held out; 0.100141709 2.21671683 -0.6278 1.90485171"; got != want {
+		t.Errorf("%s, want %s: raise Model", got, want)
 	}
 }
 

@@ -1,6 +1,7 @@
 package practice
 
 import (
+	"math"
 	"testing"
 	"time"
 
@@ -99,11 +100,42 @@ func TestWorseIsNeverKnownBetter(t *testing.T) {
 }
 
 // TestIdleTrainee: half of what was gained is gone after 6.5 months by accuracy and after 13 by speed (Tatel and Ackerman, Psychological
-// Bulletin, doi 10.1037/bul0000481). What was done right once, and what was right after some hard work, is predicted to have fallen to half in that band.
+// Bulletin, doi 10.1037/bul0000481). Of somebody who has practised for three weeks or four and then leaves off, half of what was known then is predicted
+// to be known after a time in that band; and never more of it after a longer time. Who has practised for a week alone is taken to lose it sooner, and who
+// has for six weeks to keep it longer; the published weights would have them all keep it for years.
 func TestIdleTrainee(t *testing.T) {
 	const month = 365.25 / 12
-	once := DefaultWeights.After(Memory{}, 0, Good, 1)
-	if half := DefaultWeights.Lasts(once, 0.5) / month; half < 6.5 || half > 13 {
-		t.Errorf("what was right once has fallen to half after %.1f months, want 6.5 to 13", half)
+	half := func(w Weights, days int, minutes float64) float64 {
+		k := NewKnown(w)
+		for _, s := range sat(&byModel{w, map[Thing]outlook{}}, aCourse(days, minutes), 1) {
+			k.Learn(&s)
+		}
+		known := func(months float64) (sum float64) {
+			for _, thing := range k.Things() {
+				sum += k.Recall(thing, k.Until.Add(time.Duration(months*month*24*float64(time.Hour))))
+			}
+			return sum
+		}
+		last := known(0)
+		for months := 0.25; months < 36; months += 0.25 {
+			now := known(months)
+			if now > last {
+				t.Fatalf("after %g months more is known than before", months)
+			}
+			if last = now; now <= known(0)/2 {
+				return months
+			}
+		}
+		return math.Inf(1)
+	}
+	for _, course := range []struct {
+		days    int
+		minutes float64
+	}{{21, 12}, {28, 6}} {
+		got, published := half(DefaultWeights, course.days, course.minutes), half(PublishedWeights, course.days, course.minutes)
+		t.Logf("after %d days of %g minutes half is known after %g months; by the published weights after %g", course.days, course.minutes, got, published)
+		if got < 6.5 || got > 13 {
+			t.Errorf("after %d days of %g minutes half is known after %g months, want 6.5 to 13", course.days, course.minutes, got)
+		}
 	}
 }

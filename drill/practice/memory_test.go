@@ -10,7 +10,7 @@ func course(grades []Grade, days []float64) []Memory {
 	var m Memory
 	list := make([]Memory, len(grades))
 	for i, g := range grades {
-		m = DefaultWeights.After(m, days[i], g, 1)
+		m = PublishedWeights.After(m, days[i], g, 1)
 		list[i] = m
 	}
 	return list
@@ -48,10 +48,10 @@ func TestShortTermVector(t *testing.T) {
 func TestFirstTime(t *testing.T) {
 	difficulty := []float64{6.4133, 5.1122, 2.1181, 1}
 	for i, g := range []Grade{Again, Hard, Good, Easy} {
-		m := DefaultWeights.After(Memory{}, 0, g, 1)
-		near(t, "stability", m.Stability, DefaultWeights[i], 0)
+		m := PublishedWeights.After(Memory{}, 0, g, 1)
+		near(t, "stability", m.Stability, PublishedWeights[i], 0)
 		near(t, "difficulty", m.Difficulty, difficulty[i], 0.0001)
-		near(t, "recall after as many days as the stability", DefaultWeights.Recall(m, m.Stability), 0.9, 1e-12)
-		near(t, "days to nine in ten", DefaultWeights.Lasts(m, 0.9), m.Stability, 1e-9)
+		near(t, "recall after as many days as the stability", PublishedWeights.Recall(m, m.Stability), 0.9, 1e-12)
+		near(t, "days to nine in ten", PublishedWeights.Lasts(m, 0.9), m.Stability, 1e-9)
 	}
 }

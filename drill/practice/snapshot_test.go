@@ -122,7 +122,7 @@ func TestEveryFieldIsInTheSnapshot(t *testing.T) {
 // What a course leaves behind by Model: one that comes to something else is another model, and snapshots of before do not hold. The
 // figures are those of this program.
 func TestModelIsWhatItWas(t *testing.T) {
-	k := NewKnown(DefaultWeights)
+	k := NewKnown(PublishedWeights)
 	for i, trial := range []score.Trial{{Right: true, Told: true}, {Right: true}, {Right: true, Slow: true}, {}, {Right: true, ReactionMS: ms(400), ParMS: 2000}} {
 		trial.Kind, trial.Name = score.TrialItem, "battery"
 		k.Learn(&Sitting{Began: day0.AddDate(0, 0, i*i), Procedure: "p", Trials: []score.Trial{trial}})
