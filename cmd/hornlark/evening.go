@@ -255,12 +255,24 @@ func (e *evening) ofFamily(family string) (map[practice.Thing]bool, error) {
 	return only, nil
 }
 
-// mistakesOf is what was wrong or late in a sitting.
-func mistakesOf(s *practice.Sitting) map[practice.Thing]bool {
+// mistakes is what was wrong or late on the latest evening, and was not right in a later sitting of it.
+func (t *session) mistakes() map[practice.Thing]bool {
 	only := map[practice.Thing]bool{}
-	for i := range s.Trials {
-		if t := &s.Trials[i]; !t.Right || t.Slow {
-			only[practice.OfTrial(t, s.Procedure, s.Profile)] = true
+	for i := range t.last {
+		s := &t.last[i]
+		if s.Profile != t.profile {
+			continue
+		}
+		wrong := map[practice.Thing]bool{}
+		for k := range s.Trials {
+			trial := &s.Trials[k]
+			thing := practice.OfTrial(trial, s.Procedure, s.Profile)
+			wrong[thing] = wrong[thing] || !trial.Right || trial.Slow
+		}
+		for thing, was := range wrong {
+			if only[thing] = true; !was {
+				delete(only, thing)
+			}
 		}
 	}
 	return only

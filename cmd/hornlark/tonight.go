@@ -64,7 +64,7 @@ The sittings are kept like any other. Exit status: as of "hornlark drill"; 3 if 
 	f.StringVar(&o.profile, "profile", "", "the aircraft (default: that of the latest sitting)")
 	f.StringVar(&o.phase, "phase", "", `one phase of a flow, by its id in "hornlark show"`)
 	f.StringVar(&o.family, "family", "", "where abnormals of a family may come: "+strings.Join(familyNames(), ", "))
-	f.BoolVar(&o.mistakes, "mistakes", false, "what was wrong or late in the latest sitting")
+	f.BoolVar(&o.mistakes, "mistakes", false, "what was wrong or late last time, and was not put right then")
 	f.BoolVar(&o.limits, "limits", false, "limits alone")
 	f.BoolVar(&o.show, "show", false, "only say what would be practised")
 	f.Uint64Var(&o.seed, "seed", 0, "draws the same again (default: a new one each time)")
@@ -117,7 +117,7 @@ type session struct {
 	*evening
 	options *tonightOptions
 	known   *practice.Known
-	latest  *practice.Sitting // nil: none is kept
+	last    []practice.Sitting // of the trainee, those of the latest evening, the earliest first; none: none is kept
 	at      time.Time
 	choice  *practice.Choice
 	names   names
@@ -212,11 +212,25 @@ func (t *session) recall() error {
 	if t.known, err = knowledgeOf(store, t.options.trainee); err != nil {
 		return err
 	}
-	latest, err := latestOf(store, t.options.trainee, 1)
-	if err == nil && len(latest) > 0 {
-		t.latest = &latest[0]
-	}
+	latest, err := latestOf(store, t.options.trainee, mostLast)
+	t.last = lastTime(latest)
 	return err
+}
+
+// What makes sittings one evening. Our own figures.
+const (
+	eveningGap = 2 * time.Hour // between the beginnings of two of them, at the most
+	mostLast   = 30
+)
+
+// lastTime is those of some sittings that are of the latest evening.
+func lastTime(list []practice.Sitting) []practice.Sitting {
+	for i := len(list) - 1; i > 0; i-- {
+		if list[i].Began.Sub(list[i-1].Began) > eveningGap {
+			return list[i:]
+		}
+	}
+	return list
 }
 
 // profileOf is the profile that is asked for, or that of the latest sitting, or the one that a beginner begins with.
@@ -225,9 +239,9 @@ func (t *session) profileOf(lib *library.Library) (string, error) {
 		_, err := lib.Profile(t.options.profile)
 		return t.options.profile, err
 	}
-	if t.latest != nil {
-		if _, err := lib.Profile(t.latest.Profile); err == nil {
-			return t.latest.Profile, nil
+	if n := len(t.last); n > 0 {
+		if _, err := lib.Profile(t.last[n-1].Profile); err == nil {
+			return t.last[n-1].Profile, nil
 		}
 	}
 	s, err := lib.Scenario(suggested)
@@ -252,11 +266,11 @@ func (t *session) wish() (practice.Wish, error) {
 			return wish, usageError{err}
 		}
 		wish.Only = only
-	case o.mistakes && t.latest == nil:
+	case o.mistakes && len(t.last) == 0:
 		return wish, usageError{fmt.Errorf("no sitting of %s is kept, so there are no mistakes yet", o.trainee)}
 	case o.mistakes:
-		if wish.Only = mistakesOf(t.latest); len(wish.Only) == 0 {
-			return wish, usageError{fmt.Errorf("in the latest sitting of %s nothing was wrong or late; leave --mistakes out", o.trainee)}
+		if wish.Only = t.mistakes(); len(wish.Only) == 0 {
+			return wish, usageError{fmt.Errorf("last time, on %s, nothing of the %s was wrong or late in what %s did; leave --mistakes out", clockTime(t.last[0].Began), t.profile, o.trainee)}
 		}
 	case o.phase != "" && !slices.ContainsFunc(t.units, func(u practice.Unit) bool { return u.Kind == practice.PhaseUnit && u.Name == o.phase }):
 		var known []string

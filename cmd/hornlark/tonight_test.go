@@ -1,12 +1,15 @@
 package main
 
 import (
+	"os"
+	"os/exec"
 	"strings"
 	"testing"
 	"time"
 
 	"hornlark/drill/library"
 	"hornlark/drill/practice"
+	"hornlark/drill/scenario"
 	"hornlark/drill/score"
 )
 
@@ -114,5 +117,87 @@ func TestEveryAbnormalHasAFamily(t *testing.T) {
 		if !found {
 			t.Errorf("%s is of no family", a.Name)
 		}
+	}
+}
+
+// The mistakes of last time are those of all sittings of an evening that were not put right in it, of one aircraft; they and nothing else are
+// practised by the real command, which names items and no abnormal.
+func TestMistakesOfLastTime(t *testing.T) {
+	settled(t)
+	data := t.TempDir()
+	t.Setenv("HORNLARK_DATA", data)
+	t.Setenv(clockVariable, "2027-03-05T19:00:00Z")
+	tonight := func(args ...string) (string, int) {
+		t.Helper()
+		var out strings.Builder
+		status := run(t.Context(), append([]string{"tonight", "--trainee", "kim"}, args...), streams{in: strings.NewReader(""), out: &out, err: &out})
+		return out.String(), status
+	}
+	began := time.Date(2027, 3, 4, 19, 0, 0, 0, time.UTC)
+	keep := func(scenario string, at time.Time, answers *scenario.Answers) {
+		t.Helper()
+		if err := (&made{data: data, scenario: scenario, trainee: "kim", started: at, answers: answers}).keep(); err != nil {
+			t.Fatal(err)
+		}
+	}
+	forgetful := &scenario.Answers{StartFrom: scenario.Perfect, LeaveOut: []string{"anti-collision"}}
+	keep("first-start-quiet", began.AddDate(0, 0, -2), &scenario.Answers{StartFrom: scenario.Perfect, LeaveOut: []string{"battery"}}) // long ago
+	keep("first-start", began, forgetful)
+	keep("limits", began.Add(50*time.Minute), nil)
+	out, status := tonight("--mistakes", "--show", "--minutes", "30")
+	if status != exitPassed || !strings.Contains(out, "As you wished: what was wrong or late last time, on 2027-03-04") || !strings.Contains(out, "Anti-collision light") {
+		t.Errorf("exit status %d:\n%s", status, out)
+	}
+	lib, err := library.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, a := range lib.Abnormals() {
+		if strings.Contains(out, a.Title) {
+			t.Errorf("%q is named:\n%s", a.Title, out)
+		}
+	}
+	if out, status := tonight("--mistakes", "--minutes", "30", "--answers", "perfect", "--virtual", "--seed", "5"); status != exitPassed || !strings.Contains(out, "\nTONIGHT ---") {
+		t.Errorf("gone through, exit status %d:\n%s", status, out)
+	}
+	if out, status := tonight("--mistakes", "--show", "--profile", "turnstone-st"); status != exitUsage || !strings.Contains(out, "nothing of the turnstone-st was wrong or late in what kim did") {
+		t.Errorf("another aircraft, exit status %d:\n%s", status, out)
+	}
+	keep("first-start", began.Add(100*time.Minute), nil) // put right on the same evening
+	if out, status := tonight("--mistakes", "--show"); status != exitUsage || !strings.Contains(out, "nothing of the dunlin-lt was wrong or late") {
+		t.Errorf("put right, exit status %d:\n%s", status, out)
+	}
+}
+
+// An evening in real time is kept, is judged like any other sitting, and is what the next one goes by.
+func TestAnEveningIsKept(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it takes half a minute of real time")
+	}
+	t.Parallel()
+	data := t.TempDir()
+	hornlark := func(args ...string) string {
+		t.Helper()
+		cmd := exec.Command(program(t), args...)
+		cmd.Env = append(append(os.Environ(), "HORNLARK_DATA="+data, "XDG_CONFIG_HOME="+t.TempDir(), clockVariable+"=2027-03-05T19:00:00Z"), noSound(data)...)
+		out, err := cmd.CombinedOutput()
+		if err != nil {
+			t.Fatalf("%q: %v\n%s", args, err, out)
+		}
+		return string(out)
+	}
+	out := hornlark("tonight", "--trainee", "kim", "--minutes", "1", "--limits", "--silent", "--answers", "perfect")
+	before, rest, found := strings.Cut(out, "\n1 of 1: 6 limits\n")
+	if !found || !strings.Contains(before, "This is the first evening of kim with it.") || !strings.Contains(rest, "kept for kim") {
+		t.Errorf("what is said before: %s\nand then: %s", before, rest)
+	}
+	if _, after, found := strings.Cut(rest, "\nTONIGHT ---"); !found || !strings.Contains(after, "1. 6 limits\n") || !strings.Contains(after, "in 7 days 0 % of it would have been known, now ") || strings.Contains(after, "kept without") {
+		t.Errorf("what is said after: %s", after)
+	}
+	if out := hornlark("tonight", "--trainee", "kim", "--minutes", "1", "--limits", "--show"); strings.Contains(out, "first evening") || !strings.Contains(out, "Never met: 36 of 42.") {
+		t.Errorf("the next one: %s", out)
+	}
+	if out := hornlark("debrief"); !strings.Contains(out, "scenario tonight-limits, policy limits") || !strings.Contains(out, "2027-03-05") {
+		t.Errorf("the report: %s", out)
 	}
 }

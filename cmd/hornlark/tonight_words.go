@@ -22,11 +22,14 @@ func (t *session) before() string {
 		title = prof.Title
 	}
 	fmt.Fprintf(&b, "Tonight, with the %s: %s of %d min.\n", title, minutesOf(t.choice.Takes), o.minutes)
+	if wished := t.wished(); wished != "" {
+		fmt.Fprintf(&b, "As you wished: %s.\n", wished)
+	}
 	switch {
 	case t.choice.First && o.trainee == "":
-		b.WriteString("Nothing is known of you without --trainee NAME, so this is a first evening: it begins where the flow begins, and nothing goes wrong.\n")
+		fmt.Fprintf(&b, "Nothing is known of you without --trainee NAME, so this is a first evening%s.\n", t.firstly())
 	case t.choice.First:
-		fmt.Fprintf(&b, "This is the first evening of %s with it: it begins where the flow begins, and nothing goes wrong.\n", o.trainee)
+		fmt.Fprintf(&b, "This is the first evening of %s with it%s.\n", o.trainee, t.firstly())
 	}
 	flows := false
 	for i := range t.choice.Legs {
@@ -44,10 +47,39 @@ func (t *session) before() string {
 			fmt.Fprintf(&b, "   %s\n", t.because(l, n))
 		}
 	}
-	if flows && !t.choice.First {
+	if flows && !t.undisturbed() {
 		b.WriteString("\nIn flows and watches something may come in between, or nothing.\n")
 	}
 	return b.String()
+}
+
+// wished says what was asked for; empty if nothing was. It names no abnormal.
+func (t *session) wished() string {
+	switch o := t.options; {
+	case o.phase != "":
+		return "one phase"
+	case o.family != "":
+		return "where something of the family " + o.family + " may come"
+	case o.mistakes:
+		return "what was wrong or late last time, on " + clockTime(t.last[0].Began)
+	case o.limits:
+		return "limits"
+	}
+	return ""
+}
+
+// undisturbed reports whether nothing goes wrong, whatever is drawn: what was never met comes so, unless abnormals were asked for.
+func (t *session) undisturbed() bool { return t.choice.First && t.options.family == "" }
+
+// firstly says what a first evening is like.
+func (t *session) firstly() string {
+	switch o := t.options; {
+	case o.limits, !t.undisturbed():
+		return ""
+	case o.phase != "":
+		return ": nothing goes wrong"
+	}
+	return ": it begins where the flow begins, and nothing goes wrong"
 }
 
 // next says in a line what is practised and why, as before does at length: it hangs on nothing that is drawn, and names no abnormal.
@@ -67,7 +99,7 @@ func (t *session) next() string {
 	text := fmt.Sprintf("Next, %s: %s. ", minutesOf(t.choice.Takes), strings.Join(parts, "; "))
 	switch {
 	case t.choice.First:
-		text += "It is a first evening: it begins where the flow begins, and nothing goes wrong."
+		text += "It is a first evening" + t.firstly() + "."
 	case why == nil:
 		text += "Nothing of it was met yet."
 	default:
