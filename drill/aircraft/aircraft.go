@@ -28,7 +28,7 @@ type Aircraft struct {
 	seen      []bool          // facts that are in sight
 	facts     []bool          // outside
 
-	readings []float64
+	board    condition.Board // the readings, and what the profile's conditions say of them
 	model    model
 	captions []captionState
 	alerts   []alertState
@@ -60,7 +60,7 @@ func New(p *Profile, w Weather, state string) (*Aircraft, error) {
 		facts:     make([]bool, len(p.Outside)),
 		seen:      make([]bool, len(p.Outside)),
 		muted:     make([]bool, len(p.Alerts)),
-		readings:  make([]float64, p.slots),
+		board:     condition.NewBoard(p.asked),
 		captions:  make([]captionState, len(p.Captions)),
 		alerts:    make([]alertState, len(p.Alerts)),
 		gauges:    make([]gaugeState, len(p.Gauges)),
@@ -74,12 +74,12 @@ func New(p *Profile, w Weather, state string) (*Aircraft, error) {
 	}
 	for i := range p.Outside {
 		a.facts[i] = p.Outside[i].So
-		a.readings[p.factSlot+i] = bit(a.facts[i])
+		a.board.Put(p.factSlot+i, bit(a.facts[i]))
 	}
 	a.model = newModel(p, w)
 	for i := range a.alerts {
 		a.alerts[i].ago = longAgo
-		a.readings[p.agoSlot+i] = longAgo.Seconds()
+		a.board.Put(p.agoSlot+i, longAgo.Seconds())
 	}
 	a.read()
 	a.sight()
@@ -134,7 +134,7 @@ func (a *Aircraft) Clone() *Aircraft {
 	c.facts = slices.Clone(a.facts)
 	c.seen = slices.Clone(a.seen)
 	c.muted = slices.Clone(a.muted)
-	c.readings = slices.Clone(a.readings)
+	c.board = a.board.Clone()
 	c.captions = slices.Clone(a.captions)
 	c.alerts = slices.Clone(a.alerts)
 	c.gauges = slices.Clone(a.gauges)
@@ -184,7 +184,7 @@ func (a *Aircraft) Move(control, position int) {
 		return
 	}
 	a.positions[control] = position
-	a.readings[control] = c.reading(position)
+	a.board.Put(control, c.reading(position))
 	a.springsAt[control] = 0
 	if c.Springs > 0 && position != 0 {
 		a.springsAt[control] = a.now + c.Springs
@@ -196,7 +196,7 @@ func (a *Aircraft) Position(control int) int { return a.positions[control] }
 
 // Locked reports whether a control cannot be moved as things stand. Move does not ask: whoever moves it for a hand does.
 func (a *Aircraft) Locked(control int) bool {
-	return holds(a.profile.controlLocked[control], a.readings)
+	return a.holds(a.profile.controlLocked[control])
 }
 
 // Guarded reports whether a control is locked by a guard or a latch that can be seen: by where other controls are, and by nothing
@@ -243,7 +243,7 @@ func (a *Aircraft) look() {
 			continue
 		}
 		a.facts[i] = so
-		a.readings[a.profile.factSlot+i] = bit(so)
+		a.board.Put(a.profile.factSlot+i, bit(so))
 		if !a.seen[i] {
 			continue
 		}
@@ -257,15 +257,14 @@ func (a *Aircraft) Fact(i int) bool { return a.facts[i] }
 // sight follows what is in sight outside.
 func (a *Aircraft) sight() {
 	for i, when := range a.profile.factSeen {
-		a.seen[i] = when == nil || when.Holds(a.readings)
+		a.seen[i] = a.always(when)
 	}
 }
 
 // Seen reports whether something outside is in sight: only then can it be known whether it is so. It goes by the controls as they
 // stand at this moment, since a flow goes on with the press that brings it there.
 func (a *Aircraft) Seen(i int) bool {
-	when := a.profile.factSeen[i]
-	return when == nil || when.Holds(a.readings)
+	return a.always(a.profile.factSeen[i])
 }
 
 // FactsOf gives the facts outside that a condition on this profile hangs on.
@@ -281,11 +280,18 @@ func (p *Profile) FactsOf(c *condition.Condition) []int {
 
 // Readings is what conditions read: those of the profile's Scope. It belongs to the aircraft, changes with every call
 // that changes the aircraft, and is only to be read.
-func (a *Aircraft) Readings() []float64 { return a.readings }
+func (a *Aircraft) Readings() []float64 { return a.board.Readings }
+
+// holds reports whether a condition of the profile is there and true.
+func (a *Aircraft) holds(c condition.Asked) bool { return a.board.Holds(c) }
+
+// always is the same where no condition at all means that it is so.
+func (a *Aircraft) always(c condition.Asked) bool { return c == 0 || a.board.Holds(c) }
 
 // read brings what the model shows into the readings.
 func (a *Aircraft) read() {
-	a.model.indicate(a.readings[a.profile.modelSlot:a.profile.captionSlot])
+	a.model.indicate(a.board.Readings[a.profile.modelSlot:a.profile.captionSlot])
+	a.board.Changed(a.profile.modelSlot, a.profile.captionSlot)
 }
 
 // ChangeKind says what changed.

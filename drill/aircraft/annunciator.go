@@ -23,9 +23,9 @@ func (a *Aircraft) lightCaptions() {
 	for i := range a.captions {
 		s, c := &a.captions[i], &a.profile.Captions[i]
 		was := s.called
-		s.called = s.judge(c, powered && a.profile.captionWhen[i].Holds(a.readings), powered) && !a.lampDead(i)
+		s.called = s.judge(c, powered && a.holds(a.profile.captionWhen[i]), powered) && !a.lampDead(i)
 		s.lit = s.called || testing && !a.lampDead(i)
-		a.readings[a.profile.captionSlot+i] = bit(s.lit)
+		a.board.Put(a.profile.captionSlot+i, bit(s.lit))
 		switch {
 		case s.called && !was:
 			newWarning = newWarning || c.Level == Warning
@@ -35,8 +35,8 @@ func (a *Aircraft) lightCaptions() {
 			a.report(Change{Kind: CaptionOut, Index: i})
 		}
 	}
-	a.readings[a.profile.newWarningSlot] = bit(newWarning)
-	a.readings[a.profile.newCautionSlot] = bit(newCaution)
+	a.board.Put(a.profile.newWarningSlot, bit(newWarning))
+	a.board.Put(a.profile.newCautionSlot, bit(newCaution))
 }
 
 // judge applies the caption's delay and its latch to its condition.
@@ -91,8 +91,7 @@ func (a *Aircraft) AlertState(i int) AlertState { return a.alerts[i].state }
 
 // Expected reports whether an alert, were it to sound now, would be no surprise.
 func (a *Aircraft) Expected(i int) bool {
-	c := a.profile.alertExpected[i]
-	return c != nil && c.Holds(a.readings)
+	return a.holds(a.profile.alertExpected[i])
 }
 
 // soundAlerts starts, stops and re-arms the alerts: 14 CFR 27.33(e). To a condition an alert is true while it sounds, and one
@@ -102,19 +101,19 @@ func (a *Aircraft) soundAlerts() {
 	for i := range a.alerts {
 		was := a.alerts[i].state
 		holds := a.model.annunciatorOn && a.severity[a.profile.mutePoint[i]] == 0 &&
-			a.profile.alertWhen[i].Holds(a.readings)
+			a.holds(a.profile.alertWhen[i])
 		if a.profile.Alerts[i].Once {
 			a.soundOnce(i, holds)
 		} else {
 			a.soundWhile(i, holds)
 		}
 		a.alerts[i].held = holds
-		a.readings[a.profile.alertSlot+i] = bit(a.alerts[i].state == Sounding || a.profile.Alerts[i].Once && holds)
+		a.board.Put(a.profile.alertSlot+i, bit(a.alerts[i].state == Sounding || a.profile.Alerts[i].Once && holds))
 		a.alerts[i].ago = min(a.alerts[i].ago+StepLength, longAgo)
 		if was != Sounding && a.alerts[i].state == Sounding {
 			a.alerts[i].ago = 0
 		}
-		a.readings[a.profile.agoSlot+i] = a.alerts[i].ago.Seconds()
+		a.board.Put(a.profile.agoSlot+i, a.alerts[i].ago.Seconds())
 	}
 }
 
@@ -165,7 +164,7 @@ func (a *Aircraft) silence(i int) {
 	if a.profile.Alerts[i].Once {
 		a.alerts[i].state = Silent
 	}
-	a.readings[a.profile.alertSlot+i] = 0
+	a.board.Put(a.profile.alertSlot+i, 0)
 	a.silenced = append(a.silenced, i)
 	a.report(Change{Kind: AlertSilenced, Index: i})
 }
@@ -175,7 +174,7 @@ func (a *Aircraft) silence(i int) {
 func (a *Aircraft) Mute() []int {
 	a.silenced = a.silenced[:0]
 	for i, mute := range a.profile.alertMute {
-		now := holds(mute, a.readings)
+		now := a.holds(mute)
 		if now && !a.muted[i] {
 			a.silence(i)
 		}

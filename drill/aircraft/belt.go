@@ -36,9 +36,9 @@ func (m *model) stepBelt(a *Aircraft) {
 	target, moves := 0.0, true
 	if w.beltLever >= 0 {
 		t := m.profile.Controls[w.beltLever].Travel
-		target = (a.readings[w.beltLever] - t.From) / (t.To - t.From)
+		target = (a.board.Readings[w.beltLever] - t.From) / (t.To - t.From)
 	} else {
-		engaged := holds(w.engage, a.readings)
+		engaged := a.holds(w.engage)
 		b.motor = m.elec.busOn[0] && (engaged && b.tension < tight || !engaged && b.drawnUp > 0)
 		if moves = b.motor; engaged {
 			target = furthest

@@ -29,18 +29,19 @@ type compiled struct {
 
 	// The readings: controls first, then indications, captions, alerts, facts, and what has just been lit.
 	scope                                    condition.Scope
+	asked                                    *condition.Set // the profile's own conditions
 	modelSlot, captionSlot, alertSlot        int
 	factSlot, newWarningSlot, newCautionSlot int
 	agoSlot                                  int // how long ago each alert began to sound
 	slots                                    int
 	gaugeSlot                                []int
-	gaugeShown, gaugeArmed, gaugeBanded      []*condition.Condition // nil: always
-	gaugeFADEC                               []int                  // engine whose FADEC sweeps the gauge; -1: none
-	captionWhen, alertWhen, alertExpected    []*condition.Condition // expected: nil is never
-	alertMute, controlLocked                 []*condition.Condition // nil: never
-	guardSeen                                []bool                 // what locks a control is the position of others, and can be seen
-	factSeen                                 []*condition.Condition // nil: always
-	inspectionWhen                           []*condition.Condition
+	gaugeShown, gaugeArmed, gaugeBanded      []condition.Asked // none: always
+	gaugeFADEC                               []int             // engine whose FADEC sweeps the gauge; -1: none
+	captionWhen, alertWhen, alertExpected    []condition.Asked // expected: none is never
+	alertMute, controlLocked                 []condition.Asked // none: never
+	guardSeen                                []bool            // what locks a control is the position of others, and can be seen
+	factSeen                                 []condition.Asked // none: always
+	inspectionWhen                           []condition.Asked
 	weakLamp                                 int              // caption; -1: none
 	moves                                    [][]compiledMove // of each state
 	wiring                                   wiring
@@ -228,14 +229,14 @@ func (c *compiler) locks() {
 	for i := range c.Controls {
 		lock := c.condition(fault.At("controls", i)+".locked", c.Controls[i].Locked)
 		c.controlLocked = append(c.controlLocked, lock)
-		c.guardSeen = append(c.guardSeen, lock != nil && c.seen(lock))
+		c.guardSeen = append(c.guardSeen, lock != 0 && c.seen(lock))
 	}
 }
 
 // seen reports whether a condition hangs on positions of controls alone: on guards and latches, which anybody sees.
-func (c *compiler) seen(lock *condition.Condition) bool {
+func (c *compiler) seen(lock condition.Asked) bool {
 	for name, is := range c.scope {
-		if _, control := c.ControlIndex(name); !control && lock.Reads(is.Slot) {
+		if _, control := c.ControlIndex(name); !control && c.asked.Condition(lock).Reads(is.Slot) {
 			return false
 		}
 	}
@@ -298,6 +299,7 @@ func (c *compiler) names() {
 		}
 	}
 	c.slots = c.agoSlot + len(c.Alerts)
+	c.asked = condition.NewSet(c.slots)
 }
 
 func (c *compiler) name(path, id string, kind condition.Type, slot int, positions []string) bool {
@@ -323,21 +325,22 @@ func (c *compiler) isTaken(id string) bool {
 	return ok
 }
 
-// condition compiles a condition; an empty one is nil.
-func (c *compiler) condition(path, src string) *condition.Condition {
+// condition compiles a condition; an empty one, or one that does not compile, is none.
+func (c *compiler) condition(path, src string) condition.Asked {
 	if src == "" {
-		return nil
+		return 0
 	}
 	cond, err := condition.Compile(src, c.scope)
 	var e *condition.Error
 	if errors.As(err, &e) {
 		c.add(path, e.Remedy, "column %d: %s", e.Column, e.Problem)
+		return 0
 	}
-	return cond
+	return c.asked.Add(cond)
 }
 
 // needed compiles a condition that cannot be left out.
-func (c *compiler) needed(path, src string) *condition.Condition {
+func (c *compiler) needed(path, src string) condition.Asked {
 	if src == "" {
 		c.add(path, "write one, as in nr < 95", "there is no condition")
 	}

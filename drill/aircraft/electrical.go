@@ -85,13 +85,13 @@ const leakage = 0.001
 func (m *model) network(a *Aircraft) network {
 	n := network{load: leakage}
 	e, w, s := &m.elec, &m.profile.wiring, &m.profile.Systems
-	if holds(w.battery, a.readings) {
+	if a.holds(w.battery) {
 		n.sources[srcBattery] = source{
 			on: true, volts: m.openVolts(a), ohms: m.batteryOhms(a), takesOhms: s.Electrical.Battery.ChargeOhms,
 			least: -math.MaxFloat64, most: math.MaxFloat64,
 		}
 	}
-	if holds(w.external, a.readings) {
+	if a.holds(w.external) {
 		n.sources[srcExternal] = source{on: true, volts: s.Electrical.External.Volts, ohms: s.Electrical.External.Ohms, takesOhms: 1, most: math.MaxFloat64}
 	}
 	for i := range s.Engines {
@@ -186,7 +186,7 @@ func (m *model) stepTrips(a *Aircraft) {
 	e := &m.elec
 	for i := range m.profile.Systems.Engines {
 		w := &m.profile.wiring.engines[i]
-		reset := holds(w.genReset, a.readings) || w.genReset == nil && !holds(w.generator, a.readings)
+		reset := a.holds(w.genReset) || w.genReset == 0 && !a.holds(w.generator)
 		cause := a.severity[w.genPoint+failGenTrip] > 0
 		e.tripped[i] = (e.tripped[i] && !reset || cause && !e.tripCaused[i]) && cause
 		e.tripCaused[i] = cause
@@ -202,7 +202,7 @@ func (m *model) cutInGenerators(a *Aircraft) {
 	}
 	for i := range m.profile.Systems.Engines {
 		w, n1 := &m.profile.wiring.engines[i], m.engines[i].n1Pct
-		ok := holds(w.generator, a.readings) && (g.Separate || !m.engines[i].cranking) && a.severity[w.genPoint+failGenerator] == 0 && !m.elec.tripped[i]
+		ok := a.holds(w.generator) && (g.Separate || !m.engines[i].cranking) && a.severity[w.genPoint+failGenerator] == 0 && !m.elec.tripped[i]
 		m.elec.genOnline[i] = ok && (n1 >= g.CutInN1 || m.elec.genOnline[i] && n1 >= g.CutOutN1)
 	}
 }
@@ -241,7 +241,7 @@ func (m *model) feedBuses(a *Aircraft) {
 		if !m.elec.busOn[i] {
 			least += busReturns
 		}
-		m.elec.busOn[i] = m.elec.volts > 0 && m.elec.volts >= least && (when == nil || when.Holds(a.readings))
+		m.elec.busOn[i] = m.elec.volts > 0 && m.elec.volts >= least && a.always(when)
 	}
 }
 
@@ -249,7 +249,7 @@ func (m *model) feedBuses(a *Aircraft) {
 // cause has gone is pushed in by whoever took that away.
 func (m *model) stepBreakers(a *Aircraft) {
 	e, w := &m.elec, &m.profile.wiring
-	reset := holds(w.breakersReset, a.readings)
+	reset := a.holds(w.breakersReset)
 	pushed := reset && !e.resetting
 	e.resetting = reset
 	for i, point := range w.breakerPoint {
@@ -276,7 +276,7 @@ func (m *model) breakersIn() bool {
 func (m *model) feedEquipment(a *Aircraft) {
 	for i := range m.profile.Systems.Electrical.Equipment {
 		w := &m.profile.wiring
-		on := m.elec.busOn[w.equipBus[i]] && holds(w.equipOn[i], a.readings) && a.severity[w.equipPoint+i] == 0 && !m.elec.popped[i]
+		on := m.elec.busOn[w.equipBus[i]] && a.holds(w.equipOn[i]) && a.severity[w.equipPoint+i] == 0 && !m.elec.popped[i]
 		if !on {
 			m.elec.readyS[i], m.elec.live[i] = 0, false
 			continue

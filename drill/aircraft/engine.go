@@ -51,14 +51,14 @@ func (e *engine) alight() bool { return e.mode == starting || e.mode == governed
 // stepEngine decides what engine i is doing, and then does it.
 func (m *model) stepEngine(a *Aircraft, i int) {
 	e, w := &m.engines[i], &m.profile.wiring.engines[i]
-	e.cut = holds(w.cut, a.readings)
-	asked := holds(w.idle, a.readings) || holds(w.flight, a.readings)
+	e.cut = a.holds(w.cut)
+	asked := a.holds(w.idle) || a.holds(w.flight)
 	if m.profile.Systems.Piston != nil {
 		m.stepPiston(a, i, asked)
 	} else {
 		m.stepTurbine(a, i, asked)
 	}
-	e.idle(e.mode == governed && !holds(w.flight, a.readings))
+	e.idle(e.mode == governed && !a.holds(w.flight))
 	e.chipped = a.severity[w.point+failChip] > 0
 	m.stepOil(a, i)
 	m.stepBay(a, i)
@@ -90,7 +90,7 @@ func (m *model) engageStarter(a *Aircraft, i int, asked bool) {
 	case m.profile.Systems.FADEC != nil:
 		m.sequenceStarter(a, i, asked)
 	default:
-		e.cranking = holds(w.starter, a.readings)
+		e.cranking = a.holds(w.starter)
 	}
 	switch {
 	case e.cranking && !before:

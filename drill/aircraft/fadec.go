@@ -40,7 +40,7 @@ func (m *model) stepFADEC(a *Aircraft, i int) {
 		f.testShare = m.elec.readyS[w.fadec] / ready
 	}
 	switch {
-	case !holds(w.idle, a.readings) && !holds(w.flight, a.readings):
+	case !a.holds(w.idle) && !a.holds(w.flight):
 		f.tripped = false
 	case e.n2Pct > s.FADEC.TripN2:
 		f.tripped = true
@@ -68,7 +68,7 @@ func (m *model) sweep(engine int) float64 {
 func (m *model) sequenceStarter(a *Aircraft, i int, asked bool) {
 	e, st, w := &m.engines[i], &m.profile.Systems.Starter, &m.profile.wiring.engines[i]
 	waits := st.OneAtATime && m.otherCranks(i)
-	if w.starter != nil {
+	if w.starter != 0 {
 		m.latchStarter(a, i, asked)
 		e.cranking = e.fadec.latch.set && (e.cranking || !waits)
 		return
@@ -89,7 +89,7 @@ func (m *model) sequenceStarter(a *Aircraft, i int, asked bool) {
 func (m *model) latchStarter(a *Aircraft, i int, asked bool) {
 	e, st, w := &m.engines[i], &m.profile.Systems.Starter, &m.profile.wiring.engines[i]
 	l := &e.fadec.latch
-	pressed := holds(w.starter, a.readings)
+	pressed := a.holds(w.starter)
 	fresh, given := pressed && !l.pressed, l.asked && !asked
 	l.pressed, l.asked = pressed, asked
 	if l.set && e.cranking {

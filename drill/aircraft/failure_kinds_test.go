@@ -3,6 +3,8 @@ package aircraft
 import (
 	"testing"
 	"time"
+
+	"hornlark/drill/condition"
 )
 
 // oneEngined is a failure point of an aircraft with one engine: where it is tried, and what has to come of it.
@@ -145,9 +147,9 @@ func everyPoint(t *testing.T, p *Profile, table []oneEngined) {
 	for _, f := range table {
 		tried[f.point] = true
 		t.Run(f.point, func(t *testing.T) {
-			cond := (&compiler{Profile: p}).condition("", f.shows)
-			if cond == nil {
-				t.Fatalf("%s does not compile", f.shows)
+			cond, err := condition.Compile(f.shows, p.Scope())
+			if err != nil {
+				t.Fatal(err)
 			}
 			for _, severity := range []float64{0, 1} {
 				r := newRig(t, p, fairWeather, f.state)

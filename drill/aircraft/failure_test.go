@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"hornlark/drill/condition"
 )
 
 // failure is a failure point, where it is tried, and what has to come of it. Those that begin with eng1, pump1 and the
@@ -123,9 +125,9 @@ func TestEveryFailurePointDoesWhatItSays(t *testing.T) {
 			}
 			tried[point] = true
 			t.Run(point, func(t *testing.T) {
-				cond := (&compiler{Profile: p}).condition("", shows)
-				if cond == nil {
-					t.Fatalf("%s does not compile", shows)
+				cond, err := condition.Compile(shows, p.Scope())
+				if err != nil {
+					t.Fatal(err)
 				}
 				for _, severity := range []float64{0, 1} {
 					r := newRig(t, p, fairWeather, f.state)

@@ -30,6 +30,6 @@ func (m *model) stepBay(a *Aircraft, i int) {
 	}
 	b.heatedK = lag(b.heatedK, float64(b.burning*fireHottestK), bayHeatsS)
 	whole := a.severity[w.point+failFireLoop] == 0
-	tested := holds(w.fireTest, a.readings) && m.elec.busOn[0]
+	tested := a.holds(w.fireTest) && m.elec.busOn[0]
 	b.seen = whole && (tested || b.heatedK > fireTripK) || a.severity[w.point+failFireFalse] > 0
 }

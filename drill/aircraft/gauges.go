@@ -40,8 +40,7 @@ func (a *Aircraft) Shown(i int) (value float64, alive bool) {
 // banded reports whether the bands of a gauge say anything about its reading now: the pressure in the manifold of an engine that
 // stands is that of the air outside, and no limit of the engine's.
 func (a *Aircraft) banded(i int) bool {
-	c := a.profile.gaugeBanded[i]
-	return c == nil || c.Holds(a.readings)
+	return a.always(a.profile.gaugeBanded[i])
 }
 
 // Legible is by how much a reading has to change for somebody to see it, in the unit of the gauge: what an answer may be off
@@ -78,14 +77,14 @@ func (a *Aircraft) showGauges() {
 	p := a.profile
 	for i := range a.gauges {
 		s, g := &a.gauges[i], &p.Gauges[i]
-		reading := clamp(a.readings[p.gaugeSlot[i]], g.Min, g.Max)
-		s.alive = p.gaugeShown[i] == nil || p.gaugeShown[i].Holds(a.readings)
+		reading := clamp(a.board.Readings[p.gaugeSlot[i]], g.Min, g.Max)
+		s.alive = a.always(p.gaugeShown[i])
 		s.shown = reading + float64((g.Max-g.Min)*a.model.sweep(p.gaugeFADEC[i]))
 		s.shown = min(s.shown, g.Max)
 		if a.model.displayPattern {
 			s.shown = g.Max
 		}
-		band, armed := Green, s.matters(p.gaugeArmed[i] == nil || p.gaugeArmed[i].Holds(a.readings))
+		band, armed := Green, s.matters(a.always(p.gaugeArmed[i]))
 		if armed {
 			if a.banded(i) {
 				band = g.band(reading)

@@ -41,9 +41,9 @@ func (m *model) demandN1(a *Aircraft, i int) {
 	e, c, w := &m.engines[i], m.profile.Systems.Governor, &m.profile.wiring.engines[i]
 	f := &e.governor
 	target, expected, most := c.IdleN2, c.IdleN1, c.IdleMaxN1
-	if holds(w.flight, a.readings) {
+	if a.holds(w.flight) {
 		target, most = c.FlightN2, c.MaxN1
-		expected = c.Anticipation.at(a.readings[m.profile.wiring.collective])
+		expected = c.Anticipation.at(a.board.Readings[m.profile.wiring.collective])
 	}
 	most += float64(runawayN1 * a.severity[w.point+failGovernorHigh])
 	most -= float64(a.severity[w.point+failGovernorLow] * (most - c.IdleN1))

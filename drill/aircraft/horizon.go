@@ -19,7 +19,7 @@ func (m *model) stepHorizon(a *Aircraft) {
 	}
 	h.powered = m.elec.busOn[w.horizonBus]
 	h.spin = lag(h.spin, bit(h.powered), s.SpinS)
-	if !holds(w.horizonFree, a.readings) || h.spin < spinsEnough || a.severity[w.horizonPoint] > 0 {
+	if !a.holds(w.horizonFree) || h.spin < spinsEnough || a.severity[w.horizonPoint] > 0 {
 		h.erectS = 0
 	} else {
 		h.erectS += stepSeconds

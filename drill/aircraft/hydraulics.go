@@ -13,7 +13,7 @@ func (m *model) stepHydraulics(a *Aircraft) {
 	if s == nil {
 		return
 	}
-	stirred := holds(w.stirred, a.readings)
+	stirred := a.holds(w.stirred)
 	carries := 0.0
 	for i := range w.hydraulics {
 		leak := a.severity[w.hydPoint+i]
@@ -36,5 +36,5 @@ func (m *model) shut(a *Aircraft, i int) bool {
 	if w.hydraulics == 2 && a.severity[w.crossedPoint] > 0 {
 		i = 1 - i
 	}
-	return m.elec.busOn[0] && holds(w.shut[i], a.readings)
+	return m.elec.busOn[0] && a.holds(w.shut[i])
 }

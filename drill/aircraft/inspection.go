@@ -16,7 +16,7 @@ type inspectionState struct {
 func (a *Aircraft) passLimits() {
 	for i := range a.inspections {
 		s, in := &a.inspections[i], &a.profile.Inspections[i]
-		if !a.profile.inspectionWhen[i].Holds(a.readings) {
+		if !a.holds(a.profile.inspectionWhen[i]) {
 			s.held = 0
 			continue
 		}

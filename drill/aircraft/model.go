@@ -61,14 +61,14 @@ func (m *model) step(a *Aircraft) {
 func (m *model) stepTests(a *Aircraft) {
 	w, n := &m.profile.wiring, &m.profile.Systems.Annunciator
 	m.annunciatorOn = m.elec.busOn[w.annunciatorBus]
-	m.lampTest = m.annunciatorOn && holds(w.lampTest, a.readings)
-	if m.annunciatorOn && holds(w.displayTest, a.readings) && a.severity[w.displayPoint] == 0 {
+	m.lampTest = m.annunciatorOn && a.holds(w.lampTest)
+	if m.annunciatorOn && a.holds(w.displayTest) && a.severity[w.displayPoint] == 0 {
 		m.displayTestS += stepSeconds
 	} else {
 		m.displayTestS = 0
 	}
 	m.displayPattern = m.displayTestS > n.PatternS
-	m.doorsClosed = (w.door == nil || w.door.Holds(a.readings)) && a.severity[w.doorPoint] == 0
+	m.doorsClosed = a.always(w.door) && a.severity[w.doorPoint] == 0
 }
 
 // seek moves a value towards a target by at most rate per second; it never goes past it.

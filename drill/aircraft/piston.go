@@ -60,7 +60,7 @@ func (m *model) stepPiston(a *Aircraft, i int, asked bool) {
 	p.dragNm = s.Friction.at(e.n1Pct) + float64(s.PumpingNm*(1-p.drawn))
 	e.trqPct = 100 * (p.gasNm - p.dragNm) / s.ratedNm()
 	e.reached = asked && (e.reached || e.mode == governed)
-	e.settled = holds(w.flight, a.readings) && (e.settled || e.n1Pct > s.HoldRPM-settledWithin)
+	e.settled = a.holds(w.flight) && (e.settled || e.n1Pct > s.HoldRPM-settledWithin)
 	e.ranDown = e.reached && !e.alight()
 	m.heatHeads(i)
 }
@@ -120,8 +120,8 @@ func (m *model) firingMode(i int, quality float64) mode {
 // spark is how well the charge is lit: with one magneto the flame takes longer, and some of the torque is lost.
 func (m *model) spark(a *Aircraft, i int) float64 {
 	w, second := &m.profile.wiring.engines[i], m.profile.Systems.Piston.SecondPlug
-	left := bit(holds(w.magnetos[0], a.readings)) * (1 - a.severity[w.typePoint+failMagLeft])
-	right := bit(holds(w.magnetos[1], a.readings)) * (1 - a.severity[w.typePoint+failMagRight])
+	left := bit(a.holds(w.magnetos[0])) * (1 - a.severity[w.typePoint+failMagLeft])
+	right := bit(a.holds(w.magnetos[1])) * (1 - a.severity[w.typePoint+failMagRight])
 	return float64((1-second)*max(left, right)) + float64(second*min(left, right))
 }
 
@@ -131,7 +131,7 @@ func (m *model) stepMagnetos(a *Aircraft) {
 		return
 	}
 	e, w := &m.engines[0], &m.profile.wiring.engines[0]
-	left, right := holds(w.magnetos[0], a.readings), holds(w.magnetos[1], a.readings)
+	left, right := a.holds(w.magnetos[0]), a.holds(w.magnetos[1])
 	e.piston.dropPct = 0
 	switch {
 	case left && right || !e.alight():
@@ -147,7 +147,7 @@ func (m *model) stepMagnetos(a *Aircraft) {
 func (m *model) breathe(a *Aircraft, i int) {
 	e, s, w := &m.engines[i], m.profile.Systems.Piston, &m.profile.wiring.engines[i]
 	p := &e.piston
-	opening := a.readings[w.throttle] + s.Correlation.at(m.rotor.pitchPct) + p.trimPct
+	opening := a.board.Readings[w.throttle] + s.Correlation.at(m.rotor.pitchPct) + p.trimPct
 	passage := s.Passage.at(clamp(opening, 0, 100)) * (1 - p.ice)
 	taken := e.n1Pct / 100 * s.Breathing.at(e.n1Pct)
 	p.drawn = lag(p.drawn, filled(passage, taken), s.ManifoldS)
@@ -172,7 +172,7 @@ func (m *model) intakeDensity(a *Aircraft, i int) float64 {
 func (m *model) intakeDegC(a *Aircraft, i int) float64 {
 	w, heat := &m.profile.wiring.engines[i], 0.0
 	if m.engines[i].alight() {
-		heat = m.profile.Systems.Piston.CarbHeatK * (1 - a.severity[w.typePoint+failCarbHeat]) * a.readings[w.carbHeat] / 100
+		heat = m.profile.Systems.Piston.CarbHeatK * (1 - a.severity[w.typePoint+failCarbHeat]) * a.board.Readings[w.carbHeat] / 100
 	}
 	return m.air.degC + heat
 }
@@ -217,7 +217,7 @@ const runawayRPM = 15
 func (m *model) holdRPM(a *Aircraft, i int) {
 	e, s, w := &m.engines[i], m.profile.Systems.Piston, &m.profile.wiring.engines[i]
 	p := &e.piston
-	if !m.elec.live[w.rpmHold] || !e.alight() || e.n1Pct < s.HoldFrom || !holds(w.flight, a.readings) {
+	if !m.elec.live[w.rpmHold] || !e.alight() || e.n1Pct < s.HoldFrom || !a.holds(w.flight) {
 		p.trimPct = seek(p.trimPct, 0, s.HoldRate)
 		return
 	}

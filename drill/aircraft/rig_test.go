@@ -51,7 +51,7 @@ func (r *rig) read(name string) float64 {
 	if !ok {
 		r.Fatalf("no reading %s", name)
 	}
-	return r.readings[n.Slot]
+	return r.Readings()[n.Slot]
 }
 
 // is reads a flag.

@@ -51,7 +51,7 @@ func (r *rotor) stopped() bool { return r.nrPct < 0.1 }
 
 // stepRotor works out who drives, and turns the rotor and the turbines.
 func (m *model) stepRotor(a *Aircraft) {
-	lever := a.readings[m.profile.wiring.collective]
+	lever := a.board.Readings[m.profile.wiring.collective]
 	m.rotor.pitchPct = seek(m.rotor.pitchPct, lever, m.profile.Systems.Rotor.PitchRate)
 	d := m.load(a)
 	if m.profile.Systems.Piston != nil {
@@ -91,7 +91,7 @@ func (m *model) load(a *Aircraft) drive {
 	d := drive{inertia: r.Inertia, full: full, aero: kw * 1000 / full * m.air.sigma, friction: r.Friction}
 	m.rotor.brakeNm = 0
 	switch {
-	case holds(w.brake, a.readings):
+	case a.holds(w.brake):
 		m.rotor.brakeNm = r.BrakeNm
 		d.sticks = max(r.BrakeHoldsNm-r.BrakeNm, 0)
 	case r.Brake != "":

@@ -46,7 +46,7 @@ func (m *model) stepTurbine(a *Aircraft, i int, asked bool) {
 		e.gas.peakDegC = e.gas.totDegC
 	}
 	e.reached = asked && (e.reached || e.mode == governed)
-	e.settled = holds(w.flight, a.readings) && (e.settled || e.n2Pct > g.FlightN2-settledWithin)
+	e.settled = a.holds(w.flight) && (e.settled || e.n2Pct > g.FlightN2-settledWithin)
 	m.spool(a, i)
 	m.sense(a, i)
 	e.ranDown = e.reached && e.n1Pct < g.IdleN1-idleLost
@@ -82,7 +82,7 @@ func (m *model) meteredKgS(a *Aircraft, i int, asked bool) float64 {
 // valveKgS is what the hand lets through, or as much of it as the governor of a running engine takes.
 func (m *model) valveKgS(a *Aircraft, i int) float64 {
 	const secondsPerHour = 3600
-	open := m.profile.Systems.Metering.Flow.at(a.readings[m.profile.wiring.engines[i].throttle]) / secondsPerHour
+	open := m.profile.Systems.Metering.Flow.at(a.board.Readings[m.profile.wiring.engines[i].throttle]) / secondsPerHour
 	if m.engines[i].mode != governed {
 		return open
 	}
@@ -170,7 +170,7 @@ const risePerLoad = 0.1
 func (m *model) runningRise(a *Aircraft, i int) float64 {
 	e, t, w := &m.engines[i], m.profile.Systems.Turbine, &m.profile.wiring.engines[i]
 	rise := float64(t.Rise.at(e.n1Pct) * m.air.rise)
-	if holds(w.bleed, a.readings) && e.mode == governed {
+	if a.holds(w.bleed) && e.mode == governed {
 		rise += t.BleedRise
 	}
 	rise += float64(risePerLoad * m.elec.loadPct[i])

@@ -18,45 +18,45 @@ const (
 	maxEquipment  = 48
 )
 
-// wiring is the conditions and the cross-references of the systems. A nil condition never holds, unless it says otherwise.
+// wiring is the conditions and the cross-references of the systems. A condition that is none never holds, unless it says otherwise.
 type wiring struct {
-	battery, external        *condition.Condition
-	busWhen                  []*condition.Condition // nil: always
-	equipOn                  []*condition.Condition
+	battery, external        condition.Asked
+	busWhen                  []condition.Asked // none: always
+	equipOn                  []condition.Asked
 	equipBus                 []int
 	equipPoint               int   // failure point of the first equipment
 	breakerPoint             []int // of each equipment; -1: it has no breaker
-	breakersReset            *condition.Condition
+	breakersReset            condition.Asked
 	fuelPoint, tailPoint     int
 	transfer                 []int
 	engines                  [maxEngines]engineWiring
 	hydraulics               int
-	shut                     [maxHydraulics]*condition.Condition
-	stirred                  *condition.Condition
-	horizonFree              *condition.Condition
+	shut                     [maxHydraulics]condition.Asked
+	stirred                  condition.Asked
+	horizonFree              condition.Asked
 	horizonBus               int
-	brake                    *condition.Condition
+	brake                    condition.Asked
 	collective               int
 	annunciatorBus           int
-	lampTest, displayTest    *condition.Condition
-	door                     *condition.Condition // nil: closed
+	lampTest, displayTest    condition.Asked
+	door                     condition.Asked // none: closed
 	batteryPoint             int
 	hydPoint, crossedPoint   int
 	horizonPoint, doorPoint  int
 	gearboxPoint, rotorPoint int
 	displayPoint             int
-	engage                   *condition.Condition // of a clutch with a motor
-	beltLever                int                  // of a clutch without one: its lever; otherwise -1
+	engage                   condition.Asked // of a clutch with a motor
+	beltLever                int             // of a clutch without one: its lever; otherwise -1
 	beltPoint                int
 }
 
 // engineWiring is the same for one engine.
 type engineWiring struct {
-	idle, flight, cut, generator, fireTest, bleed *condition.Condition
-	starter, genReset                             *condition.Condition
-	magnetos                                      [2]*condition.Condition // left, right
-	throttle, carbHeat                            int                     // levers
-	fadec, prime, rpmHold                         int                     // equipment; prime: -1 is none
+	idle, flight, cut, generator, fireTest, bleed condition.Asked
+	starter, genReset                             condition.Asked
+	magnetos                                      [2]condition.Asked // left, right
+	throttle, carbHeat                            int                // levers
+	fadec, prime, rpmHold                         int                // equipment; prime: -1 is none
 	point, typePoint, fadecPoint                  int
 	primePoint, filterPoint, genPoint             int
 }
@@ -486,7 +486,7 @@ func (c *compiler) annunciator() {
 	w.annunciatorBus = c.bus("systems.annunciator.bus", n.Bus)
 	w.lampTest = c.condition("systems.annunciator.lamp_test", n.LampTest)
 	w.displayTest = c.condition("systems.annunciator.display_test", n.DisplayTest)
-	if w.displayTest != nil {
+	if w.displayTest != 0 {
 		w.displayPoint = c.addPoints("display", one("dead", "The display test does not complete its pattern."))
 	}
 	if n.WeakLamp == "" {
@@ -515,6 +515,3 @@ func (c *compiler) clashes() {
 		seen[point.Name] = true
 	}
 }
-
-// holds reports whether a condition is there and true.
-func holds(c *condition.Condition, readings []float64) bool { return c != nil && c.Holds(readings) }

@@ -45,7 +45,8 @@ func (e *Error) Error() string {
 // Condition is a compiled condition. It is immutable and may be shared.
 type Condition struct {
 	source string
-	holds  truth
+	looks  []look
+	first  int16        // the look to begin with, or an end
 	reads  map[int]bool // slots
 }
 
@@ -57,7 +58,7 @@ func Compile(src string, scope Scope) (*Condition, error) {
 	}
 	c := &compiler{scope: scope, reads: map[int]bool{}}
 	c.desugar(&tree.Node)
-	holds, err := c.truth(tree.Node)
+	whole, err := c.truth(tree.Node)
 	if err != nil {
 		return nil, err
 	}
@@ -66,11 +67,10 @@ func Compile(src string, scope Scope) (*Condition, error) {
 	if _, err := checker.Check(tree, config(scope.of(tree.Node))); err != nil {
 		return nil, foreign(err)
 	}
-	return &Condition{source: src, holds: holds, reads: c.reads}, nil
+	var laid program
+	first := laid.lay(whole, holds, holdsNot)
+	return &Condition{source: src, looks: laid.looks, first: first, reads: c.reads}, nil
 }
-
-// Holds reports whether the condition is true of the readings, which must be those of the scope it was compiled for.
-func (c *Condition) Holds(readings []float64) bool { return c.holds(readings) }
 
 // Reads reports whether what the condition says hangs on the reading in a slot.
 func (c *Condition) Reads(slot int) bool { return c.reads[slot] }
@@ -137,7 +137,7 @@ func foreign(err error) error {
 	return &Error{1, err.Error(), ""}
 }
 
-// truth and number are what a condition is made of, once it is compiled.
+// truth and number are what a comparison that is no range is made of, once it is compiled.
 type (
 	truth  func(readings []float64) bool
 	number func(readings []float64) float64
@@ -204,11 +204,10 @@ func operands(b *ast.BinaryNode) (id *ast.IdentifierNode, text *ast.StringNode) 
 }
 
 // truth compiles something that is true or false.
-func (c *compiler) truth(n ast.Node) (truth, error) {
+func (c *compiler) truth(n ast.Node) (*clause, error) {
 	switch n := n.(type) {
 	case *ast.BoolNode:
-		value := n.Value
-		return func([]float64) bool { return value }, nil
+		return &clause{fixed: &n.Value}, nil
 	case *ast.IdentifierNode:
 		return c.flag(n)
 	case *ast.UnaryNode:
@@ -246,15 +245,14 @@ func (c *compiler) outside(n ast.Node) error {
 }
 
 // flag compiles a name that is true or false by itself.
-func (c *compiler) flag(n *ast.IdentifierNode) (truth, error) {
+func (c *compiler) flag(n *ast.IdentifierNode) (*clause, error) {
 	name, err := c.lookUp(n)
 	if err != nil {
 		return nil, err
 	}
-	slot := name.Slot
 	switch name.Type {
 	case Switch:
-		return func(r []float64) bool { return r[slot] != 0 }, nil
+		return againstFigure("!=", name.Slot, 0), nil
 	case Selector:
 		return nil, refuse(n, fmt.Sprintf("write %s == and one of %s", n.Value, quoted(name.Positions)), "%s has more than two positions", n.Value)
 	}
@@ -274,7 +272,7 @@ func (c *compiler) lookUp(n *ast.IdentifierNode) (Name, error) {
 	return name, nil
 }
 
-func (c *compiler) opposite(n *ast.UnaryNode) (truth, error) {
+func (c *compiler) opposite(n *ast.UnaryNode) (*clause, error) {
 	if err := c.enter(n); err != nil {
 		return nil, err
 	}
@@ -283,43 +281,24 @@ func (c *compiler) opposite(n *ast.UnaryNode) (truth, error) {
 	if err != nil {
 		return nil, err
 	}
-	if id, ok := n.Node.(*ast.IdentifierNode); ok {
-		slot := c.scope[id.Value].Slot
-		return func(r []float64) bool { return r[slot] == 0 }, nil
-	}
-	return func(r []float64) bool { return !inner(r) }, nil
+	return not(inner), nil
 }
 
-// chain compiles a run of one of "and" and "or", however long, into one loop.
-func (c *compiler) chain(n *ast.BinaryNode) (truth, error) {
+// chain compiles a run of one of "and" and "or", however long.
+func (c *compiler) chain(n *ast.BinaryNode) (*clause, error) {
 	if err := c.enter(n); err != nil {
 		return nil, err
 	}
 	defer c.leave()
-	all := isAnd(n.Operator)
-	var parts []truth
-	for _, link := range links(n, all, nil) {
+	run := &clause{all: isAnd(n.Operator)}
+	for _, link := range links(n, run.all, nil) {
 		part, err := c.truth(link)
 		if err != nil {
 			return nil, err
 		}
-		parts = append(parts, part)
+		run.parts = append(run.parts, part)
 	}
-	if len(parts) == 2 {
-		a, b := parts[0], parts[1]
-		if all {
-			return func(r []float64) bool { return a(r) && b(r) }, nil
-		}
-		return func(r []float64) bool { return a(r) || b(r) }, nil
-	}
-	return func(r []float64) bool {
-		for _, part := range parts {
-			if part(r) != all {
-				return !all
-			}
-		}
-		return all
-	}, nil
+	return run, nil
 }
 
 func isAnd(operator string) bool { return operator == "and" || operator == "&&" }
@@ -343,7 +322,7 @@ func isConnective(operator string) bool {
 	return isAnd(operator) || operator == "or" || operator == "||"
 }
 
-func (c *compiler) comparison(n *ast.BinaryNode) (truth, error) {
+func (c *compiler) comparison(n *ast.BinaryNode) (*clause, error) {
 	if id, text := operands(n); text != nil {
 		if id == nil {
 			return nil, refuse(n, `compare a control with a position in quotes, as in engine1 == "idle"`, "%q is compared with something that is not a control", text.Value)
@@ -362,11 +341,11 @@ func (c *compiler) comparison(n *ast.BinaryNode) (truth, error) {
 	if err != nil {
 		return nil, err
 	}
-	// A reading against a figure is by far the most frequent condition, and worth a short cut.
+	// A reading against a figure is by far the most frequent condition.
 	if slot, limit := c.readingAgainstFigure(n); limit != nil {
 		return againstFigure(n.Operator, slot, *limit), nil
 	}
-	return against(n.Operator, left, right), nil
+	return anything(against(n.Operator, left, right)), nil
 }
 
 // readingAgainstFigure gives the slot of a reading and the figure that it is compared with; nil where a comparison is of anything else.
@@ -383,22 +362,6 @@ func (c *compiler) readingAgainstFigure(n *ast.BinaryNode) (slot int, limit *flo
 		return c.scope[id.Value].Slot, &figure.Value
 	}
 	return 0, nil
-}
-
-func againstFigure(operator string, slot int, limit float64) truth {
-	switch operator {
-	case "<":
-		return func(r []float64) bool { return r[slot] < limit }
-	case "<=":
-		return func(r []float64) bool { return r[slot] <= limit }
-	case ">":
-		return func(r []float64) bool { return r[slot] > limit }
-	case ">=":
-		return func(r []float64) bool { return r[slot] >= limit }
-	case "==":
-		return func(r []float64) bool { return r[slot] == limit }
-	}
-	return func(r []float64) bool { return r[slot] != limit }
 }
 
 func against(operator string, a, b number) truth {
@@ -418,16 +381,13 @@ func against(operator string, a, b number) truth {
 }
 
 // atPosition compiles a selector compared with one of its positions.
-func (c *compiler) atPosition(n *ast.BinaryNode, id *ast.IdentifierNode, text *ast.StringNode) (truth, error) {
+func (c *compiler) atPosition(n *ast.BinaryNode, id *ast.IdentifierNode, text *ast.StringNode) (*clause, error) {
 	slot, index, err := c.position(id, text)
 	if err != nil {
 		return nil, err
 	}
-	switch n.Operator {
-	case "==":
-		return func(r []float64) bool { return r[slot] == index }, nil
-	case "!=":
-		return func(r []float64) bool { return r[slot] != index }, nil
+	if n.Operator == "==" || n.Operator == "!=" {
+		return againstFigure(n.Operator, slot, index), nil
 	}
 	return nil, refuse(n, "write == or !=", "positions have no order that %q could mean", n.Operator)
 }
@@ -468,7 +428,7 @@ func quoted(words []string) string {
 }
 
 // oneOf compiles a selector that is in one of several positions.
-func (c *compiler) oneOf(n *ast.BinaryNode) (truth, error) {
+func (c *compiler) oneOf(n *ast.BinaryNode) (*clause, error) {
 	const remedy = `write a control and a list of positions, as in engine1 in ["idle", "flight"]`
 	id, ok := n.Left.(*ast.IdentifierNode)
 	if !ok {
@@ -478,23 +438,19 @@ func (c *compiler) oneOf(n *ast.BinaryNode) (truth, error) {
 	if !ok || len(list.Nodes) == 0 {
 		return nil, refuse(n, remedy, `"in" wants a list of positions on its right`)
 	}
-	var slot int
-	var wanted uint64
+	positions := &clause{}
 	for _, element := range list.Nodes {
 		text, ok := element.(*ast.StringNode)
 		if !ok {
 			return nil, refuse(element, remedy, "a list holds positions in quotes and nothing else")
 		}
-		s, index, err := c.position(id, text)
+		slot, index, err := c.position(id, text)
 		if err != nil {
 			return nil, err
 		}
-		if index >= 64 {
-			return nil, refuse(text, "compare it by itself, with ==", "only the first 64 positions can stand in a list")
-		}
-		slot, wanted = s, wanted|1<<uint(index)
+		positions.parts = append(positions.parts, againstFigure("==", slot, index))
 	}
-	return func(r []float64) bool { return wanted>>uint(r[slot])&1 != 0 }, nil
+	return positions, nil
 }
 
 // number compiles something that has a value.

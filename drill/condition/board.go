@@ -1,0 +1,163 @@
+package condition
+
+import (
+	"math"
+	"slices"
+)
+
+// Asked is a condition of a Set, by its number. The zero value is none.
+type Asked int32
+
+// Set is conditions that are asked over and over of the readings of a Board. It is filled with Add, and from then on only to be
+// read, and may be shared by boards.
+type Set struct {
+	conditions []*Condition // that of Asked(n) is at n-1
+	slots      []figures
+}
+
+// figures is what conditions hold a reading against.
+type figures struct {
+	from  []float64 // where each stretch begins in which all conditions say the same of the reading, upwards
+	every bool      // a condition reckons with the reading itself, and every change of it matters
+	asked []Asked   // the conditions that hang on the reading
+}
+
+// NewSet makes a set without conditions, for readings in so many slots.
+func NewSet(slots int) *Set { return &Set{slots: make([]figures, slots)} }
+
+// Add puts a condition into the set.
+func (s *Set) Add(c *Condition) Asked {
+	s.conditions = append(s.conditions, c)
+	asked := Asked(len(s.conditions))
+	for slot := range c.reads {
+		s.slots[slot].asked = append(s.slots[slot].asked, asked)
+	}
+	for i := range c.looks {
+		l := &c.looks[i]
+		if l.other == nil {
+			s.slots[l.slot].split(l.low, math.Nextafter(l.high, math.Inf(1)))
+			continue
+		}
+		for slot := range c.reads {
+			s.slots[slot].every = true
+		}
+	}
+	return asked
+}
+
+// Condition is one of the set; nil for none.
+func (s *Set) Condition(a Asked) *Condition {
+	if a == 0 {
+		return nil
+	}
+	return s.conditions[a-1]
+}
+
+// split begins a stretch at each of some figures.
+func (f *figures) split(at ...float64) {
+	for _, figure := range at {
+		if i, there := slices.BinarySearch(f.from, figure); !there {
+			f.from = slices.Insert(f.from, i, figure)
+		}
+	}
+}
+
+// stretch is the one that a reading lies in, its ends included. What is no number lies in none.
+func (f *figures) stretch(reading float64) (low, high float64) {
+	low, high = math.Inf(-1), math.Inf(1)
+	for _, from := range f.from {
+		if reading < from {
+			return low, math.Nextafter(from, math.Inf(-1))
+		}
+		low = from
+	}
+	return low, high
+}
+
+// Board is readings, and what the conditions of a set say of them. A condition is worked out anew only once a reading that it
+// hangs on has passed a figure that it is held against: a hundred conditions asked fifty times a second mostly say what they said.
+type Board struct {
+	// Readings are to be changed with Put, or else with a call of Changed afterwards.
+	Readings  []float64
+	set       *Set
+	low, high []float64 // of the stretch that each reading lay in when it was last looked at
+	answers   []answer  // by Asked
+}
+
+// answer is what a condition said when it was last worked out.
+type answer uint8
+
+const (
+	stale answer = iota // worked out when it is next asked
+	no
+	yes
+)
+
+// NewBoard makes a board with all readings at zero.
+func NewBoard(s *Set) Board {
+	b := Board{
+		Readings: make([]float64, len(s.slots)), set: s, answers: make([]answer, len(s.conditions)+1),
+		low: make([]float64, len(s.slots)), high: make([]float64, len(s.slots)),
+	}
+	for slot := range s.slots {
+		b.place(slot)
+	}
+	return b
+}
+
+// Clone makes a board that goes on by itself.
+func (b *Board) Clone() Board {
+	c := *b
+	c.Readings, c.low, c.high, c.answers = slices.Clone(b.Readings), slices.Clone(b.low), slices.Clone(b.high), slices.Clone(b.answers)
+	return c
+}
+
+// Put sets a reading.
+func (b *Board) Put(slot int, reading float64) {
+	b.Readings[slot] = reading
+	if !(reading >= b.low[slot] && reading <= b.high[slot]) {
+		b.passed(slot)
+	}
+}
+
+// Changed follows readings that have been written by somebody else: those of the slots from one to before another.
+func (b *Board) Changed(from, to int) {
+	readings, low, high := b.Readings[from:to], b.low[from:to], b.high[from:to]
+	for i, reading := range readings {
+		if !(reading >= low[i] && reading <= high[i]) {
+			b.passed(from + i)
+		}
+	}
+}
+
+// passed is called when a reading has left its stretch.
+func (b *Board) passed(slot int) {
+	b.place(slot)
+	for _, asked := range b.set.slots[slot].asked {
+		b.answers[asked] = stale
+	}
+}
+
+// place finds the stretch that a reading lies in. One that is reckoned with lies in none, so that every change of it counts.
+func (b *Board) place(slot int) {
+	f := &b.set.slots[slot]
+	b.low[slot], b.high[slot] = f.stretch(b.Readings[slot])
+	if f.every {
+		b.low[slot], b.high[slot] = math.Inf(1), math.Inf(-1)
+	}
+}
+
+// Holds reports whether a condition of the set is true of the readings as they are; none never is.
+func (b *Board) Holds(a Asked) bool {
+	if b.answers[a] == stale {
+		b.work(a)
+	}
+	return b.answers[a] == yes
+}
+
+func (b *Board) work(a Asked) {
+	b.answers[a] = no
+	if a != 0 && b.set.conditions[a-1].Holds(b.Readings) {
+		b.answers[a] = yes
+	}
+}
