@@ -20,16 +20,20 @@ func (a *Aircraft) Lit(i int) bool { return a.captions[i].lit }
 func (a *Aircraft) lightCaptions() {
 	powered, testing := a.model.annunciatorOn, a.model.lampTest
 	newWarning, newCaution := false, false
+	lamps := a.profile.lamps
 	for i := range a.captions {
-		s, c := &a.captions[i], &a.profile.Captions[i]
+		s, l := &a.captions[i], &lamps[i]
 		was := s.called
-		s.called = s.judge(c, powered && a.holds(a.profile.captionWhen[i]), powered) && !a.lampDead(i)
-		s.lit = s.called || testing && !a.lampDead(i)
-		a.board.Put(a.profile.captionSlot+i, bit(s.lit))
+		s.called = s.judge(l, powered && a.holds(l.when), powered) && !a.lampDead(i)
+		if lit := s.called || testing && !a.lampDead(i); lit != s.lit {
+			s.lit = lit
+			a.board.Put(a.profile.captionSlot+i, bit(lit))
+		}
 		switch {
 		case s.called && !was:
-			newWarning = newWarning || c.Level == Warning
-			newCaution = newCaution || c.Level == Caution
+			level := a.profile.Captions[i].Level
+			newWarning = newWarning || level == Warning
+			newCaution = newCaution || level == Caution
 			a.report(Change{Kind: CaptionLit, Index: i})
 		case was && !s.called:
 			a.report(Change{Kind: CaptionOut, Index: i})
@@ -40,7 +44,7 @@ func (a *Aircraft) lightCaptions() {
 }
 
 // judge applies the caption's delay and its latch to its condition.
-func (s *captionState) judge(c *Caption, holds, powered bool) bool {
+func (s *captionState) judge(l *lamp, holds, powered bool) bool {
 	if !powered {
 		s.held, s.latched = 0, false
 		return false
@@ -49,11 +53,11 @@ func (s *captionState) judge(c *Caption, holds, powered bool) bool {
 		s.held = 0
 		return s.latched
 	}
-	if s.held < c.After {
+	if s.held < l.after {
 		s.held += StepLength
 		return s.latched
 	}
-	s.latched = c.Latch
+	s.latched = l.latch
 	return true
 }
 
@@ -109,12 +113,19 @@ func (a *Aircraft) soundAlerts() {
 		}
 		a.alerts[i].held = holds
 		a.board.Put(a.profile.alertSlot+i, bit(a.alerts[i].state == Sounding || a.profile.Alerts[i].Once && holds))
-		a.alerts[i].ago = min(a.alerts[i].ago+StepLength, longAgo)
-		if was != Sounding && a.alerts[i].state == Sounding {
-			a.alerts[i].ago = 0
+		if ago := a.agoOf(i, was); ago != a.alerts[i].ago {
+			a.alerts[i].ago = ago
+			a.board.Put(a.profile.agoSlot+i, ago.Seconds())
 		}
-		a.board.Put(a.profile.agoSlot+i, a.alerts[i].ago.Seconds())
 	}
+}
+
+// agoOf is how long ago an alert began to sound, that was in some state in the step before.
+func (a *Aircraft) agoOf(i int, was AlertState) time.Duration {
+	if was != Sounding && a.alerts[i].state == Sounding {
+		return 0
+	}
+	return min(a.alerts[i].ago+StepLength, longAgo)
 }
 
 // soundWhile has an alert sound for as long as its condition holds and nobody silences it.

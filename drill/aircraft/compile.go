@@ -34,10 +34,9 @@ type compiled struct {
 	factSlot, newWarningSlot, newCautionSlot int
 	agoSlot                                  int // how long ago each alert began to sound
 	slots                                    int
-	gaugeSlot                                []int
-	gaugeShown, gaugeArmed, gaugeBanded      []condition.Asked // none: always
-	gaugeFADEC                               []int             // engine whose FADEC sweeps the gauge; -1: none
-	captionWhen, alertWhen, alertExpected    []condition.Asked // expected: none is never
+	dials                                    []dial            // of the gauges
+	lamps                                    []lamp            // of the captions
+	alertWhen, alertExpected                 []condition.Asked // expected: none is never
 	alertMute, controlLocked                 []condition.Asked // none: never
 	guardSeen                                []bool            // what locks a control is the position of others, and can be seen
 	factSeen                                 []condition.Asked // none: always
@@ -45,6 +44,21 @@ type compiled struct {
 	weakLamp                                 int              // caption; -1: none
 	moves                                    [][]compiledMove // of each state
 	wiring                                   wiring
+}
+
+// dial is what moves the needle of a gauge, kept together since every step goes through all of them.
+type dial struct {
+	slot                 int             // of what it shows
+	shown, armed, banded condition.Asked // none: always
+	fadec                int             // engine whose FADEC sweeps the gauge; -1: none
+	low, high            float64         // the ends of the scale
+}
+
+// lamp is what lights a caption, kept together for the same reason.
+type lamp struct {
+	when  condition.Asked
+	after time.Duration
+	latch bool
 }
 
 type compiledMove struct {
@@ -59,7 +73,7 @@ func (p *Profile) Scope() condition.Scope { return p.scope }
 func (p *Profile) Slots() int { return p.slots }
 
 // GaugeSlot is where the indication that a gauge shows stands in the readings.
-func (p *Profile) GaugeSlot(gauge int) int { return p.gaugeSlot[gauge] }
+func (p *Profile) GaugeSlot(gauge int) int { return p.dials[gauge].slot }
 
 // ControlIndex finds a control by its id.
 func (p *Profile) ControlIndex(id string) (int, bool) { return find(p.controlAt, id) }
@@ -355,16 +369,15 @@ func (c *compiler) gauges() {
 		if utf8.RuneCountInString(g.Unit) > 8 {
 			c.add(at+".unit", "shorten it to 8 characters", "%q is too long for a unit", g.Unit)
 		}
-		c.gaugeSlot = append(c.gaugeSlot, c.indication(at, i))
-		c.gaugeFADEC = append(c.gaugeFADEC, -1)
+		c.dials = append(c.dials, dial{slot: c.indication(at, i), fadec: -1, low: g.Min, high: g.Max})
 		c.scale(at, g)
 	}
 	// Only now is every gauge's name known, which the conditions of any other may use.
 	for i := range c.Gauges {
-		g, at := &c.Gauges[i], fault.At("gauges", i)
-		c.gaugeShown = append(c.gaugeShown, c.condition(at+".shown", g.Shown))
-		c.gaugeArmed = append(c.gaugeArmed, c.condition(at+".armed", g.Armed))
-		c.gaugeBanded = append(c.gaugeBanded, c.condition(at+".bands_while", g.BandsWhile))
+		g, d, at := &c.Gauges[i], &c.dials[i], fault.At("gauges", i)
+		d.shown = c.condition(at+".shown", g.Shown)
+		d.armed = c.condition(at+".armed", g.Armed)
+		d.banded = c.condition(at+".bands_while", g.BandsWhile)
 	}
 }
 
@@ -455,7 +468,7 @@ func (c *compiler) captions() {
 		cap, at := &c.Captions[i], fault.At("captions", i)
 		c.text(at+".text", cap.Text, 12)
 		c.level(at+".level", cap.Level)
-		c.captionWhen = append(c.captionWhen, c.needed(at+".when", cap.When))
+		c.lamps = append(c.lamps, lamp{when: c.needed(at+".when", cap.When), after: cap.After, latch: cap.Latch})
 		if cap.After < 0 || cap.After > time.Minute {
 			c.add(at+".after", "write a time up to 1m, or leave it out", "a caption cannot wait for %v", cap.After)
 		}

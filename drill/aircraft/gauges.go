@@ -40,7 +40,7 @@ func (a *Aircraft) Shown(i int) (value float64, alive bool) {
 // banded reports whether the bands of a gauge say anything about its reading now: the pressure in the manifold of an engine that
 // stands is that of the air outside, and no limit of the engine's.
 func (a *Aircraft) banded(i int) bool {
-	return a.always(a.profile.gaugeBanded[i])
+	return a.always(a.profile.dials[i].banded)
 }
 
 // Legible is by how much a reading has to change for somebody to see it, in the unit of the gauge: what an answer may be off
@@ -74,20 +74,16 @@ func (g *Gauge) band(value float64) Colour {
 
 // showGauges moves the needles, and reports those that leave their green band while that matters.
 func (a *Aircraft) showGauges() {
-	p := a.profile
+	dials := a.profile.dials
 	for i := range a.gauges {
-		s, g := &a.gauges[i], &p.Gauges[i]
-		reading := clamp(a.board.Readings[p.gaugeSlot[i]], g.Min, g.Max)
-		s.alive = a.always(p.gaugeShown[i])
-		s.shown = reading + float64((g.Max-g.Min)*a.model.sweep(p.gaugeFADEC[i]))
-		s.shown = min(s.shown, g.Max)
-		if a.model.displayPattern {
-			s.shown = g.Max
-		}
-		band, armed := Green, s.matters(a.always(p.gaugeArmed[i]))
+		s, d := &a.gauges[i], &dials[i]
+		reading := clamp(a.board.Readings[d.slot], d.low, d.high)
+		s.alive = a.always(d.shown)
+		s.shown = a.needle(d, reading)
+		band, armed := Green, s.matters(a.always(d.armed))
 		if armed {
-			if a.banded(i) {
-				band = g.band(reading)
+			if a.always(d.banded) {
+				band = a.profile.Gauges[i].band(reading)
 			}
 			s.count(reading, band)
 		}
@@ -95,6 +91,18 @@ func (a *Aircraft) showGauges() {
 			a.report(Change{Kind: BandChanged, Index: i, Colour: band})
 		}
 	}
+}
+
+// needle is where the needle of a gauge stands: at its reading, unless something is being tested.
+func (a *Aircraft) needle(d *dial, reading float64) float64 {
+	if a.model.displayPattern {
+		return d.high
+	}
+	swept := 0.0
+	if d.fadec >= 0 {
+		swept = float64((d.high - d.low) * a.model.sweep(d.fadec))
+	}
+	return min(reading+swept, d.high)
 }
 
 // grace is for how long a gauge that has just come to matter may still be on its way to where it belongs. Our own

@@ -331,7 +331,7 @@ func (c *compiler) engines() {
 				c.unknown(fault.At(at+".sweeps", j), "gauge", id, c.gaugeIDs())
 				continue
 			}
-			c.gaugeFADEC[g] = i
+			c.dials[g].fadec = i
 		}
 	}
 }
