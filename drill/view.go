@@ -74,32 +74,39 @@ func (s *Sitting) countDone() int {
 	return n
 }
 
-// viewHands shows what a hand goes by.
+// viewHands shows what a hand goes by. Whoever sits without a clock looks at every step, so it is filled in place.
 func (s *Sitting) viewHands(v *View) {
 	p := s.profile()
-	v.Readings, v.Alive = v.Readings[:0], v.Alive[:0]
-	for i := range p.Gauges {
-		value, alive := s.craft.Shown(i)
-		v.Readings, v.Alive = append(v.Readings, value), append(v.Alive, alive)
+	v.Readings, v.Alive = sized(v.Readings, len(p.Gauges)), sized(v.Alive, len(p.Gauges))
+	for i := range v.Readings {
+		v.Readings[i], v.Alive[i] = s.craft.Shown(i)
 	}
-	v.Sounding, v.Silenced = v.Sounding[:0], v.Silenced[:0]
-	for i := range p.Alerts {
+	v.Sounding, v.Silenced = sized(v.Sounding, len(p.Alerts)), sized(v.Silenced, len(p.Alerts))
+	for i := range v.Sounding {
 		state := s.craft.AlertState(i)
-		v.Sounding, v.Silenced = append(v.Sounding, state == aircraft.Sounding), append(v.Silenced, state == aircraft.Silenced)
+		v.Sounding[i], v.Silenced[i] = state == aircraft.Sounding, state == aircraft.Silenced
 	}
-	v.Positions = v.Positions[:0]
-	for i := range p.Controls {
-		v.Positions = append(v.Positions, s.craft.Position(i))
+	v.Positions = sized(v.Positions, len(p.Controls))
+	for i := range v.Positions {
+		v.Positions[i] = s.craft.Position(i)
 	}
-	v.Lit = v.Lit[:0]
-	for i := range p.Captions {
-		v.Lit = append(v.Lit, s.craft.Lit(i))
+	v.Lit = sized(v.Lit, len(p.Captions))
+	for i := range v.Lit {
+		v.Lit[i] = s.craft.Lit(i)
 	}
-	v.Facts, v.Seen = v.Facts[:0], v.Seen[:0]
-	for i := range p.Outside {
-		v.Facts, v.Seen = append(v.Facts, s.craft.Fact(i)), append(v.Seen, s.craft.Seen(i))
+	v.Facts, v.Seen = sized(v.Facts, len(p.Outside)), sized(v.Seen, len(p.Outside))
+	for i := range v.Facts {
+		v.Facts[i], v.Seen[i] = s.craft.Fact(i), s.craft.Seen(i)
 	}
 	v.Signs = append(v.Signs[:0], s.craft.Readings()...)
+}
+
+// sized is a slice of n elements, in the memory of s if that is enough.
+func sized[T any](s []T, n int) []T {
+	if cap(s) < n {
+		return make([]T, n)
+	}
+	return s[:n]
 }
 
 // viewRest shows what else there is.

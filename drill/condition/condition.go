@@ -1,5 +1,5 @@
 // Package condition compiles the conditions that are written in profiles, procedures and scenarios, such as
-// "nr < 95 and battery", into functions of an aircraft's readings that can be asked at every step without allocating.
+// "nr < 95 and battery", into what can be asked of an aircraft's readings at every step without allocating.
 //
 // The language is that of github.com/expr-lang/expr, cut down to what an instructor needs: numbers, comparisons, and,
 // or, not, + - * /, and the positions of a control in quotes (engine1 == "idle"). It is parsed and type-checked there,
