@@ -542,3 +542,40 @@ func TestWhatIsSynced(t *testing.T) {
 		t.Error(err)
 	}
 }
+
+// What is as it was written is read without the whole of the records being checked, which takes as long as reading all of them.
+func TestReadingChecksNothing(t *testing.T) {
+	path := fresh(t)
+	s := open(t, path)
+	ended(t, s, "kim", 6)
+	keep(t, s, "lee", "", 3)
+	keep(t, s, "max", judged, 3)
+	s.Close()
+	if err := os.RemoveAll(filepath.Join(filepath.Dir(path), "unsaved")); err != nil {
+		t.Fatal(err)
+	}
+	good, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	bad := bytes.Replace(good, []byte(`{"for":"max"}`), []byte(`{"for":"may"}`), 1) // by which a check would be known
+	write(t, path, string(bad))
+	s = open(t, path)
+	for id, entries := range map[int64]int{1: 6, 2: 3, 99: 0} {
+		if log, err := s.Log(id); err != nil || len(log) != entries {
+			t.Errorf("sitting %d: %d entries, %v", id, len(log), err)
+		}
+	}
+	for _, name := range []string{"kim", "lee", "nobody"} {
+		documents := []byte(`{"for":"` + name + `"}`)
+		if got, err := s.Documents(HashOf(documents)); err != nil || name != "nobody" && !bytes.Equal(got, documents) {
+			t.Errorf("documents of %s: %s, %v", name, got, err)
+		}
+	}
+	if notices := s.Notices(); len(notices) != 0 {
+		t.Errorf("all of it was checked: %q", notices)
+	}
+	if got, err := s.Documents(HashOf([]byte(`{"for":"max"}`))); err != nil || got != nil || len(s.Notices()) != 1 {
+		t.Errorf("what is not as it was: %s, %v, told %q", got, err, s.Notices())
+	}
+}

@@ -53,17 +53,22 @@ func insertEvents(tx *sql.Tx, id int64, events []event) error {
 		if err != nil {
 			return err
 		}
-		if n, err := done.RowsAffected(); err == nil && n == 1 {
-			continue
-		}
-		var body string
-		err = tx.QueryRow("SELECT body FROM event WHERE sitting = ? AND seq = ?", id, e.Seq).Scan(&body)
-		if err == nil && !same([]byte(body), e.body) {
-			err = fmt.Errorf("entry %d: %w", e.Seq, errContradicts)
+		if !added(done) {
+			err = holdsEntry(tx, id, &e)
 		}
 		if err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// holdsEntry looks whether the entry that is there is the same.
+func holdsEntry(tx *sql.Tx, id int64, e *event) error {
+	var body string
+	err := tx.QueryRow("SELECT body FROM event WHERE sitting = ? AND seq = ?", id, e.Seq).Scan(&body)
+	if err == nil && !same([]byte(body), e.body) {
+		return fmt.Errorf("entry %d: %w", e.Seq, errContradicts)
+	}
+	return err
 }

@@ -430,17 +430,40 @@ func TestNowhereToWrite(t *testing.T) {
 	}
 }
 
+// What lies where others could write is not taken in: one of this user's is made private, with what is in it set aside, and one that is
+// for everybody's files is left as it is.
 func TestAFolderThatOthersCanWriteIsNotTrusted(t *testing.T) {
-	path := fresh(t)
-	folder := filepath.Join(filepath.Dir(path), "unsaved")
-	if err := os.MkdirAll(folder, 0o777); err != nil {
-		t.Fatal(err)
-	}
-	os.Chmod(folder, 0o777)
-	os.WriteFile(filepath.Join(folder, "planted.jsonl"), []byte(`{"uid":"x","sitting":{"scenario":"x"}}`+"\n"), 0o600)
-	s := open(t, path)
-	if sittings, err := s.Sittings(Filter{}); err != nil || len(sittings) != 0 {
-		t.Errorf("%+v, %v", sittings, err)
+	for mode, want := range map[os.FileMode]struct {
+		sittings int
+		notice   string
+		left     string
+	}{
+		0o700:                 {1, "has been taken in from", ""},
+		0o777:                 {0, "planted.jsonl: others could write to its folder; it has been set aside as planted.jsonl.untrusted", "planted.jsonl.untrusted"},
+		0o777 | os.ModeSticky: {0, "", "planted.jsonl"},
+	} {
+		path := fresh(t)
+		folder := filepath.Join(filepath.Dir(path), "unsaved")
+		if err := os.MkdirAll(folder, 0o700); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(filepath.Join(folder, "planted.jsonl"), []byte(unsavedOf1("")), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.Chmod(folder, mode); err != nil {
+			t.Fatal(err)
+		}
+		s := open(t, path)
+		if sittings, err := s.Sittings(Filter{}); err != nil || len(sittings) != want.sittings {
+			t.Errorf("%v: %+v, %v", mode, sittings, err)
+		}
+		if told := strings.Join(s.Notices(), "\n"); !strings.Contains(told, want.notice) || want.notice == "" && told != "" {
+			t.Errorf("%v: told %q", mode, told)
+		}
+		left, _ := filepath.Glob(filepath.Join(folder, "*"))
+		if got := strings.Join(left, " "); got != want.left && got != filepath.Join(folder, want.left) {
+			t.Errorf("%v: left is %q", mode, left)
+		}
 	}
 }
 

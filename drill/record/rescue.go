@@ -182,11 +182,12 @@ func (r *rescue) byNumber(table string) (map[int64]row, error) {
 		return found, nil
 	}
 	high, _ := r.scan(table, "NOT INDEXED ORDER BY rowid DESC", found)
-	if high == 0 {
-		high = low + maxProbes
-	}
 	misses := 0
-	for id := low + 1; id < min(high, low+maxProbes) && misses < maxMisses; id++ {
+	for n := range int64(maxProbes) {
+		id := low + 1 + n
+		if id == high || misses == maxMisses {
+			break
+		}
 		misses++
 		if r.scan(table, fmt.Sprintf("NOT INDEXED WHERE rowid = %d", id), found); found[id] != nil {
 			misses = 0

@@ -460,6 +460,12 @@ func insertNext(tx *sql.Tx, uid string, s *Sitting) (id int64, err error) {
 // errContradicts is for what the records have otherwise.
 var errContradicts = errors.New("the records have it otherwise")
 
+// added reports whether a row was inserted: it was not there.
+func added(done sql.Result) bool {
+	n, _ := done.RowsAffected() // which SQLite always knows
+	return n > 0
+}
+
 // same reports whether two JSON values are the same.
 func same(a, b []byte) bool {
 	x, errA := canonical(a)
@@ -511,7 +517,7 @@ func insertPlan(tx *sql.Tx, s *Sitting) error {
 	if err != nil {
 		return err
 	}
-	if n, err := done.RowsAffected(); err == nil && n == 1 {
+	if added(done) {
 		return nil
 	}
 	var body string
@@ -536,20 +542,25 @@ func insertInputs(tx *sql.Tx, id int64, inputs []numbered) error {
 		if err != nil {
 			return err
 		}
-		if n, err := done.RowsAffected(); err != nil || n == 1 {
-			continue
-		}
-		var at int64
-		var body string
-		err = tx.QueryRow("SELECT at_ns, body FROM input WHERE sitting = ? AND seq = ?", id, in.Seq).Scan(&at, &body)
-		if err == nil && (at != int64(in.At) || !same([]byte(body), in.Body)) {
-			err = fmt.Errorf("input %d: %w", in.Seq, errContradicts)
+		if !added(done) {
+			err = holdsInput(tx, id, &in)
 		}
 		if err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// holdsInput looks whether the input that is there is the same.
+func holdsInput(tx *sql.Tx, id int64, in *numbered) error {
+	var at int64
+	var body string
+	err := tx.QueryRow("SELECT at_ns, body FROM input WHERE sitting = ? AND seq = ?", id, in.Seq).Scan(&at, &body)
+	if err == nil && (at != int64(in.At) || !same([]byte(body), in.Body)) {
+		return fmt.Errorf("input %d: %w", in.Seq, errContradicts)
+	}
+	return err
 }
 
 func insertResult(tx *sql.Tx, id int64, r *result) error {
@@ -561,10 +572,10 @@ func insertResult(tx *sql.Tx, id int64, r *result) error {
 	if err != nil {
 		return err
 	}
-	if n, err := done.RowsAffected(); err != nil || n == 0 {
+	if !added(done) {
 		var complete bool
 		var body string
-		err = errors.Join(err, tx.QueryRow("SELECT complete, body FROM result WHERE sitting = ?", id).Scan(&complete, &body))
+		err = tx.QueryRow("SELECT complete, body FROM result WHERE sitting = ?", id).Scan(&complete, &body)
 		if err == nil && (complete != r.Complete || !same([]byte(body), r.Body)) {
 			err = fmt.Errorf("the result: %w", errContradicts)
 		}
