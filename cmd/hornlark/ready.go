@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"slices"
@@ -52,7 +53,7 @@ Exit status: 0 ready as a whole, 3 not yet or not enough seen, 2 usage or bad in
 	}
 	f := c.Flags()
 	f.StringVar(&o.trainee, "trainee", "", "who; otherwise whoever sits here")
-	f.StringVar(&o.by, "by", "", "the day, like 2027-03-12; otherwise today")
+	f.StringVar(&o.by, "by", "", "the day, like 2027-03-12; otherwise that of the plan, or today")
 	f.StringVar(&o.criteria, "criteria", "", "a YAML file of what is to be reached; otherwise the built-in criteria")
 	f.StringVar(&o.profile, "profile", "", "the aircraft; otherwise that of the latest sitting")
 	f.StringVar(&o.part, "procedure", "", `this procedure alone, or "limits"`)
@@ -77,10 +78,13 @@ func (o *readyOptions) run() error {
 		}
 	}
 	a := &assessed{options: o, now: recordsNow()}
-	if err := a.readDay(); err != nil {
+	towards, err := aimOf(o.trainee)
+	if err != nil {
+		return err
+	}
+	if err := a.readDay(towards.By); err != nil {
 		return usageError{err}
 	}
-	var err error
 	if a.lib, err = openLibrary(o.own); err != nil {
 		return err
 	}
@@ -117,6 +121,7 @@ type assessed struct {
 	criteria *practice.Criteria
 	aircraft *aircraft.Profile
 	parts    []*readyPart
+	plans    map[string]bool // hashes of the documents that sittings went by
 }
 
 // readyPart is something that somebody can be ready for.
@@ -126,21 +131,23 @@ type readyPart struct {
 	report      *practice.ReadyReport
 }
 
-// readDay reads for which day it is.
-func (a *assessed) readDay() error {
+// readDay reads for which day it is: the one that is given, or that of the plan unless it has gone by, or today.
+func (a *assessed) readDay(planned string) error {
 	a.day = a.now
-	if a.options.by == "" {
+	by := cmp.Or(a.options.by, planned)
+	if by == "" {
 		return nil
 	}
-	day, err := time.ParseInLocation(time.DateOnly, a.options.by, a.now.Location())
+	day, err := time.ParseInLocation(time.DateOnly, by, a.now.Location())
 	if err != nil {
-		return fmt.Errorf("--by %q is no day; write it like 2027-03-12", a.options.by)
+		return fmt.Errorf("--by %q is no day; write it like 2027-03-12", by)
 	}
 	switch days := daysBetween(a.now, day); {
+	case a.options.by == "" && (days < 0 || days > practice.MostDays):
 	case days < 0:
-		return fmt.Errorf("--by %s has gone by: today is %s", a.options.by, a.now.Format(time.DateOnly))
+		return fmt.Errorf("--by %s has gone by: today is %s", by, a.now.Format(time.DateOnly))
 	case days > practice.MostDays:
-		return fmt.Errorf("--by %s is %d days away; nothing can be said of more than %d days ahead", a.options.by, days, practice.MostDays)
+		return fmt.Errorf("--by %s is %d days away; nothing can be said of more than %d days ahead", by, days, practice.MostDays)
 	default:
 		a.day = a.now.AddDate(0, 0, days)
 	}
@@ -319,6 +326,10 @@ func (a *assessed) look(store *record.Store, counted []record.Counted, sittings 
 		found, err := a.lib.Abnormal(abnormal)
 		return err == nil && len(found.Actions) == 0
 	}
+	a.plans = map[string]bool{}
+	for i := range counted {
+		a.plans[counted[i].Plan] = true
+	}
 	far := a.options.progress("reading sittings")
 	defer far.end()
 	plans := planCache{}
@@ -375,14 +386,18 @@ func (a *assessed) attempt(store *record.Store, plans planCache, kind practice.P
 	if !is {
 		return nil, nil
 	}
-	attempt.Again = cameBefore(ex.Scenario, counted)
+	if len(ex.Scenario.Abnormals()) > 0 {
+		attempt.Again = cameBefore(ex.Scenario, counted)
+		attempt.New = !attempt.Again
+	}
+	attempt.DateSet = found[0].Moved != 0
 	return &attempt, nil
 }
 
 // cameBefore reports whether what came in the latest of the sittings, which went by a scenario, came in an earlier one at the same places.
 func cameBefore(s *scenario.Scenario, counted []record.Counted) bool {
 	last := &counted[len(counted)-1]
-	return len(s.Abnormals()) > 0 && slices.ContainsFunc(counted[:len(counted)-1], func(c record.Counted) bool {
+	return slices.ContainsFunc(counted[:len(counted)-1], func(c record.Counted) bool {
 		return c.Plan == last.Plan && (s.Drawn == nil || c.Seed == last.Seed)
 	})
 }

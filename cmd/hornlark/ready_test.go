@@ -95,7 +95,7 @@ func TestReadyByTheRecords(t *testing.T) {
 	}
 
 	criteria := filepath.Join(t.TempDir(), "criteria.yaml")
-	if err := os.WriteFile(criteria, []byte("passes_in_a_row: 3\ndays_apart: 2\nwithin_days: 14\nhandled: 1\nrecall: 0.5\nparts: [short-hover, short-start]\n"), 0o600); err != nil {
+	if err := os.WriteFile(criteria, []byte("passes_in_a_row: 3\ndays_apart: 2\nsurprises: 1\nwithin_days: 14\nhandled: 1\nrecall: 0.5\nparts: [short-hover, short-start]\n"), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	type one struct {
@@ -122,6 +122,7 @@ func TestReadyByTheRecords(t *testing.T) {
 		"let go by, and it passed":  {[]one{{8, pass}, {6, pass}, {3, pass}, {2, letGo}}, practice.NotYet, 0, "3 of 4", "handled, the latest time of each: 0 of 1"},
 		"too long ago":              {[]one{{28, pass}, {26, pass}, {23, pass}}, practice.NotEnough, 3, "3 of 3", "more than 14 days before the day"},
 		"another part of it":        {[]one{{8, part}, {6, part}, {3, part}}, practice.NotEnough, 0, "0 of 0", "no unannounced sitting"},
+		"met before, prompted":      {[]one{{9, prompted}, {8, pass}, {6, pass}, {3, pass}}, practice.NotEnough, 3, "3 of 3", "not come before at the same places: 0; wanted: 1"},
 		"a clock that says nothing": {[]one{{8, pass}, {6, pass}, {20_000, pass}, {3, pass}}, practice.IsReady, 3, "4 of 4", ""}, // 1972
 		"a clock far ahead":         {[]one{{8, pass}, {6, pass}, {-400, pass}}, practice.NotEnough, 3, "3 of 3", "a clock was wrong"},
 		"nothing":                   {nil, practice.NotEnough, 0, "0 of 0", "no unannounced sitting"},
@@ -129,8 +130,8 @@ func TestReadyByTheRecords(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			data := t.TempDir()
 			store := recordsIn(t, data)
-			prompted.keep(t, store, "kim", time.Date(2027, 1, 2, 19, 0, 0, 0, time.UTC), false, false) // so that there are records
-			fail.keep(t, store, "ann", time.Date(2027, 3, 11, 19, 0, 0, 0, time.UTC), false, false)    // another's
+			part.keep(t, store, "kim", time.Date(2027, 1, 2, 19, 0, 0, 0, time.UTC), false, false)  // so that there are records
+			fail.keep(t, store, "ann", time.Date(2027, 3, 11, 19, 0, 0, 0, time.UTC), false, false) // another's
 			for _, s := range c.sat {
 				s.what.keep(t, store, "kim", time.Date(2027, 3, 12, 19, 0, 0, 0, time.UTC).Add(-time.Duration(s.day*24*float64(time.Hour))), false, false)
 			}
@@ -224,12 +225,11 @@ func TestCameBefore(t *testing.T) {
 		sat  []record.Counted
 		want bool
 	}{
-		"the first":         {fixed, []record.Counted{at("a", 1)}, false},
-		"the second":        {fixed, []record.Counted{at("a", 1), at("b", 1), at("a", 2)}, true},
-		"another's":         {fixed, []record.Counted{at("b", 1), at("a", 1)}, false},
-		"drawn anew":        {drawn, []record.Counted{at("a", 1), at("a", 2)}, false},
-		"drawn the same":    {drawn, []record.Counted{at("a", 2), at("a", 1), at("a", 2)}, true},
-		"nothing ever came": {&scenario.Scenario{}, []record.Counted{at("a", 1), at("a", 1)}, false},
+		"the first":      {fixed, []record.Counted{at("a", 1)}, false},
+		"the second":     {fixed, []record.Counted{at("a", 1), at("b", 1), at("a", 2)}, true},
+		"another's":      {fixed, []record.Counted{at("b", 1), at("a", 1)}, false},
+		"drawn anew":     {drawn, []record.Counted{at("a", 1), at("a", 2)}, false},
+		"drawn the same": {drawn, []record.Counted{at("a", 2), at("a", 1), at("a", 2)}, true},
 	} {
 		if got := cameBefore(c.s, c.sat); got != c.want {
 			t.Errorf("%s: %v", name, got)
@@ -252,11 +252,23 @@ func TestEveryPartCanBeShown(t *testing.T) {
 		kinds := map[practice.PartKind]int{}
 		for _, p := range parts {
 			kinds[p.seen.Kind]++
+			a.plans = nil
 			how, known := strings.CutPrefix(a.howToShow(p), "hornlark drill ")
 			name, policy, _ := strings.Cut(how, " --policy ")
 			s, err := lib.Scenario(name)
 			if !known || err != nil || !practice.Unannounced(p.seen.Kind, s, scenario.PolicyName(policy)) || p.title == "" {
 				t.Errorf("%s, %s: %q, %v", prof.Name, p.name, how, err)
+			}
+			if len(s.Abnormals()) == 0 && p.seen.Kind != practice.LimitsPart {
+				t.Errorf("%s, %s: %s brings nothing", prof.Name, p.name, how)
+			}
+			bundle, err := lib.Bundle(s)
+			if err != nil {
+				t.Fatal(err)
+			}
+			a.plans = map[string]bool{record.HashOf(bundle.Pack()): true}
+			if again := a.howToShow(p); (again == "hornlark drill "+how) != (s.Drawn != nil || p.seen.Kind == practice.LimitsPart) {
+				t.Errorf("%s, %s: %s, and once that was sat %s", prof.Name, p.name, how, again)
 			}
 			if len(p.seen.Things) == 0 || (p.seen.Kind == practice.LimitsPart) != (len(p.seen.Abnormals) == 0) {
 				t.Errorf("%s, %s: %d things to know, %d abnormals", prof.Name, p.name, len(p.seen.Things), len(p.seen.Abnormals))

@@ -2,11 +2,13 @@ package main
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"time"
 
 	"hornlark/drill/debrief"
 	"hornlark/drill/practice"
+	"hornlark/drill/record"
 	"hornlark/drill/scenario"
 )
 
@@ -36,8 +38,8 @@ func (a *assessed) text() []string {
 		}
 	}
 	lines = append(lines, "")
-	para("", "- speaks against it; ? has not been seen. In brackets: where the true share lies with 95 % confidence (Wilson's score interval). What is "+
-		"expected on the day is an estimate by a model of memory that was made for vocabulary and facts.")
+	para("", "- speaks against it; ? has not been seen. In brackets: where the true share lies with 95 % confidence (Wilson's score interval), "+
+		"as if nothing had been learnt from one to the next. What is expected on the day is an estimate by a model of memory that was made for vocabulary and facts.")
 	from := ownChoice
 	if a.options.criteria != "" {
 		from = "Criteria of " + a.options.criteria + "."
@@ -60,6 +62,9 @@ func (a *assessed) figures(p *readyPart) (list []string) {
 	if r.Again > 0 {
 		say("Of the passes in a row, %d of %d came with what an earlier sitting had brought at the same places: no surprise the second time.", r.Again, r.InARow)
 	}
+	if r.DateSet > 0 {
+		say("Of the passes in a row, %d of %d with a date that was set (%s): how far apart they were is not certain.", r.DateSet, r.InARow, clockVariable)
+	}
 	if r.WithinPar.Of > 0 {
 		say("Reactions within par in the passes that count: %s.", withInterval(r.WithinPar))
 	}
@@ -71,7 +76,7 @@ func (a *assessed) figures(p *readyPart) (list []string) {
 		}
 	}
 	if r.Recall != nil {
-		say("Expected to be known on the day, of the %d of %d things to know that were met: about %s.", r.Met, r.Things, percent(*r.Recall))
+		say("Expected to be known on the day, of the %d of %d things to know that were met: about %s.", r.Met, r.Things, percent(math.Floor(100**r.Recall)/100))
 	}
 	if a.options.reveal {
 		for _, named := range []struct {
@@ -112,19 +117,30 @@ func (a *assessed) titles(names []string) []string {
 	return list
 }
 
-// howToShow is a command that goes through a part unannounced; empty if there is none.
+// howToShow is a command that goes through a part unannounced, with interruptions that the trainee has not met at these places, if there is
+// such a scenario. Empty if there is none at all.
 func (a *assessed) howToShow(p *readyPart) string {
-	way := ""
+	way, best := "", 0
 	for _, s := range a.lib.Scenarios() {
 		proc, err := a.lib.Procedure(s.Procedure)
 		if err != nil || proc.Profile != a.aircraft.Name || s.Procedure != p.name && p.seen.Kind != practice.LimitsPart {
 			continue
 		}
-		switch {
-		case practice.Unannounced(p.seen.Kind, s, ""):
-			return "hornlark drill " + s.Name
-		case p.seen.Kind == practice.FlowPart && way == "" && practice.Unannounced(p.seen.Kind, s, scenario.Recall):
-			way = "hornlark drill " + s.Name + " --policy recall"
+		command, good := "hornlark drill "+s.Name, 2
+		if len(s.Abnormals()) > 0 {
+			good += 2
+		}
+		if !practice.Unannounced(p.seen.Kind, s, "") {
+			if p.seen.Kind != practice.FlowPart || !practice.Unannounced(p.seen.Kind, s, scenario.Recall) {
+				continue
+			}
+			command, good = command+" --policy recall", good-1
+		}
+		if bundle, err := a.lib.Bundle(s); err == nil && len(s.Abnormals()) > 0 && (s.Drawn != nil && s.Seed == 0 || !a.plans[record.HashOf(bundle.Pack())]) {
+			good += 4
+		}
+		if good > best {
+			way, best = command, good
 		}
 	}
 	return way
@@ -141,6 +157,9 @@ func criteriaInWords(c *practice.Criteria) string {
 		passes = fmt.Sprintf("%d passes in a row, unannounced", c.InARow)
 	}
 	parts := []string{passes + apart}
+	if c.Surprises > 0 {
+		parts = append(parts, fmt.Sprintf("in %d of them something that had not come before at the same places, where abnormals can come", c.Surprises))
+	}
 	if c.WithinDays != nil {
 		parts = append(parts, fmt.Sprintf("the latest no more than %s before the day", debrief.Count(*c.WithinDays, "day")))
 	}

@@ -19,12 +19,13 @@ func TestCriteria(t *testing.T) {
 	}
 	file := filepath.Join(t.TempDir(), "mine.yaml")
 	for name, c := range map[string]struct{ text, want string }{
-		"all of it":     {"passes_in_a_row: 3\ndays_apart: 2\nwithin_days: 14\nrecall: 0.85\nshown: 0.5\nnoticed: 0.9\nhandled: 0.8\ndetection: 6s\nwithin_par: 0.7\nparts: [dunlin-start, limits]\n", ""},
+		"all of it":     {"passes_in_a_row: 3\ndays_apart: 2\nsurprises: 2\nwithin_days: 14\nrecall: 0.85\nshown: 0.5\nnoticed: 0.9\nhandled: 0.8\ndetection: 6s\nwithin_par: 0.7\nparts: [dunlin-start, limits]\n", ""},
 		"least":         {"passes_in_a_row: 1\n", ""},
 		"a field":       {"passes_in_a_row: 3\nday_apart: 2\n", `:2:1: there is no field "day_apart" here; did you mean "days_apart"?`},
 		"none at all":   {"passes_in_a_row: 0\n", ":1:18: 0 passes in a row cannot be asked for; write 1 to 50"},
 		"a percentage":  {"passes_in_a_row: 3\nhandled: 80\n", ":2:10: 80 is no share; write a share from 0 to 1, as in 0.85"},
 		"no number":     {"passes_in_a_row: three\n", ":1:18: \"three\" is not a whole number; write one like 3"},
+		"surprises":     {"passes_in_a_row: 1\nsurprises: 2\n", ":2:12: of 1 passes 2 cannot be surprises; write 0 up to passes_in_a_row"},
 		"half a pass":   {"passes_in_a_row: 2.5\n", ":1:18: \"2.5\" is not a whole number; write one like 3"},
 		"empty":         {"passes_in_a_row: 3\nrecall:\n", ":2:8: a number is wanted here, not nothing; write one like 12 or 0.5, without a unit"},
 		"a time":        {"passes_in_a_row: 3\ndetection: 6\n", `:2:12: the time "6" has no unit; write 6s for seconds, or 6m for minutes`},

@@ -11,6 +11,7 @@ import (
 type Criteria struct {
 	InARow     int            `yaml:"passes_in_a_row" json:"passes_in_a_row"`   // unannounced; at least 1
 	DaysApart  int            `yaml:"days_apart" json:"days_apart"`             // from one date to that of the next pass that counts, at least
+	Surprises  int            `yaml:"surprises" json:"surprises"`               // of them, in which what came had not come before at the same places; not asked for where no abnormal can come
 	WithinDays *int           `yaml:"within_days" json:"within_days,omitempty"` // from the latest of them to the day, at most
 	Recall     *float64       `yaml:"recall" json:"recall,omitempty"`           // least probability of being known on the day, 0 to 1, over what was met
 	Shown      *float64       `yaml:"shown" json:"shown,omitempty"`             // least share of the things to know, and of the abnormals, that were right or handled the latest time, 0 to 1
@@ -28,7 +29,7 @@ const LimitsName = "limits"
 func DefaultCriteria() *Criteria {
 	share := func(v float64) *float64 { return &v }
 	within := 14
-	return &Criteria{InARow: 3, DaysApart: 2, WithinDays: &within, Recall: share(0.85), Shown: share(0.5), Noticed: share(0.9), Handled: share(0.8)}
+	return &Criteria{InARow: 3, DaysApart: 2, Surprises: 1, WithinDays: &within, Recall: share(0.85), Shown: share(0.5), Noticed: share(0.9), Handled: share(0.8)}
 }
 
 // The bounds of criteria.
@@ -44,6 +45,9 @@ func (c *Criteria) Check() fault.List {
 	var l fault.List
 	if c.InARow < 1 || c.InARow > maxInARow {
 		l.Add("passes_in_a_row", fmt.Sprintf("write 1 to %d", maxInARow), "%d passes in a row cannot be asked for", c.InARow)
+	}
+	if c.Surprises < 0 || c.InARow > 0 && c.Surprises > c.InARow {
+		l.Add("surprises", "write 0 up to passes_in_a_row", "of %d passes %d cannot be surprises", c.InARow, c.Surprises)
 	}
 	days := func(path string, value, least int) {
 		if value < least || value > maxCriteriaDays {

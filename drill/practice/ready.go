@@ -81,6 +81,8 @@ type Attempt struct {
 	Began     time.Time
 	Ended     Ended
 	Again     bool // what came in it had come in an earlier sitting at the same places
+	New       bool // what came in it had not, so that it was a surprise; neither, where nothing came
+	DateSet   bool // its date is one that somebody has set, for trying days to come
 	WithinPar int  // reactions within par
 	Reactions int  // that there should have been
 }
@@ -168,6 +170,8 @@ type ReadyReport struct {
 	Lacking   []string  `json:"lacking"`    // what has not been seen, in words
 	InARow    int       `json:"in_a_row"`   // passes that count, up to the latest attempt
 	Again     int       `json:"again"`      // of them, those in which what came had come before at the same places
+	New       int       `json:"new"`        // of them, those in which it had not
+	DateSet   int       `json:"date_set"`   // of them, those whose date was set
 	Passes    Share     `json:"passes"`     // of the attempts that came to their end
 	BrokenOff int       `json:"broken_off"` // attempts that did not
 	WithinPar Share     `json:"within_par"` // of the reactions in the passes that count
@@ -238,6 +242,12 @@ func (r *ReadyReport) attempts(seen *Seen, c *Criteria, day time.Time) {
 			if a.Again {
 				r.Again++
 			}
+			if a.New {
+				r.New++
+			}
+			if a.DateSet {
+				r.DateSet++
+			}
 		}
 	}
 	r.Passes, r.WithinPar = shareOf(passed, ended), shareOf(within, timed)
@@ -273,6 +283,9 @@ func (r *ReadyReport) row(seen *Seen, c *Criteria, day time.Time) {
 			apart = fmt.Sprintf(" with at least %s between them", days(c.DaysApart))
 		}
 		r.lacks("Unannounced passes in a row%s: %d; wanted: %d.", apart, r.InARow, c.InARow)
+	}
+	if len(seen.Abnormals) > 0 && r.New < c.Surprises {
+		r.lacks("Of the passes in a row, those in which something came that had not come before at the same places: %d; wanted: %d.", r.New, c.Surprises)
 	}
 	switch ago := daysFrom(latest.Began, day); {
 	case ago < 0:

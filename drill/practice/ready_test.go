@@ -19,7 +19,7 @@ var readyOn = day0.AddDate(0, 0, 30)
 
 // before is an attempt so many days before that day.
 func before(days float64, ended Ended) Attempt {
-	return Attempt{Began: readyOn.Add(-time.Duration(days * 24 * float64(time.Hour))), Ended: ended, WithinPar: 9, Reactions: 10}
+	return Attempt{Began: readyOn.Add(-time.Duration(days * 24 * float64(time.Hour))), Ended: ended, New: true, WithinPar: 9, Reactions: 10}
 }
 
 func met(abnormal string) Meeting { return Meeting{abnormal, true, 2500, true} }
@@ -74,6 +74,15 @@ func TestReady(t *testing.T) {
 		"not apart at all":       {func(s *Seen, c *Criteria) { s.Attempts[2], c.DaysApart = before(3.1, EndedPassed), 0 }, IsReady, 3, "", ""},
 		"too few, not apart":     {func(s *Seen, c *Criteria) { c.InARow, c.DaysApart = 4, 0 }, NotEnough, 3, "", "Unannounced passes in a row: 3; wanted: 4."},
 		"one day apart":          {func(s *Seen, c *Criteria) { c.InARow, c.DaysApart = 4, 1 }, NotEnough, 3, "", "at least 1 day between them"},
+		"no surprise in a row": {func(s *Seen, _ *Criteria) {
+			s.Attempts[1].New, s.Attempts[2].New, s.Attempts[3].New = false, false, false
+		}, NotEnough, 3, "", "not come before at the same places: 0; wanted: 1"},
+		"one surprise in a row":   {func(s *Seen, _ *Criteria) { s.Attempts[1].New, s.Attempts[3].New = false, false }, IsReady, 3, "", ""},
+		"all are to be surprises": {func(s *Seen, c *Criteria) { s.Attempts[1].New, c.Surprises = false, 3 }, NotEnough, 3, "", "same places: 2; wanted: 3"},
+		"nothing could surprise": {func(s *Seen, _ *Criteria) {
+			s.Abnormals = nil
+			s.Attempts[1].New, s.Attempts[2].New, s.Attempts[3].New = false, false, false
+		}, IsReady, 3, "", ""},
 		"one pass is enough":     {func(s *Seen, c *Criteria) { s.Attempts, c.InARow = s.Attempts[3:], 1 }, IsReady, 1, "", ""},
 		"exactly recent enough":  {func(_ *Seen, c *Criteria) { c.WithinDays = whole(3) }, IsReady, 3, "", ""},
 		"too long ago":           {func(_ *Seen, c *Criteria) { c.WithinDays = whole(2) }, NotEnough, 3, "", "of 31 Jan 2027, lies more than 2 days before the day"},
@@ -128,13 +137,13 @@ func TestReady(t *testing.T) {
 
 func TestReadyFigures(t *testing.T) {
 	seen := seenBefore()
-	seen.Attempts[3].Again = true
+	seen.Attempts[3].Again, seen.Attempts[2].DateSet, seen.Attempts[1].DateSet, seen.Attempts[0].DateSet = true, true, true, true
 	seen.Attempts[0].Ended = EndedBroken
 	seen.Meetings = append(seen.Meetings, Meeting{"leak", true, 7000, false})
 	seen.Abnormals = append(seen.Abnormals, "door")
 	r := Ready(knownBefore(true), seen, DefaultCriteria(), readyOn)
-	if want := shareOf(3, 3); r.Passes != want || r.BrokenOff != 1 || r.Again != 1 || r.WithinPar != shareOf(27, 30) {
-		t.Errorf("passes %+v, %d broken off, %d again, within par %+v", r.Passes, r.BrokenOff, r.Again, r.WithinPar)
+	if want := shareOf(3, 3); r.Passes != want || r.BrokenOff != 1 || r.Again != 1 || r.New != 3 || r.DateSet != 2 || r.WithinPar != shareOf(27, 30) {
+		t.Errorf("passes %+v, %d broken off, %d again, %d with a date that was set, within par %+v", r.Passes, r.BrokenOff, r.Again, r.DateSet, r.WithinPar)
 	}
 	if r.Noticed != shareOf(2, 2) || r.Handled != shareOf(1, 2) || r.Abnormals != 3 || r.SlowestMS != 7000 ||
 		!reflect.DeepEqual(r.Mishandled, []string{"leak"}) || !reflect.DeepEqual(r.Unmet, []string{"door"}) {
@@ -180,6 +189,7 @@ func TestFailuresNeverMakeReady(t *testing.T) {
 		for range rapid.IntRange(1, 12).Draw(r, "attempts") {
 			at -= rapid.SampledFrom([]float64{0.1, 1, 2, 3}).Draw(r, "gap")
 			seen.Attempts = append(seen.Attempts, before(at, rapid.SampledFrom([]Ended{EndedPassed, EndedPassed, EndedPassed, EndedFailed, EndedBroken, EndedRefused}).Draw(r, "ended")))
+			seen.Attempts[len(seen.Attempts)-1].New = rapid.Bool().Draw(r, "new")
 			learn(before(at, "").Began, rapid.IntRange(0, 5).Draw(r, "right") > 0)
 			noticed := rapid.IntRange(0, 5).Draw(r, "noticed") > 0
 			seen.Meetings = append(seen.Meetings, Meeting{rapid.SampledFrom(names).Draw(r, "abnormal"), noticed, 2000, noticed && rapid.Bool().Draw(r, "handled")})
@@ -192,7 +202,7 @@ func TestFailuresNeverMakeReady(t *testing.T) {
 			return &v
 		}
 		c := &Criteria{
-			InARow: rapid.IntRange(1, 3).Draw(r, "in a row"), DaysApart: rapid.IntRange(0, 2).Draw(r, "apart"),
+			InARow: rapid.IntRange(1, 3).Draw(r, "in a row"), Surprises: rapid.IntRange(0, 1).Draw(r, "surprises"), DaysApart: rapid.IntRange(0, 2).Draw(r, "apart"),
 			Recall: share("recall"), Shown: share("shown"), Noticed: share("noticed"), Handled: share("handled"), WithinPar: share("within par"),
 		}
 		if rapid.Bool().Draw(r, "timed") {
@@ -255,6 +265,7 @@ func TestCriteria(t *testing.T) {
 	span := func(d time.Duration) *time.Duration { return &d }
 	for path, changes := range map[string][]func(*Criteria){
 		"passes_in_a_row": {func(c *Criteria) { c.InARow = 0 }, func(c *Criteria) { c.InARow = 51 }},
+		"surprises":       {func(c *Criteria) { c.Surprises = -1 }, func(c *Criteria) { c.Surprises = 4 }},
 		"days_apart":      {func(c *Criteria) { c.DaysApart = -1 }, func(c *Criteria) { c.DaysApart = 3661 }},
 		"within_days":     {func(c *Criteria) { c.WithinDays = number(-1) }, func(c *Criteria) { c.WithinDays = number(3661) }},
 		"recall":          {func(c *Criteria) { c.Recall = &nan }, func(c *Criteria) { c.Recall = share(1.01) }},
@@ -275,7 +286,7 @@ func TestCriteria(t *testing.T) {
 		}
 	}
 	at := &Criteria{
-		InARow: 50, DaysApart: 3660, WithinDays: number(0), Recall: share(0), Shown: share(1), Noticed: share(0), Handled: share(1), WithinPar: share(1),
+		InARow: 50, DaysApart: 3660, Surprises: 50, WithinDays: number(0), Recall: share(0), Shown: share(1), Noticed: share(0), Handled: share(1), WithinPar: share(1),
 		Detection: span(10 * time.Minute), Parts: []string{"p", "q"},
 	}
 	if l := at.Check(); len(l) > 0 {
