@@ -177,6 +177,7 @@ phases:
 			for _, args := range [][]string{
 				{"debrief"}, {"debrief", "1", "--json"}, {"replay", "1"}, {"progress"}, {"progress", "--trainee", h.text}, {"progress", "--trainee", "nobody"},
 				{"ready", "--trainee", h.text}, {"ready", "--trainee", h.text, "--json"}, {"ready", "--trainee", "nobody"},
+				{"progress", "--class"}, {"progress", "--aliases"}, {"progress", "--trainee", h.text, "--trainee", "lee"},
 				{"export"}, {"export", "--as", "csv"}, {"export", "--as", "xapi"}, {"export", "--as", "csv", "--aliases"}, {"export", "--as", "csv", "--trainee", h.text}, {"forget", "nobody", "--yes"},
 			} {
 				run(args...)
@@ -185,8 +186,10 @@ phases:
 				page, _ := run(args...)
 				harmless(t, h.name, page)
 			}
-			table, _ := run("export", "--as", "csv")
-			tableIsHarmless(t, h.name, table)
+			for _, args := range [][]string{{"export", "--as", "csv"}, {"progress", "--csv", "-"}} {
+				table, _ := run(args...)
+				tableIsHarmless(t, h.name, table)
+			}
 			run("forget", h.text, "--yes")
 			d.data = was
 		}

@@ -1,30 +1,38 @@
 package debrief
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
 	"text/tabwriter"
 	"time"
 
+	"hornlark/drill/practice"
 	"hornlark/drill/score"
 )
 
 // Progress is how it goes over many sittings.
 type Progress struct {
-	People []Person // by name
-	Latest []Line   // the latest sittings of all of them, the latest first
+	People    []Person // by name
+	Latest    []Line   // the latest sittings of all of them, the latest first
+	Called    Called
+	Boards    []practice.Board        // trainees side by side; their rows name places in People
+	Abnormals *practice.AbnormalBoard // the same of abnormals; nil if there is nothing to put side by side
+	Class     bool                    // nothing but trainees side by side
 }
 
 // Person is the progress of one trainee.
 type Person struct {
 	Name      string
+	Key       string // the same in a table: empty if nobody gave a name
 	Sittings  int
 	Complete  int // of Sittings
 	Passed    int
-	Latest    string   // when the latest sitting began
-	Scenarios []Course // by name
-	Abnormals []Course // by name
+	Latest    string           // when the latest sitting began
+	Review    *practice.Review // nil: nothing is known, since nobody is named
+	Scenarios []Course         // by name
+	Abnormals []Course         // by name
 }
 
 // Course is how one scenario, or one abnormal, went from the first time to the latest.
@@ -90,20 +98,31 @@ type Line struct {
 	Reaction string // median, and of how many
 }
 
-// Text is the progress in words and bars, with the caution in lines of at most width characters.
+// Text is the progress in words and bars, with sentences in lines of at most width characters.
 func (p *Progress) Text(width int) string {
+	w := &writer{width: width}
+	p.sideBySide(w)
 	var b strings.Builder
-	for i := range p.People {
-		p.People[i].write(&b)
-		b.WriteByte('\n')
+	if !p.Class {
+		for i := range p.People {
+			who := &p.People[i]
+			w.rule(who.Name)
+			w.para("", who.Words())
+			who.answers(w, &p.Called)
+			var trends strings.Builder
+			who.trends(&trends)
+			w.lines = append(w.lines, strings.Split(strings.TrimRight(trends.String(), "\n"), "\n")...)
+		}
+		p.latest(&b)
+		w.lines = append(w.lines, "")
+		w.lines = append(w.lines, strings.Split(strings.TrimRight(b.String(), "\n"), "\n")...)
 	}
-	p.latest(&b)
-	fmt.Fprintf(&b, "\n%s\n", strings.Join(CautionLines(Caution, width), "\n"))
-	return b.String()
+	w.lines = append(w.lines, "")
+	w.para("", Caution)
+	return strings.Join(w.lines, "\n") + "\n"
 }
 
-func (p *Person) write(b *strings.Builder) {
-	fmt.Fprintf(b, "%s: %s\n", strings.ToUpper(p.Name), p.Words())
+func (p *Person) trends(b *strings.Builder) {
 	for _, courses := range [][]Course{p.Scenarios, p.Abnormals} {
 		for i := range courses {
 			fmt.Fprintf(b, "  %s: %s\n", courses[i].Name, courses[i].Words)
@@ -111,6 +130,33 @@ func (p *Person) write(b *strings.Builder) {
 				courses[i].Trends[j].write(b)
 			}
 		}
+	}
+}
+
+// Sort puts people into the order of their names, and with them whatever names them by their place.
+func (p *Progress) Sort() {
+	order := make([]int, len(p.People))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(p.People[a].Name, p.People[b].Name) })
+	people, place := make([]Person, len(order)), make([]int, len(order))
+	for now, was := range order {
+		people[now], place[was] = p.People[was], now
+	}
+	p.People = people
+	for i := range p.Boards {
+		rows := p.Boards[i].Rows
+		for k := range rows {
+			rows[k].Who = place[rows[k].Who]
+		}
+		slices.SortFunc(rows, func(a, b practice.BoardRow) int { return cmp.Compare(a.Who, b.Who) })
+	}
+	if b := p.Abnormals; b != nil {
+		for k := range b.Rows {
+			b.Rows[k].Who = place[b.Rows[k].Who]
+		}
+		slices.SortFunc(b.Rows, func(a, b practice.AbnormalRow) int { return cmp.Compare(a.Who, b.Who) })
 	}
 }
 

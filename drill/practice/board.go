@@ -89,3 +89,52 @@ func (b *Board) fill(of []*Series) {
 		row.Timed, row.MS = len(times), median(times)
 	}
 }
+
+// AbnormalBoard is trainees side by side over the abnormals that all of them have met, of those who have met any.
+type AbnormalBoard struct {
+	Shared []Thing // in an order that hangs on nothing else
+	Rows   []AbnormalRow
+}
+
+// AbnormalRow is one trainee on it.
+type AbnormalRow struct {
+	Who              int // place among those that were given
+	Met              int // abnormals, shared or not
+	Times            int // that the shared ones were met of late, RecentMost of each at the most
+	Right, Unnoticed int // of Times; see Standing
+}
+
+// AbnormalsSideBySide puts trainees beside each other who have met abnormals; nil if there are not two of them.
+func AbnormalsSideBySide(reviews []*Review) *AbnormalBoard {
+	b := &AbnormalBoard{}
+	met := map[Thing]int{}
+	for who, r := range reviews {
+		if len(r.Abnormals) == 0 {
+			continue
+		}
+		b.Rows = append(b.Rows, AbnormalRow{Who: who, Met: len(r.Abnormals)})
+		for _, s := range r.Abnormals {
+			met[s.Thing]++
+		}
+	}
+	if len(b.Rows) < 2 {
+		return nil
+	}
+	for thing, by := range met {
+		if by == len(b.Rows) {
+			b.Shared = append(b.Shared, thing)
+		}
+	}
+	slices.SortFunc(b.Shared, Thing.compare)
+	for i := range b.Rows {
+		row := &b.Rows[i]
+		for _, s := range reviews[row.Who].Abnormals {
+			if met[s.Thing] == len(b.Rows) {
+				row.Times += s.Latest
+				row.Right += s.Latest - s.Wrong
+				row.Unnoticed += s.Unnoticed
+			}
+		}
+	}
+	return b
+}

@@ -116,18 +116,8 @@ func paceOf(whole []*attempt) *Pace {
 // Medicine 17:873-890, method 10).
 func difference(a, m, b, n int) (d, low, high float64) {
 	p, q := float64(a)/float64(m), float64(b)/float64(n)
-	lowP, highP := scoreInterval(a, m)
-	lowQ, highQ := scoreInterval(b, n)
+	lowP, highP := Wilson(a, m)
+	lowQ, highQ := Wilson(b, n)
 	d = p - q
 	return d, d - math.Hypot(p-lowP, highQ-q), d + math.Hypot(highP-p, q-lowQ)
-}
-
-// scoreInterval is the 95 % interval of a share (Wilson 1927).
-func scoreInterval(count, of int) (low, high float64) {
-	z := distuv.UnitNormal.Quantile(0.975)
-	n, p := float64(of), float64(count)/float64(of)
-	scale := 1 + float64(z*z)/n
-	middle := (p + float64(z*z)/(2*n)) / scale
-	half := z / scale * math.Sqrt(float64(p*(1-p))/n+float64(z*z)/(4*n*n))
-	return max(0, middle-half), min(1, middle+half)
 }

@@ -9,6 +9,7 @@ import (
 type Summary struct {
 	ID         int64
 	Trainee    string
+	Plan       string // hash of its documents
 	Scenario   string
 	Procedure  string
 	Policy     string
@@ -24,7 +25,7 @@ type Summary struct {
 // Summaries gives the sittings that the filter chooses, the oldest first. Of one that has not ended all figures are zero.
 func (s *Store) Summaries(f Filter) ([]Summary, error) {
 	where, args := f.where()
-	return collect(s, `SELECT s.id, coalesce(t.name, ''), s.scenario, s.procedure, s.policy, s.started_ns, `+stateOf+`,
+	return collect(s, `SELECT s.id, coalesce(t.name, ''), s.plan, s.scenario, s.procedure, s.policy, s.started_ns, `+stateOf+`,
 		coalesce(u.passed, 0), coalesce(u.asked, 0), coalesce(u.done_right, 0), coalesce(u.reactions, 0), u.reaction_ms
 		FROM sitting s LEFT JOIN trainee t ON t.id = s.trainee LEFT JOIN result r ON r.sitting = s.id
 		LEFT JOIN summary u ON u.sitting = s.id`+where+" ORDER BY s.place, s.id", args, scanSummary)
@@ -33,7 +34,7 @@ func (s *Store) Summaries(f Filter) ([]Summary, error) {
 func scanSummary(rows *sql.Rows) (Summary, error) {
 	var u Summary
 	var started int64
-	err := rows.Scan(&u.ID, &u.Trainee, &u.Scenario, &u.Procedure, &u.Policy, &started, &u.State,
+	err := rows.Scan(&u.ID, &u.Trainee, &u.Plan, &u.Scenario, &u.Procedure, &u.Policy, &started, &u.State,
 		&u.Passed, &u.Asked, &u.Right, &u.Reactions, &u.ReactionMS)
 	u.Started = time.Unix(0, started)
 	return u, err
