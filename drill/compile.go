@@ -31,7 +31,6 @@ type item struct {
 type progress struct {
 	stage    stage
 	overshot bool // done, and then passed by
-	stood    bool // a check that was answered: it was so, whatever was said of it, or it was refused and what follows from that has its course
 	wasNot   bool // a check that was not so when it was answered "yes", or not at all
 }
 

@@ -94,7 +94,7 @@ func (f *flow) expects(alert string) bool {
 	return false
 }
 
-// turnTo makes it the turn of the first item from i on that still has to be done.
+// turnTo makes it the turn of the first item from i on that still has to be done: of the next one, once that at i has been dealt with.
 func (s *Sitting) turnTo(i int) {
 	f := &s.flow
 	before := f.turn
@@ -382,7 +382,7 @@ func (s *Sitting) answer(yes bool, by Press) {
 		truth := it.truth.Holds(s.craft.Readings())
 		entry := logbook.Entry{Item: it.ID, Text: word(yes), Truth: word(truth), OK: !yes && !truth && s.spoilt(it)}
 		s.logAnswer(entry, i, by)
-		s.flow.state[i].stood, s.flow.state[i].wasNot = truth || !yes, yes && !truth
+		s.flow.state[i].wasNot = yes && !truth
 		if !yes && !truth {
 			s.refuse(i, by)
 			return
@@ -609,7 +609,7 @@ func (s *Sitting) complete(i int, ok, yes bool, by Press) {
 	s.echo(it, ok && inPlace && early == "", yes)
 	switch {
 	case i == f.turn:
-		s.turnTo(i + 1)
+		s.turnTo(i)
 	case s.policy.Asks == "" && i > f.turn && (before > f.turn || s.calledNext(i)):
 		// Who goes by memory has left the turn behind: two items in a row lie beyond it, or one after which a value has to be called.
 		// What they passed over has been left out, unless they come back to it.
@@ -618,7 +618,7 @@ func (s *Sitting) complete(i int, ok, yes bool, by Press) {
 				s.giveUp(k)
 			}
 		}
-		s.turnTo(i + 1)
+		s.turnTo(i)
 	}
 }
 
@@ -691,7 +691,7 @@ func (s *Sitting) refuse(i int, by Press) {
 		s.noticed()
 		s.injections.refused(s)
 		if i == s.flow.turn {
-			s.turnTo(i + 1)
+			s.turnTo(i)
 		}
 		s.stopPartner()
 		return
@@ -705,7 +705,7 @@ func (s *Sitting) refuse(i int, by Press) {
 	case !s.inPosition(it.fix):
 		s.flow.fixing, s.flow.since = true, s.now
 	default:
-		s.turnTo(i + 1)
+		s.turnTo(i)
 	}
 }
 
@@ -738,7 +738,7 @@ func (s *Sitting) tickFix(it *item) {
 
 func (s *Sitting) fixed(it *item, ok bool) {
 	s.log(logbook.Entry{Kind: logbook.Fixed, Item: it.ID, OK: ok})
-	s.turnTo(s.flow.turn + 1)
+	s.turnTo(s.flow.turn)
 }
 
 // respond keeps what the last answer amounted to, for the screen.

@@ -53,8 +53,8 @@ func (s *Sitting) passGate(i int) bool {
 	return true
 }
 
-// stands reports whether an item is right, or was never to be done. A check is taken by what it was when it was answered: a
-// light that is lit by a test is out afterwards.
+// stands reports whether an item is right, or was never to be done. A check is taken by what it was when it was answered, a
+// light that is lit by a test is out afterwards; one that was rightly refused has its course.
 func (s *Sitting) stands(i, before int) bool {
 	it, state := s.flow.items[i], s.flow.state[i]
 	switch {
@@ -63,7 +63,7 @@ func (s *Sitting) stands(i, before int) bool {
 	case it.kind == procedure.Set:
 		return s.inPosition(s.leftBy(i, before))
 	}
-	return state.stood || it.truth.Holds(s.craft.Readings())
+	return state.stage == done && !state.wasNot || it.truth.Holds(s.craft.Readings())
 }
 
 // leftBy is what of the settings of item i has to be so still as the turn of a later item comes: a control that one in between

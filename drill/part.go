@@ -111,9 +111,6 @@ func (ex *Exercise) doBefore() error {
 	p.begins = s.phases[p.from]
 	p.begins.Forget()
 	p.state, p.last = s.flow.state[:p.first], s.flow.last
-	for i := range p.state {
-		p.state[i].stood = p.state[i].stage == done && ex.items[i].truth != nil
-	}
 	return nil
 }
 

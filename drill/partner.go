@@ -208,7 +208,7 @@ func (s *Sitting) tickPatience(it *item) {
 	}
 	s.giveUp(f.turn)
 	s.respond(it, "not done: "+it.Challenge+", "+it.Response, false, 0)
-	s.turnTo(f.turn + 1)
+	s.turnTo(f.turn)
 }
 
 // giveUp takes an item as left out. It may still be done, late.

@@ -33,7 +33,7 @@ func (s *Sitting) tickPilot(it *item) {
 	switch {
 	case left && s.craft.Locked(next.control) && s.now >= s.pilotFrom(it)+2*it.Limit():
 		s.giveUp(s.flow.turn) // it cannot be moved: they leave it at that
-		s.turnTo(s.flow.turn + 1)
+		s.turnTo(s.flow.turn)
 	case left:
 		s.pilotMoves(next)
 	case !s.pilotSees(it):

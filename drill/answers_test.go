@@ -1,0 +1,168 @@
+package drill_test
+
+import (
+	"slices"
+	"testing"
+	"time"
+
+	"hornlark/drill"
+	"hornlark/drill/aircraft"
+	"hornlark/drill/drilltest"
+	"hornlark/drill/logbook"
+	"hornlark/drill/procedure"
+	"hornlark/drill/scenario"
+)
+
+// answerItems are items for whoever goes by memory: switches, and confirmations whose place among them a test chooses.
+func answerItems(order ...string) (items []procedure.Item) {
+	for _, id := range order {
+		it := procedure.Item{ID: id, Challenge: id, Response: "Done"}
+		switch id {
+		case "doors":
+			it.Set = aircraft.Put("doors", "closed")
+		case "belts":
+			it.Set = aircraft.Put("harness", "fastened")
+		case "brake":
+			it.Set = aircraft.Put("rotor_brake", "off")
+		case "lights":
+			it.Set = aircraft.Put("lights", "flash")
+		default:
+			it.Confirm = "area_clear"
+		}
+		items = append(items, it)
+	}
+	return items
+}
+
+// Somebody who goes by memory answers what comes next, where that takes an answer; otherwise the next that does, since having left one out is
+// likelier than having come back to it; and one that was left out if no other is left.
+func TestWhichItemAnAnswerIsFor(t *testing.T) {
+	for _, c := range []struct {
+		items []string
+		keys  []string
+		want  []string // items that were answered, in order
+	}{
+		{[]string{"a", "doors", "b"}, []string{"enter", "n", "enter"}, []string{"a", "b"}},
+		{[]string{"doors", "a", "b"}, []string{"n", "enter", "enter"}, []string{"a", "b"}},
+		{[]string{"doors", "a", "b"}, []string{"enter", "enter", "n"}, []string{"a", "b"}},
+		{[]string{"a", "doors", "belts", "b"}, []string{"n", "enter"}, []string{"a"}}, // whose turn it is
+		{[]string{"lights", "a", "doors", "belts", "b"}, []string{"n", "enter"}, []string{"b"}},
+		{[]string{"a", "doors", "b", "belts"}, []string{"n", "enter", "m"}, []string{"b"}},
+		{[]string{"a", "b", "doors", "belts"}, []string{"n", "enter", "enter", "m"}, []string{"a", "b"}},
+		{[]string{"doors", "a", "belts", "b"}, []string{"m", "enter"}, []string{"b"}},
+	} {
+		setup := cockpitOf(t, func(*aircraft.Profile) {}, answerItems(c.items...)...)
+		setup.Policy = scenario.Recall
+		_, log, _ := pressed(t, setup, c.keys...)
+		var got []string
+		for _, e := range kinds(log, logbook.Answer) {
+			got = append(got, e.Item)
+		}
+		if !slices.Equal(got, c.want) {
+			t.Errorf("%v, %v: the answers were for %v, wanted %v", c.items, c.keys, got, c.want)
+		}
+	}
+}
+
+// After an abnormal the first thing to be done or said shows whether somebody has found their place. From memory an answer that nothing
+// asks for says again what was said last; a switch that nothing wants says nothing.
+func TestTheFlowIsResumedFromMemory(t *testing.T) {
+	for _, c := range []struct {
+		items []string
+		key   string
+		want  string // item and how, of the first thing after it; empty: it is not resumed by that
+	}{
+		{[]string{"a", "brake", "lights"}, "enter", "a twice"},
+		{[]string{"a", "brake", "lights"}, "backspace", "a twice"},
+		{[]string{"a", "brake", "lights"}, "w", ""},
+		{[]string{"a", "brake", "lights"}, "'", "brake right"},
+		{[]string{"a", "brake", "lights"}, "0", "lights wrong"},
+		{[]string{"doors", "brake", "lights"}, "enter", ""}, // what was done last is nothing to say
+		{[]string{"a", "brake", "b"}, "enter", "b wrong"},
+	} {
+		setup := drilltest.Of(t, deskLibrary(t), "desk-quiet")
+		sc := *setup.Scenario
+		sc.Injections = []scenario.Injection{{Abnormal: "walker", During: "brake", After: 500 * time.Millisecond}}
+		setup.Scenario, setup.Policy = &sc, scenario.Recall
+		setup.Procedure = &procedure.Procedure{Name: "short", Title: "Short", Profile: setup.Profile.Name, Phases: []procedure.Phase{
+			{ID: "all", Title: "All", Items: answerItems(c.items...)},
+		}}
+		s := compiled(t, setup.Documents).begin()
+		var log []logbook.Entry
+		press := func(at time.Duration, keys ...string) {
+			for i, key := range keys {
+				p, err := drill.ParsePress(key)
+				if err == nil {
+					err = s.Input(at+time.Duration(i)*300*time.Millisecond, p)
+				}
+				if err != nil {
+					t.Fatal(err)
+				}
+			}
+			for _, o := range s.Outputs() {
+				if l, ok := o.(drill.Log); ok {
+					log = append(log, l.Entry)
+				}
+			}
+		}
+		first := "enter"
+		if c.items[0] == "doors" {
+			first = "n"
+		}
+		press(time.Second, first)
+		press(3*time.Second, "stop", ",", "0", "0")
+		press(8*time.Second, c.key)
+		if len(kinds(log, logbook.Handled)) != 1 {
+			t.Fatalf("%v, %s: nothing was handled: %v", c.items, c.key, log)
+		}
+		got := ""
+		for _, e := range kinds(log, logbook.Resumed) {
+			got = e.Item + " " + string(e.Why)
+		}
+		if got != c.want {
+			t.Errorf("%v, %s: %q; wanted %q", c.items, c.key, got, c.want)
+		}
+	}
+}
+
+// An instructor takes out what they name and what has not come yet, and nothing else.
+func TestAnInstructorDeletesWhatTheyName(t *testing.T) {
+	for _, c := range []struct {
+		at   time.Duration
+		what string
+		came []string
+	}{
+		{time.Second, "blip", []string{"walker"}},
+		{time.Second, "walker", []string{"blip", "blip"}},
+		{time.Second, "nothing", []string{"blip", "blip", "walker"}},
+		{5100 * time.Millisecond, "blip", []string{"blip", "walker"}}, // one is in the aircraft
+	} {
+		ex, err := drill.Compile(deskDocuments(t, "desk-alerts", func(docs *drill.Documents) {
+			docs.Scenario.Drawn = nil
+			docs.Scenario.Injections = []scenario.Injection{{Abnormal: "blip", At: 5 * time.Second}, {Abnormal: "blip", At: 30 * time.Second}, {Abnormal: "walker", At: 60 * time.Second}}
+		}))
+		if err != nil {
+			t.Fatal(err)
+		}
+		s := ex.Begin(1, 0)
+		var came []string
+		for _, at := range []time.Duration{c.at, 20 * time.Second, 3 * time.Minute} {
+			if at == c.at {
+				err = s.Input(at, drill.Instruct{Do: drill.Delete, What: c.what})
+			} else {
+				err = s.Advance(at)
+			}
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, o := range s.Outputs() {
+				if l, ok := o.(drill.Log); ok && l.Entry.Kind == logbook.Inject {
+					came = append(came, l.Entry.Abnormal)
+				}
+			}
+		}
+		if !slices.Equal(came, c.came) {
+			t.Errorf("%s taken out at %v: %v came, wanted %v", c.what, c.at, came, c.came)
+		}
+	}
+}
