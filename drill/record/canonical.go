@@ -133,7 +133,7 @@ func number(n json.Number) (any, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%s is beyond what a number can be", n)
 	}
-	if f == math.Trunc(f) && math.Abs(f) < 1<<53 {
+	if f == math.Trunc(f) && math.Abs(f) <= 1<<53 {
 		return json.RawMessage(strconv.FormatInt(int64(f), 10)), nil
 	}
 	return json.RawMessage(strconv.FormatFloat(f, 'g', -1, 64)), nil

@@ -242,6 +242,7 @@ func TestAnEarlierUnsavedSitting(t *testing.T) {
 		{`"text"`, Summary{}, 0},
 		{`[]`, Summary{}, 0},
 		{`7`, Summary{}, 0},
+		{`{"reactions":{"count":0,"median_ms":0}}`, Summary{}, 0}, // there was none
 		{`{"items":7,"reactions":[],"injections":{"a":1},"passed":"x"}`, Summary{}, 0},
 		{`{"items":[7,{"outcome":1}],"reactions":{"count":2,"median_ms":"x"},"injections":[{"abnormal":3}],"passed":null}`, Summary{Reactions: 2}, 1},
 	} {

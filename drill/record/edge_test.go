@@ -251,6 +251,13 @@ func TestAJournalThatIsTakenIn(t *testing.T) {
 		wantLogOf1(t, s, 1)
 		s.Close()
 	}
+	// Of two only the one is told of that brought something.
+	first := filepath.Join(filepath.Dir(name), "0.jsonl")
+	write(t, first, strings.Replace(unsavedOf1(judged), "UNSAVED-1", "UNSAVED-2", 1))
+	write(t, name, unsavedOf1(judged))
+	if got := strings.Join(open(t, path).Notices(), "\n"); got != "sitting 2 (first-start, kim, "+when+") has been taken in from "+first {
+		t.Errorf("told %q", got)
+	}
 }
 
 // Every version of damaged records is put right, and what is not ours, or says nothing of itself, is not taken for records.
@@ -308,6 +315,9 @@ func TestWhatIsNotThere(t *testing.T) {
 	}
 	if goesOn(filepath.Join(filepath.Dir(s.Path()), "unsaved", "gone.jsonl")) {
 		t.Error("the sitting of a journal that is gone goes on")
+	}
+	if isOf(filepath.Join(filepath.Dir(s.Path()), "unsaved", "gone.jsonl"), "kim") {
+		t.Error("a journal that is gone is of somebody")
 	}
 	if notices := s.Notices(); len(notices) != 0 {
 		t.Errorf("told %q", notices)

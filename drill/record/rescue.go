@@ -83,7 +83,7 @@ func (r *rescue) sitting(id int64, one row, plan any) error {
 	}
 	ends := false
 	log, err := r.list("event", id, func(one row) {
-		ends = ends || len(one) > 3 && one[3] == string(logbook.End) // the kind
+		ends = ends || one[3] == string(logbook.End) // the kind, in every version
 	})
 	if err != nil {
 		return err

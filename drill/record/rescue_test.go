@@ -279,3 +279,45 @@ func rescued(t *testing.T, path string, look func(count func(query string, args 
 		return n
 	}, names)
 }
+
+// With all of a table gone the sittings are told of as what is left of them.
+func TestRescuedWithoutATable(t *testing.T) {
+	path := fresh(t)
+	s := open(t, path)
+	const sittings = 3
+	for _, name := range []string{"kim", "lee", "max"} {
+		ended(t, s, name, 4)
+	}
+	roots := map[string]int{}
+	for _, table := range []string{"trainee", "sitting", "event", "input", "result", "plan", "summary", "injection"} {
+		var root int
+		if err := s.db.QueryRow("SELECT rootpage FROM sqlite_schema WHERE name = ?", table).Scan(&root); err != nil {
+			t.Fatal(table, err)
+		}
+		roots[table] = root
+	}
+	s.Close()
+	good, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for table, root := range roots {
+		want := saved{whole: sittings}
+		switch table {
+		case "trainee":
+			want.nameless = sittings
+		case "sitting":
+			want = saved{lost: sittings}
+		case "event", "input", "result":
+			want = saved{part: sittings}
+		}
+		bad := bytes.Clone(good)
+		clear(bad[(root-1)*pageSize : root*pageSize])
+		if err := os.WriteFile(path, bad, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if got, err := rebuild(path); err != nil || got != want {
+			t.Errorf("without %s: %+v, %v; wanted %+v", table, got, err, want)
+		}
+	}
+}
