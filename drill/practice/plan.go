@@ -2,6 +2,7 @@ package practice
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"hornlark/drill/score"
@@ -113,29 +114,45 @@ type group struct {
 	weight float64
 }
 
-// MakePlan lays out practice until the day. Each day has its time filled with what adds most, a second, to what will be known on the day, as far as
-// the memory model can tell; where everything can be gone through once more before the day, what a unit adds is counted with that. The same things
-// known and the same course make the same plan.
-//
-// It is not the best of all plans: days are filled one after the other. For simulated trainees who forget by other laws than the model's it leads to
-// more than going through everything in turn, or worst first, where time is short or much is forgotten; where there is time for
-// everything several times over and little is forgotten, all three come to nearly the same, and going through everything in turn can be the best.
+// MakePlan lays out practice until the day. It is laid out in every one of a few ways, and the one of which most is expected on the day, as far as
+// the memory model can tell, is the plan: to fill each day with what adds most, a second, to what will be known on the day; with what was practised
+// longest ago; or with what is known worst. No one of them is best for everybody: the first where time is short or much is forgotten, the second where
+// there is time for everything several times over. The same things known and the same course make the same plan.
 func MakePlan(k *Known, course *Course) *Plan {
 	p := &plan{
 		w: k.Weights.ready(), course: course, day: float64(course.Days), gains: make([]float64, len(course.Units)), after: make([]float64, course.Days),
 	}
+	begin := make([][]group, len(course.Units))
 	for i := range course.Units {
 		p.all += course.Units[i].Length.Seconds()
-		p.groups = append(p.groups, groupsOf(k, course.From, course.Units[i].Things))
+		begin[i] = groupsOf(k, course.From, course.Units[i].Things)
 	}
 	for day := course.Days - 1; day > 0; day-- {
 		p.after[day-1] = p.after[day] + max(0, course.Budget(day))
 	}
-	made := &Plan{Units: make([]Outlook, len(course.Units))}
+	var best *Plan
+	for _, w := range []way{p.gain, p.longestAgo, p.worst} {
+		p.groups = make([][]group, len(begin))
+		for i := range begin {
+			p.groups[i] = slices.Clone(begin[i])
+		}
+		if made := p.make(w); best == nil || made.With > best.With {
+			best = made
+		}
+	}
+	return best
+}
+
+// way is how urgent it is to practise a unit on a day; none is not at all.
+type way func(i, day int) float64
+
+// make lays out the whole course in one way.
+func (p *plan) make(urgent way) *Plan {
+	made := &Plan{Units: make([]Outlook, len(p.course.Units))}
 	made.Without = p.expected(func(i int) *float64 { return &made.Units[i].Without })
-	for day := range course.Days {
-		if budget := course.Budget(day); budget > 0 {
-			s := p.session(day, budget)
+	for day := range p.course.Days {
+		if budget := p.course.Budget(day); budget > 0 {
+			s := p.session(day, budget, urgent)
 			for _, i := range s.Units {
 				made.Units[i].Times++
 			}
@@ -165,11 +182,11 @@ func groupsOf(k *Known, from time.Time, things []Thing) (list []group) {
 	return list
 }
 
-// session fills the time of one day.
-func (p *plan) session(day int, budget float64) Session {
+// session fills the time of one day, what is most urgent first.
+func (p *plan) session(day int, budget float64, urgent way) Session {
 	s := Session{Day: day, Date: p.course.From.AddDate(0, 0, day)}
 	for i := range p.gains {
-		p.gains[i] = p.gain(i, float64(day), p.after[day] >= p.all) / p.course.Units[i].Length.Seconds()
+		p.gains[i] = urgent(i, day)
 	}
 	for {
 		best := -1
@@ -190,19 +207,46 @@ func (p *plan) session(day int, budget float64) Session {
 	}
 }
 
-// gain is what a unit adds to what is known on the day, if it is practised on this one. once says that it is going to be practised once more either
-// way: half-way to the day, as good a guess as any.
-func (p *plan) gain(i int, day float64, once bool) (sum float64) {
+// gain is what a unit adds, a second, to what is known on the day, if it is practised on this one. Where everything can be gone through once more
+// before the day, that is reckoned in: half-way to the day, as good a guess as any.
+func (p *plan) gain(i, day int) (sum float64) {
+	now, once := float64(day), p.after[day] >= p.all
 	for n := range p.groups[i] {
 		g := &p.groups[i][n]
-		with, without := p.w.practised(g.outlook, day), g.outlook
+		with, without := p.w.practised(g.outlook, now), g.outlook
 		if once {
-			half := (day + p.day) / 2
+			half := (now + p.day) / 2
 			with, without = p.w.practised(with, half), p.w.practised(without, half)
 		}
 		sum += float64(g.weight * (p.w.recall(with.Memory, p.day-with.last) - p.w.recall(without.Memory, p.day-without.last)))
 	}
-	return sum
+	return sum / p.course.Units[i].Length.Seconds()
+}
+
+// longestAgo goes by how long ago a unit was practised, the things of it together; what was never met comes first, in the order of the course.
+func (p *plan) longestAgo(i, day int) float64 {
+	ago, weights := 0.0, 0.0
+	for n := range p.groups[i] {
+		g := &p.groups[i][n]
+		weights += g.weight
+		if !g.Met() {
+			ago += float64(g.weight * 10 * MostDays)
+			continue
+		}
+		ago += float64(g.weight * max(0, float64(day)-g.last))
+	}
+	return ago / weights
+}
+
+// worst goes by how little of a unit is known.
+func (p *plan) worst(i, day int) float64 {
+	lost, weights := 0.0, 0.0
+	for n := range p.groups[i] {
+		g := &p.groups[i][n]
+		weights += g.weight
+		lost += float64(g.weight * (1 - p.w.recall(g.Memory, max(0, float64(day)-g.last))))
+	}
+	return lost / weights
 }
 
 // expected is what is expected on the day as things stand, of every unit and of all together.
