@@ -218,6 +218,7 @@ func pastOf(store *record.Store, trainee string, by map[int64]*record.Summary) (
 	past := make([]practice.Past, 0, len(shown))
 	for i := range shown {
 		if s := by[counted[i].ID]; s != nil { // one that has ended since is for the next time
+			shown[i].Began = s.Started // as it is shown: without a date, if the clock was wrong
 			past = append(past, practice.Past{Sitting: shown[i], Complete: s.State == record.Complete, Passed: s.Passed})
 		}
 	}

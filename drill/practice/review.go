@@ -45,6 +45,7 @@ type Series struct {
 	Pace                       *Pace      // nil with fewer than LeastPace complete sittings, or nothing in common
 	Curve                      Curve
 	whole                      []*attempt // the complete ones, the earliest first
+	last                       int        // place of the latest among all sittings
 }
 
 // attempt is one sitting of a series.
@@ -63,13 +64,19 @@ type did struct {
 	ms, par   float64 // zero without a reaction
 }
 
-// MakeReview looks back on the sittings of one trainee, the earliest first.
+// MakeReview looks back on the sittings of one trainee, in the order in which they were sat. When they began is only told: a clock may have been wrong.
 func MakeReview(past []Past) *Review {
 	r := &Review{}
-	for _, family := range families(past) {
-		r.Series = append(r.Series, *seriesOf(family))
+	at := make(map[*Past]int, len(past))
+	for i := range past {
+		at[&past[i]] = i
 	}
-	slices.SortStableFunc(r.Series, func(a, b Series) int { return cmp.Or(b.Latest.Compare(a.Latest), a.Kin.compare(b.Kin)) })
+	for _, family := range families(past) {
+		s := seriesOf(family)
+		s.last = at[family[len(family)-1]]
+		r.Series = append(r.Series, *s)
+	}
+	slices.SortFunc(r.Series, func(a, b Series) int { return cmp.Compare(b.last, a.last) })
 	var met [][]did
 	for i := range past {
 		met = append(met, meetings(&past[i].Sitting))

@@ -34,6 +34,18 @@ func stopped(p Past) Past {
 	return p
 }
 
+// Series stand in the order in which they were sat last, whatever the dates say.
+func TestSeriesByTheLatest(t *testing.T) {
+	r := MakeReview([]Past{flow(9, tried("a", 900)), of("recall", flow(8, tried("a", 900))), of("watch", flow(7)), flow(1, tried("a", 900))})
+	var got []string
+	for _, s := range r.Series {
+		got = append(got, s.Policy)
+	}
+	if want := []string{"prompted", "watch", "recall"}; !slices.Equal(got, want) {
+		t.Errorf("%q, want %q", got, want)
+	}
+}
+
 // names of standings, in their order.
 func named(list []Standing) (names []string) {
 	for _, s := range list {
