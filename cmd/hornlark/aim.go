@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -21,6 +22,12 @@ type aim struct {
 	Minutes int      `json:"minutes,omitempty"` // a day; 0: not settled
 	Rest    []string `json:"rest,omitempty"`    // days of the week without practice
 }
+
+// tonightMinutes is how long an evening is where nothing is given or kept.
+const tonightMinutes = 15
+
+// evening is how many minutes an evening has.
+func (a *aim) evening() int { return min(cmp.Or(a.Minutes, tonightMinutes), mostMinutes) }
 
 // aims are those of all trainees, the latest that was settled first.
 type aims struct {

@@ -293,7 +293,7 @@ func (o *drillOptions) only(lib *library.Library, b *library.Bundle) (*library.B
 	return part, nil
 }
 
-// partOf names the phases that a scenario goes through, or is empty for all of them.
+// partOf names the phases that a scenario goes through; it is empty for all of them.
 func partOf(b *library.Bundle) string {
 	var titles []string
 	if len(b.Scenario.Phases) > 0 {
@@ -301,6 +301,14 @@ func partOf(b *library.Bundle) string {
 		for _, phase := range b.Procedure.Phases[from:until] {
 			titles = append(titles, phase.Title)
 		}
+	}
+	return fromTo(titles)
+}
+
+// fromTo names neighbouring phases: if they are many, the first and the last.
+func fromTo(titles []string) string {
+	if len(titles) > 2 {
+		return titles[0] + " to " + titles[len(titles)-1]
 	}
 	return strings.Join(titles, ", ")
 }

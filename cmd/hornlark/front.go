@@ -2,7 +2,6 @@ package main
 
 import (
 	"bytes"
-	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -27,9 +26,6 @@ const (
 	keyMore     = "+"
 	keyLess     = "-"
 )
-
-// tonightMinutes is how long an evening is where nothing is given or kept.
-const tonightMinutes = 15
 
 // evenings are the lengths between which "+" and "-" go, in minutes.
 var evenings = []int{5, 10, 15, 20, 25, 30, 45, 60, 90, 120, 180}
@@ -105,11 +101,8 @@ func (f *front) drill() drillOptions {
 
 // tonight is the evening that is begun here.
 func (f *front) tonight(limits bool) *tonightOptions {
-	return &tonightOptions{drillOptions: f.drill(), minutes: f.minutes(), limits: limits, said: true}
+	return &tonightOptions{drillOptions: f.drill(), minutes: f.aim.evening(), timed: true, limits: limits, said: true}
 }
-
-// minutes is how long the evening may be.
-func (f *front) minutes() int { return min(cmp.Or(f.aim.Minutes, tonightMinutes), mostMinutes) }
 
 // quiet are streams for what is done while the screen is up.
 func (f *front) quiet() streams {
@@ -165,7 +158,7 @@ func (f *front) front() screen.Front {
 	}
 	front := screen.Front{Who: who, Next: f.next(), Notices: f.told.lines()}
 	front.Choices = []screen.Choice{
-		{Key: keyTonight, Text: fmt.Sprintf("tonight: what helps most in %d min", f.minutes())},
+		{Key: keyTonight, Text: fmt.Sprintf("tonight: what helps most in %d min", f.aim.evening())},
 		{Key: keyDay, Text: f.untilTheDay(), Ask: &screen.Ask{
 			Prompt: "Until which day?", Given: f.aim.By, Check: f.checkDay,
 			Hint: "Such as that of a simulator session, like 2027-03-12. You are shown what to practise on each day until then. Empty: no day.",
@@ -258,7 +251,7 @@ func (f *front) act(key, answer string) (screen.Front, bool) {
 
 // turn makes the evening longer or shorter.
 func (f *front) turn(longer bool) {
-	is := f.minutes()
+	is := f.aim.evening()
 	to := is
 	if i := slices.IndexFunc(evenings, func(m int) bool { return m > is }); longer && i >= 0 {
 		to = evenings[i]
@@ -284,7 +277,7 @@ func (f *front) keepAim() {
 
 // showPlan shows the plan until the day.
 func (f *front) showPlan(ctx context.Context) error {
-	o := &planOptions{streams: f.quiet(), trainee: f.trainee, by: f.aim.By, at: planAt, minutes: f.minutes(), rest: f.aim.Rest}
+	o := &planOptions{streams: f.quiet(), trainee: f.trainee, by: f.aim.By, at: planAt, minutes: f.aim.evening(), rest: f.aim.Rest}
 	p, err := o.layOut()
 	if err != nil {
 		fmt.Fprintln(f.told, err)

@@ -24,6 +24,7 @@ import (
 type tonightOptions struct {
 	drillOptions
 	minutes  int
+	timed    bool // the minutes were given
 	profile  string
 	phase    string
 	family   string
@@ -55,12 +56,12 @@ The sittings are kept like any other. Exit status: as of "hornlark drill"; 3 if 
   hornlark tonight --minutes 10 --answers perfect --virtual`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
-			o.seedSet = c.Flags().Changed("seed")
+			o.seedSet, o.timed = c.Flags().Changed("seed"), c.Flags().Changed("minutes")
 			return tonight(c.Context(), o)
 		},
 	}
 	f := c.Flags()
-	f.IntVar(&o.minutes, "minutes", 15, "how long it may take")
+	f.IntVar(&o.minutes, "minutes", 0, fmt.Sprintf("how long it may take, 1 to %d (default: those of the first screen or the plan, or %d)", mostMinutes, tonightMinutes))
 	f.StringVar(&o.profile, "profile", "", "the aircraft (default: that of the latest sitting)")
 	f.StringVar(&o.phase, "phase", "", `one phase of a flow, by its id in "hornlark show"`)
 	f.StringVar(&o.family, "family", "", "where abnormals of a family may come: "+strings.Join(familyNames(), ", "))
@@ -132,6 +133,13 @@ func tonight(ctx context.Context, o *tonightOptions) error {
 		}
 	} else if is, err := remembered(); err == nil && o.trainee == "" {
 		o.trainee = is
+	}
+	if !o.timed {
+		towards, err := aimOf(o.trainee)
+		if err != nil {
+			fmt.Fprintln(o.err, err)
+		}
+		o.minutes = towards.evening()
 	}
 	if err := o.check(); err != nil {
 		return err
@@ -322,7 +330,7 @@ func (t *session) sit(ctx context.Context) (results []json.RawMessage, err error
 		if o.json {
 			o.out = &printed
 		} else {
-			fmt.Fprintf(o.out, "\n%d of %d: %s\n\n", i+1, len(t.choice.Legs), t.title(leg))
+			fmt.Fprintf(o.out, "\n%s\n", folded(fmt.Sprintf("%d of %d: %s", i+1, len(t.choice.Legs), t.title(leg))))
 		}
 		ex, err := sit(ctx, &o)
 		if o.json && json.Valid(printed.Bytes()) {
@@ -370,7 +378,7 @@ func (t *session) title(l *practice.Leg) string {
 	if how == string(scenario.Recall) {
 		how = "from memory"
 	}
-	title := strings.Join(titles, ", ") + ", " + how
+	title := fromTo(titles) + ", " + how
 	if proc := t.units[l.Units[0]].Of; proc != t.main {
 		title += " (" + proc + ")"
 	}

@@ -50,7 +50,25 @@ func (t *session) before() string {
 	if flows && !t.undisturbed() {
 		b.WriteString("\nIn flows and watches something may come in between, or nothing.\n")
 	}
-	return b.String()
+	return folded(b.String())
+}
+
+// folded breaks lines that are wider than a report; what goes on stands below the text of its line.
+func folded(text string) string {
+	var lines []string
+	for line := range strings.SplitSeq(strings.TrimSuffix(text, "\n"), "\n") {
+		rest := strings.TrimLeft(line, " ")
+		first := line[:len(line)-len(rest)]
+		if number, after, ok := strings.Cut(rest, ". "); ok && first == "" && len(number) <= 2 {
+			first, rest = number+". ", after
+		}
+		if rest == "" {
+			lines = append(lines, "")
+			continue
+		}
+		lines = append(lines, planPara(first, rest)...)
+	}
+	return strings.Join(lines, "\n") + "\n"
 }
 
 // wished says what was asked for; empty if nothing was. It names no abnormal.
@@ -86,11 +104,14 @@ func (t *session) firstly() string {
 func (t *session) next() string {
 	var parts []string
 	var why *practice.Why
-	of := ""
+	of, fresh := "", 0
 	for i := range t.choice.Legs {
 		l := &t.choice.Legs[i]
-		parts = append(parts, t.span(l))
+		parts = append(parts, t.title(l))
 		for n := range l.Why {
+			if l.Why[n].Met == 0 && l.Kind == practice.PhaseUnit {
+				fresh++
+			}
 			if w := &l.Why[n]; w.Met > 0 && (why == nil || w.Ahead < why.Ahead) {
 				why, of = w, t.units[l.Units[n]].Title
 			}
@@ -103,19 +124,12 @@ func (t *session) next() string {
 	case why == nil:
 		text += "Nothing of it was met yet."
 	default:
+		if fresh > 0 {
+			text += fmt.Sprintf("%d of its phases were never met yet. ", fresh)
+		}
 		text += fmt.Sprintf("%s: %.0f %% known now, %.0f %% in %d days.", of, 100*why.Now, 100*why.Ahead, practice.LookAhead)
 	}
 	return text
-}
-
-// span is the title of a leg, with its first and last phase alone.
-func (t *session) span(l *practice.Leg) string {
-	if len(l.Units) < 3 || l.Kind != practice.PhaseUnit {
-		return t.title(l)
-	}
-	short := *l
-	short.Units = []int{l.Units[0], l.Units[len(l.Units)-1]}
-	return strings.Replace(t.title(&short), ", ", " to ", 1)
 }
 
 // because says why a unit of a leg was chosen.
@@ -168,7 +182,11 @@ func (t *session) after() string {
 			if len(l.Why) > 1 {
 				head = u.Title + ": "
 			}
-			fmt.Fprintf(&b, "   %sin %d days %.0f %% of it would have been known, now %.0f %% will be.\n", head, practice.LookAhead, 100*l.Why[n].Ahead, 100*t.ahead(known, u.Things))
+			if now := 100 * t.ahead(known, u.Things); l.Why[n].Met == 0 {
+				fmt.Fprintf(&b, "   %snever met before; now %.0f %% of it will be known in %d days.\n", head, now, practice.LookAhead)
+			} else {
+				fmt.Fprintf(&b, "   %sin %d days %.0f %% of it would have been known, now %.0f %% will be.\n", head, practice.LookAhead, 100*l.Why[n].Ahead, now)
+			}
 		}
 		for _, line := range t.came(l, ex.judge(), known) {
 			fmt.Fprintf(&b, "   %s\n", line)
@@ -179,7 +197,7 @@ func (t *session) after() string {
 	} else if t.options.trainee == "" {
 		b.WriteString("It is kept without a name, and is not counted for anybody; --trainee NAME keeps it for somebody.\n")
 	}
-	return b.String()
+	return folded(b.String())
 }
 
 // came says what came in between in a leg, and why.
