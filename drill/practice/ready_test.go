@@ -106,8 +106,14 @@ func TestReady(t *testing.T) {
 		"no abnormal can come": {func(s *Seen, _ *Criteria) { s.Abnormals, s.Meetings = nil, nil }, IsReady, 3, "", ""},
 		"too slow":             {func(_ *Seen, c *Criteria) { c.WithinPar = share(0.91) }, NotYet, 3, "in the passes that count: 27 of 30; wanted: 91 %", ""},
 		"just fast enough":     {func(_ *Seen, c *Criteria) { c.WithinPar = share(0.9) }, IsReady, 3, "", ""},
-		"slow once, long ago":  {func(s *Seen, c *Criteria) { s.Attempts[0].WithinPar, c.WithinPar = 0, share(0.9) }, IsReady, 3, "", ""},
-		"will be forgotten":    {func(_ *Seen, c *Criteria) { c.Recall = share(1) }, NotYet, 3, "of what was met: ", ""},
+		"nothing was timed": {func(s *Seen, c *Criteria) {
+			for i := range s.Attempts {
+				s.Attempts[i].WithinPar, s.Attempts[i].Reactions = 0, 0
+			}
+			c.WithinPar = share(0.9)
+		}, IsReady, 3, "", ""},
+		"slow once, long ago": {func(s *Seen, c *Criteria) { s.Attempts[0].WithinPar, c.WithinPar = 0, share(0.9) }, IsReady, 3, "", ""},
+		"will be forgotten":   {func(_ *Seen, c *Criteria) { c.Recall = share(1) }, NotYet, 3, "of what was met: ", ""},
 		"most never met": {func(s *Seen, _ *Criteria) {
 			s.Things = append(s.Things, Thing{score.TrialItem, "p", "pump"}, Thing{score.TrialItem, "p", "horn"})
 		}, NotEnough, 3, "", "right the latest time: 1 of 3; wanted: 50 %"},
@@ -137,6 +143,9 @@ func TestReady(t *testing.T) {
 
 func TestReadyFigures(t *testing.T) {
 	seen := seenBefore()
+	if r := Ready(knownBefore(true), seen, DefaultCriteria(), readyOn); r.Passes != shareOf(3, 4) || r.BrokenOff != 0 {
+		t.Errorf("passes %+v, %d broken off; one of four was failed", r.Passes, r.BrokenOff)
+	}
 	seen.Attempts[3].Again, seen.Attempts[2].DateSet, seen.Attempts[1].DateSet, seen.Attempts[0].DateSet = true, true, true, true
 	seen.Attempts[0].Ended = EndedBroken
 	seen.Meetings = append(seen.Meetings, Meeting{"leak", true, 7000, false})
@@ -400,7 +409,9 @@ func TestMeetingsOf(t *testing.T) {
 		"nothing to do, unnoticed": {[]score.Trial{{Kind: notice, Name: "chip"}}, []Meeting{{"chip", false, 0, false}}},
 		"twice": {[]score.Trial{{Kind: score.TrialItem, Name: "fire", Right: true}, {Kind: notice, Name: "fire"}, {Kind: notice, Name: "fire", Right: true}, {Kind: actions, Name: "fire", Right: true}},
 			[]Meeting{{"fire", false, 0, false}, {"fire", true, 0, true}}},
-		"none": {[]score.Trial{{Kind: score.TrialStep, Name: "a > b", Right: true}}, nil},
+		"actions of none":    {[]score.Trial{{Kind: actions, Name: "fire", Right: true}}, nil},
+		"actions of another": {[]score.Trial{{Kind: notice, Name: "fire", Right: true}, {Kind: actions, Name: "leak", Right: true}}, []Meeting{{"fire", true, 0, false}}},
+		"none":               {[]score.Trial{{Kind: score.TrialStep, Name: "a > b", Right: true}}, nil},
 	} {
 		if got := MeetingsOf(&Sitting{Trials: c.trials}, simple); !reflect.DeepEqual(got, c.want) {
 			t.Errorf("%s: %+v, want %+v", name, got, c.want)
