@@ -117,14 +117,15 @@ func (h history) each(w *Weights, from, to int, take func(loss float64)) {
 			if one.n >= to {
 				break
 			}
+			known := r.recall(m, one.days)
 			if one.look && one.n >= from {
-				p := clamp(r.recall(m, one.days), surest, 1-surest)
+				p := clamp(known, surest, 1-surest)
 				if !one.right {
 					p = 1 - p
 				}
 				take(-math.Log(p))
 			}
-			m = r.after(m, one.days, one.grade, one.weight)
+			m = r.afterAt(m, one.days, known, one.grade, one.weight)
 		}
 	}
 }

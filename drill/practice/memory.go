@@ -88,6 +88,11 @@ func (w *Weights) After(m Memory, days float64, g Grade, weight float64) Memory 
 }
 
 func (w *ready) after(m Memory, days float64, g Grade, weight float64) Memory {
+	return w.afterAt(m, days, w.recall(m, days), g, weight)
+}
+
+// afterAt is the same for whoever has already reckoned how likely it was known then.
+func (w *ready) afterAt(m Memory, days, r float64, g Grade, weight float64) Memory {
 	if !m.Met() {
 		first := w.first(g)
 		if g > Again {
@@ -96,7 +101,7 @@ func (w *ready) after(m Memory, days float64, g Grade, weight float64) Memory {
 		return first
 	}
 	next := Memory{Difficulty: w.nextDifficulty(m.Difficulty, g)}
-	switch r := w.recall(m, days); {
+	switch {
 	case days < sameSession:
 		next.Stability = w.again(m, g)
 	case g == Again:

@@ -56,7 +56,7 @@ func (w *ready) practised(o outlook, day float64) outlook {
 		days = max(0, day-o.last)
 		p = w.recall(o.Memory, days)
 	}
-	right, wrong := w.after(o.Memory, days, Good, 1), w.after(o.Memory, days, Again, 1)
+	right, wrong := w.afterAt(o.Memory, days, p, Good, 1), w.afterAt(o.Memory, days, p, Again, 1)
 	return outlook{Memory{
 		Stability:  math.Exp(float64(p*math.Log(right.Stability)) + float64((1-p)*math.Log(wrong.Stability))),
 		Difficulty: float64(p*right.Difficulty) + float64((1-p)*wrong.Difficulty),
