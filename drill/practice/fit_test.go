@@ -205,6 +205,56 @@ func table(with, without *Calibration) string {
 	return b.String()
 }
 
+// TestExpectedOfAPlan: what a plan says will be known on the day comes true more nearly with fitted weights than without, of trainees who have gone
+// through everything in turn for nine days and by the plan for the five to the day.
+func TestExpectedOfAPlan(t *testing.T) {
+	off, offGeneral := 0.0, 0.0
+	all := kinds()
+	for _, kind := range all {
+		l, course := kind.make(), aCourse(14, 20)
+		r := rand.New(rand.NewPCG(2, 3))
+		general := NewKnown(DefaultWeights)
+		inTurn := choosers()["everything in turn"]
+		practise := func(day int, units []int) Sitting {
+			s := Sitting{Began: course.From.AddDate(0, 0, day), Procedure: "start", Profile: "twin"}
+			for _, i := range units {
+				for _, thing := range course.Units[i].Things {
+					s.Trials = append(s.Trials, score.Trial{Kind: thing.Kind, Name: thing.Name, Right: l.meets(r, thing, float64(day))})
+				}
+			}
+			return s
+		}
+		var sittings []Sitting
+		for day := range 9 {
+			s := practise(day, inTurn(nil, course, day, r))
+			sittings = append(sittings, s)
+			general.Learn(&s)
+		}
+		k := LearnAll(DefaultWeights, sittings)
+		rest := *course
+		rest.From, rest.Days = course.From.AddDate(0, 0, 9), 5
+		plan, planGeneral := MakePlan(k, &rest), MakePlan(general, &rest)
+		for _, s := range plan.Sessions {
+			practise(9+s.Day, s.Units)
+		}
+		is, weights := 0.0, 0.0
+		for _, u := range course.Units {
+			for _, thing := range u.Things {
+				is, weights = is+thing.Weight()*l.recall(thing, 14), weights+thing.Weight()
+			}
+		}
+		is /= weights
+		t.Logf("%-30s expected %.3f, by weights for learners in general %.3f; it is %.3f", kind.name, plan.With, planGeneral.With, is)
+		if math.Abs(plan.With-is) > math.Abs(planGeneral.With-is)+0.05 {
+			t.Errorf("%s: with fitted weights a plan expects %.3f on the day, without %.3f, and it is %.3f", kind.name, plan.With, planGeneral.With, is)
+		}
+		off, offGeneral = off+math.Abs(plan.With-is)/float64(len(all)), offGeneral+math.Abs(planGeneral.With-is)/float64(len(all))
+	}
+	if off > offGeneral/2 {
+		t.Errorf("what is expected is %.3f off with fitted weights, and %.3f without", off, offGeneral)
+	}
+}
+
 // What is known with fits hangs on the sittings alone: it is the same in one go, and asked, kept and read back after each of them.
 func TestFitsHangOnSittingsAlone(t *testing.T) {
 	l := kinds()[2].make()

@@ -64,9 +64,12 @@ type ready struct {
 	*Weights
 	factor float64 // f
 	gain   float64 // e^w8
+	loss   float64 // e^(w17 w18)
 }
 
-func (w *Weights) ready() ready { return ready{w, math.Pow(0.9, -1/w[20]) - 1, math.Exp(w[8])} }
+func (w *Weights) ready() ready {
+	return ready{w, math.Pow(0.9, -1/w[20]) - 1, math.Exp(w[8]), math.Exp(float64(w[17] * w[18]))}
+}
 
 func (w *ready) recall(m Memory, days float64) float64 {
 	if !m.Met() {
@@ -155,9 +158,9 @@ func (w *ready) remembered(m Memory, r float64, g Grade) float64 {
 }
 
 // forgotten is the lesser of w11 D^-w12 ((S+1)^w13 - 1) e^(w14 (1-R)) and S / e^(w17 w18).
-func (w *Weights) forgotten(m Memory, r float64) float64 {
-	s := w[11] * math.Pow(m.Difficulty, -w[12]) * (math.Pow(m.Stability+1, w[13]) - 1) * math.Exp(float64(w[14]*(1-r)))
-	return min(s, m.Stability/math.Exp(float64(w[17]*w[18])))
+func (w *ready) forgotten(m Memory, r float64) float64 {
+	s := w.Weights[11] * math.Pow(m.Difficulty, -w.Weights[12]) * (math.Pow(m.Stability+1, w.Weights[13]) - 1) * math.Exp(float64(w.Weights[14]*(1-r)))
+	return min(s, m.Stability/w.loss)
 }
 
 // again is what doing it again in the same session makes of the stability: S e^(w17 (g-3+w18)) S^-w19, and never less for what was known.

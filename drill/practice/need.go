@@ -12,13 +12,13 @@ type needs struct {
 	known *Known
 	at    time.Time
 	only  map[Thing]bool // nothing else is, if there are any
-	w     ready
-	usual float64 // difficulty of what is right the first time
-	fresh float64 // need of what was never met
+	w     ready          // by which things are chosen, as in a plan
+	usual float64        // difficulty of what is right the first time
+	fresh float64        // need of what was never met
 }
 
 func newNeeds(k *Known, at time.Time, only map[Thing]bool) needs {
-	n := needs{known: k, at: at, w: k.Weights.ready(), usual: k.Weights.first(Good).Difficulty}
+	n := needs{known: k, at: at, w: k.Prior.ready(), usual: k.Prior.first(Good).Difficulty}
 	if len(only) > 0 {
 		n.only = only
 	}
@@ -65,6 +65,7 @@ func (n *needs) why(things []Thing) Why {
 	if len(things) == 0 {
 		return y
 	}
+	w := n.known.Weights.ready() // told is what is likely
 	type weak struct {
 		Thing
 		ahead float64
@@ -76,7 +77,7 @@ func (n *needs) why(things []Thing) Why {
 			continue
 		}
 		days := st.since(n.at)
-		now, ahead := n.w.recall(st.Memory, days), n.w.recall(st.Memory, days+LookAhead)
+		now, ahead := w.recall(st.Memory, days), w.recall(st.Memory, days+LookAhead)
 		y.Met, y.Now, y.Ahead = y.Met+1, y.Now+now, y.Ahead+ahead
 		if ahead < SureFrom {
 			list = append(list, weak{t, ahead})
@@ -84,8 +85,8 @@ func (n *needs) why(things []Thing) Why {
 	}
 	y.Now, y.Ahead = y.Now/float64(len(things)), y.Ahead/float64(len(things))
 	slices.SortStableFunc(list, func(a, b weak) int { return cmp.Or(cmp.Compare(a.ahead, b.ahead), a.compare(b.Thing)) })
-	for _, w := range list[:min(len(list), MostWeak)] {
-		y.Weak = append(y.Weak, w.Thing)
+	for _, thing := range list[:min(len(list), MostWeak)] {
+		y.Weak = append(y.Weak, thing.Thing)
 	}
 	return y
 }

@@ -99,7 +99,8 @@ type Outlook struct {
 
 // plan is one being made.
 type plan struct {
-	w      ready
+	w      ready // for learners in general, by which it is chosen
+	likely ready // fitted, by which it is told what to expect
 	course *Course
 	groups [][]group // of every unit
 	day    float64   // the day
@@ -110,17 +111,22 @@ type plan struct {
 
 // group is things of a unit that stand alike: they were met alike, and what is done with one is done with all. weight is that of them all.
 type group struct {
-	outlook
-	weight float64
+	outlook         // by the weights that it is chosen by
+	likely  outlook // by those that are likely
+	weight  float64
 }
 
 // MakePlan lays out practice until the day. It is laid out in every one of a few ways, and the one of which most is expected on the day, as far as
 // the memory model can tell, is the plan: to fill each day with what adds most, a second, to what will be known on the day; with what was practised
 // longest ago; or with what is known worst. No one of them is best for everybody: the first where time is short or much is forgotten, the second where
 // there is time for everything several times over. The same things known and the same course make the same plan.
+//
+// What is known now, and what is told to be expected, goes by the weights fitted to the trainee, if there are any; but what practice adds is chosen by those
+// for learners in general. Plans chosen by fitted weights, which take what was forgotten a few times for hopeless, left it alone: simulated trainees who learn
+// slowly came to as much as 0.1 less by them.
 func MakePlan(k *Known, course *Course) *Plan {
 	p := &plan{
-		w: k.Weights.ready(), course: course, day: float64(course.Days), gains: make([]float64, len(course.Units)), after: make([]float64, course.Days),
+		w: k.Prior.ready(), likely: k.Weights.ready(), course: course, day: float64(course.Days), gains: make([]float64, len(course.Units)), after: make([]float64, course.Days),
 	}
 	begin := make([][]group, len(course.Units))
 	for i := range course.Units {
@@ -131,13 +137,15 @@ func MakePlan(k *Known, course *Course) *Plan {
 		p.after[day-1] = p.after[day] + max(0, course.Budget(day))
 	}
 	var best *Plan
+	most := math.Inf(-1)
 	for _, w := range []way{p.gain, p.longestAgo, p.worst} {
 		p.groups = make([][]group, len(begin))
 		for i := range begin {
 			p.groups[i] = slices.Clone(begin[i])
 		}
-		if made := p.make(w); best == nil || made.With > best.With {
-			best = made
+		made := p.make(w)
+		if chosen := p.known(); chosen > most {
+			best, most = made, chosen
 		}
 	}
 	return best
@@ -175,7 +183,7 @@ func groupsOf(k *Known, from time.Time, things []Thing) (list []group) {
 		if !known {
 			i = len(list)
 			place[o] = i
-			list = append(list, group{outlook: o})
+			list = append(list, group{outlook: o, likely: o})
 		}
 		list[i].weight += t.Weight()
 	}
@@ -202,7 +210,7 @@ func (p *plan) session(day int, budget float64, urgent way) Session {
 		p.gains[best] = 0
 		for n := range p.groups[best] {
 			g := &p.groups[best][n]
-			g.outlook = p.w.practised(g.outlook, float64(day))
+			g.outlook, g.likely = p.w.practised(g.outlook, float64(day)), p.likely.practised(g.likely, float64(day))
 		}
 	}
 }
@@ -249,6 +257,17 @@ func (p *plan) worst(i, day int) float64 {
 	return lost / weights
 }
 
+// known is how much is known on the day by the weights that the plan is chosen by; not a mean, but the more the better.
+func (p *plan) known() (sum float64) {
+	for _, groups := range p.groups {
+		for i := range groups {
+			g := &groups[i]
+			sum += float64(g.weight * p.w.recall(g.Memory, p.day-g.last))
+		}
+	}
+	return sum
+}
+
 // expected is what is expected on the day as things stand, of every unit and of all together.
 func (p *plan) expected(of func(i int) *float64) float64 {
 	all, allWeights := 0.0, 0.0
@@ -256,7 +275,7 @@ func (p *plan) expected(of func(i int) *float64) float64 {
 		sum, weights := 0.0, 0.0
 		for n := range p.groups[i] {
 			g := &p.groups[i][n]
-			sum += float64(g.weight * p.w.recall(g.Memory, p.day-g.last))
+			sum += float64(g.weight * p.likely.recall(g.likely.Memory, p.day-g.likely.last))
 			weights += g.weight
 		}
 		if weights > 0 {
