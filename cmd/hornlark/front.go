@@ -171,7 +171,7 @@ func (f *front) front() screen.Front {
 			Hint: "Type a name, then Enter: sittings are kept under it, and what comes next is chosen by them. Enter alone: they are kept without a name.",
 		}},
 	}
-	if front.Hints = []string{"hornlark list       what else is built in", "hornlark --help     all commands"}; recordsMoved() != 0 {
+	if front.Hints = []string{"hornlark list       what else is built in", "hornlark ready      whether it is enough", "hornlark --help     all commands"}; recordsMoved() != 0 {
 		front.Hints = append([]string{"As of " + clockTime(recordsNow()) + asOf(recordsMoved()) + "."}, front.Hints...)
 	}
 	if !f.settled {
@@ -182,7 +182,12 @@ func (f *front) front() screen.Front {
 
 // next says in a line what comes next, and why. It names no abnormal.
 func (f *front) next() string {
-	if f.trouble != nil {
+	var usage usageError
+	var short tooShort
+	switch {
+	case errors.As(f.trouble, &usage) && errors.As(usage.error, &short):
+		return fmt.Sprintf("Next: nothing can be gone through in %d min; it takes %d. + gives more.", short.minutes, short.takes)
+	case f.trouble != nil:
 		return "Next: " + f.trouble.Error()
 	}
 	return f.evening.next()
@@ -196,7 +201,7 @@ func (f *front) untilTheDay() string {
 	}
 	switch days := daysBetween(recordsNow(), day); {
 	case days > 0:
-		return fmt.Sprintf("until %s, in %s: what to practise on each", day.Format("Mon 2 Jan 2006"), debrief.Count(days, "day"))
+		return fmt.Sprintf("until %s, in %s: what to practise on each of them", day.Format("Mon 2 Jan 2006"), debrief.Count(days, "day"))
 	case days == 0:
 		return "until the day: it is today; name another"
 	}

@@ -46,6 +46,7 @@ func (p *laidOut) text() []string {
 		para("", line)
 	}
 	para("", fmt.Sprintf("Expected to be known on the day: %s with this practice, %s without any. What an abnormal takes counts four times, a limit half.", percent(p.With), percent(p.Without)))
+	para("", `What is gone through on a day is chosen on that day by "hornlark tonight", from what is known then; what was never met comes in the order of its flow and undisturbed.`)
 	lines = append(lines, "")
 	if p.practised() == 0 {
 		para("", p.why())

@@ -209,7 +209,7 @@ func (t *session) open() error {
 // recall asks the records what is known of the trainee.
 func (t *session) recall() error {
 	t.known = practice.NewKnown(practice.DefaultWeights)
-	if t.options.trainee == "" {
+	if t.options.trainee == "" || !recordsThere() { // none are made for it
 		return nil
 	}
 	store, err := openRecords(t.options.streams)
@@ -296,10 +296,17 @@ func (t *session) wish() (practice.Wish, error) {
 func (t *session) noLeg(wish practice.Wish) error {
 	for minutes := t.options.minutes + 1; minutes <= mostMinutes; minutes++ {
 		if c := t.choose(t.known, wish, time.Duration(minutes)*time.Minute, t.at, t.options.seed); len(c.Legs) > 0 {
-			return usageError{fmt.Errorf("nothing of it can be gone through in %d minutes; write --minutes %d", t.options.minutes, minutes)}
+			return usageError{tooShort{t.options.minutes, minutes}}
 		}
 	}
 	return usageError{errors.New("there is nothing to practise of that with this aircraft; leave the wish out, or name another --profile")}
+}
+
+// tooShort is why nothing can be gone through where there is not time enough: how many minutes there are, and how many it takes.
+type tooShort struct{ minutes, takes int }
+
+func (e tooShort) Error() string {
+	return fmt.Sprintf("nothing of it can be gone through in %d minutes; write --minutes %d", e.minutes, e.takes)
 }
 
 // awaitEnter waits until the trainee is ready.
@@ -380,6 +387,9 @@ func (t *session) title(l *practice.Leg) string {
 	}
 	title := fromTo(titles) + ", " + how
 	if proc := t.units[l.Units[0]].Of; proc != t.main {
+		if p, err := t.lib.Procedure(proc); err == nil {
+			proc = p.Title
+		}
 		title += " (" + proc + ")"
 	}
 	return title

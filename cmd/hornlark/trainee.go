@@ -214,11 +214,16 @@ func completeTrainees(*cobra.Command, []string, string) ([]string, cobra.ShellCo
 	return names, cobra.ShellCompDirectiveNoFileComp
 }
 
-// recordsThere reports whether there are records.
+// recordsThere reports whether there are records, or journals that would make some.
 func recordsThere() bool {
 	path, err := record.DefaultPath()
-	if err == nil {
-		_, err = os.Stat(path)
+	if err != nil {
+		return false
 	}
-	return err == nil
+	for _, name := range []string{path, filepath.Join(filepath.Dir(path), "unsaved")} {
+		if _, err := os.Stat(name); err == nil {
+			return true
+		}
+	}
+	return false
 }
