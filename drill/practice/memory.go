@@ -65,10 +65,11 @@ type ready struct {
 	factor float64 // f
 	gain   float64 // e^w8
 	loss   float64 // e^(w17 w18)
+	easy   float64 // w7 D0(Easy)
 }
 
 func (w *Weights) ready() ready {
-	return ready{w, math.Pow(0.9, -1/w[20]) - 1, math.Exp(w[8]), math.Exp(float64(w[17] * w[18]))}
+	return ready{w, math.Pow(0.9, -1/w[20]) - 1, math.Exp(w[8]), math.Exp(float64(w[17] * w[18])), float64(w[7] * w.firstDifficulty(Easy))}
 }
 
 func (w *ready) recall(m Memory, days float64) float64 {
@@ -140,9 +141,9 @@ func (w *Weights) firstDifficulty(g Grade) float64 {
 }
 
 // nextDifficulty is D - w6 (g-3) (10-D)/9, drawn towards D0(Easy) by w7.
-func (w *Weights) nextDifficulty(d float64, g Grade) float64 {
-	moved := d - float64(w[6]*float64(g-3)*(10-d))/9
-	return clamp(float64(w[7]*w.firstDifficulty(Easy))+float64((1-w[7])*moved), leastDifficult, mostDifficult)
+func (w *ready) nextDifficulty(d float64, g Grade) float64 {
+	moved := d - float64(w.Weights[6]*float64(g-3)*(10-d))/9
+	return clamp(w.easy+float64((1-w.Weights[7])*moved), leastDifficult, mostDifficult)
 }
 
 // remembered is S (1 + e^w8 (11-D) S^-w9 (e^(w10 (1-R)) - 1) h e), with h = w15 for Hard and e = w16 for Easy.

@@ -99,8 +99,7 @@ type Outlook struct {
 
 // plan is one being made.
 type plan struct {
-	w      ready // for learners in general, by which it is chosen
-	likely ready // fitted, by which it is told what to expect
+	w      ready // for learners in general while it is chosen, the trainee's when it is told what to expect
 	course *Course
 	groups [][]group // of every unit
 	day    float64   // the day
@@ -111,9 +110,8 @@ type plan struct {
 
 // group is things of a unit that stand alike: they were met alike, and what is done with one is done with all. weight is that of them all.
 type group struct {
-	outlook         // by the weights that it is chosen by
-	likely  outlook // by those that are likely
-	weight  float64
+	outlook
+	weight float64
 }
 
 // MakePlan lays out practice until the day. It is laid out in every one of a few ways, and the one of which most is expected on the day, as far as
@@ -126,7 +124,7 @@ type group struct {
 // slowly came to as much as 0.1 less by them.
 func MakePlan(k *Known, course *Course) *Plan {
 	p := &plan{
-		w: k.Prior.ready(), likely: k.Weights.ready(), course: course, day: float64(course.Days), gains: make([]float64, len(course.Units)), after: make([]float64, course.Days),
+		w: k.Prior.ready(), course: course, day: float64(course.Days), gains: make([]float64, len(course.Units)), after: make([]float64, course.Days),
 	}
 	begin := make([][]group, len(course.Units))
 	for i := range course.Units {
@@ -136,39 +134,61 @@ func MakePlan(k *Known, course *Course) *Plan {
 	for day := course.Days - 1; day > 0; day-- {
 		p.after[day-1] = p.after[day] + max(0, course.Budget(day))
 	}
-	var best *Plan
+	var best []Session
 	most := math.Inf(-1)
 	for _, w := range []way{p.gain, p.longestAgo, p.worst} {
-		p.groups = make([][]group, len(begin))
-		for i := range begin {
-			p.groups[i] = slices.Clone(begin[i])
-		}
-		made := p.make(w)
-		if chosen := p.known(); chosen > most {
-			best, most = made, chosen
+		p.begin(begin)
+		sessions := p.fill(w)
+		if known := p.expected(nil); known > most {
+			best, most = sessions, known
 		}
 	}
-	return best
+	p.begin(begin)
+	p.w = k.Weights.ready()
+	return p.tell(best)
 }
 
 // way is how urgent it is to practise a unit on a day; none is not at all.
 type way func(i, day int) float64
 
-// make lays out the whole course in one way.
-func (p *plan) make(urgent way) *Plan {
-	made := &Plan{Units: make([]Outlook, len(p.course.Units))}
-	made.Without = p.expected(func(i int) *float64 { return &made.Units[i].Without })
+// begin goes back to how things stand on the first day.
+func (p *plan) begin(groups [][]group) {
+	p.groups = make([][]group, len(groups))
+	for i := range groups {
+		p.groups[i] = slices.Clone(groups[i])
+	}
+}
+
+// fill lays out the whole course in one way.
+func (p *plan) fill(urgent way) (list []Session) {
 	for day := range p.course.Days {
 		if budget := p.course.Budget(day); budget > 0 {
-			s := p.session(day, budget, urgent)
-			for _, i := range s.Units {
-				made.Units[i].Times++
-			}
-			made.Sessions = append(made.Sessions, s)
+			list = append(list, p.session(day, budget, urgent))
+		}
+	}
+	return list
+}
+
+// tell goes through the practice of the days, and says what is expected of it.
+func (p *plan) tell(sessions []Session) *Plan {
+	made := &Plan{Units: make([]Outlook, len(p.course.Units)), Sessions: sessions}
+	made.Without = p.expected(func(i int) *float64 { return &made.Units[i].Without })
+	for _, s := range sessions {
+		for _, i := range s.Units {
+			p.practise(i, s.Day)
+			made.Units[i].Times++
 		}
 	}
 	made.With = p.expected(func(i int) *float64 { return &made.Units[i].With })
 	return made
+}
+
+// practise is what is expected after a unit has been practised on a day.
+func (p *plan) practise(i, day int) {
+	for n := range p.groups[i] {
+		g := &p.groups[i][n]
+		g.outlook = p.w.practised(g.outlook, float64(day))
+	}
 }
 
 // groupsOf puts things together that stand alike, in the order in which they come.
@@ -183,7 +203,7 @@ func groupsOf(k *Known, from time.Time, things []Thing) (list []group) {
 		if !known {
 			i = len(list)
 			place[o] = i
-			list = append(list, group{outlook: o, likely: o})
+			list = append(list, group{outlook: o})
 		}
 		list[i].weight += t.Weight()
 	}
@@ -208,10 +228,7 @@ func (p *plan) session(day int, budget float64, urgent way) Session {
 		}
 		s.Units, s.Takes = append(s.Units, best), s.Takes+p.course.Units[best].Length.Seconds()
 		p.gains[best] = 0
-		for n := range p.groups[best] {
-			g := &p.groups[best][n]
-			g.outlook, g.likely = p.w.practised(g.outlook, float64(day)), p.likely.practised(g.likely, float64(day))
-		}
+		p.practise(best, day)
 	}
 }
 
@@ -257,28 +274,17 @@ func (p *plan) worst(i, day int) float64 {
 	return lost / weights
 }
 
-// known is how much is known on the day by the weights that the plan is chosen by; not a mean, but the more the better.
-func (p *plan) known() (sum float64) {
-	for _, groups := range p.groups {
-		for i := range groups {
-			g := &groups[i]
-			sum += float64(g.weight * p.w.recall(g.Memory, p.day-g.last))
-		}
-	}
-	return sum
-}
-
-// expected is what is expected on the day as things stand, of every unit and of all together.
+// expected is what is expected on the day as things stand, of every unit, if that is asked for, and of all together.
 func (p *plan) expected(of func(i int) *float64) float64 {
 	all, allWeights := 0.0, 0.0
 	for i := range p.groups {
 		sum, weights := 0.0, 0.0
 		for n := range p.groups[i] {
 			g := &p.groups[i][n]
-			sum += float64(g.weight * p.likely.recall(g.likely.Memory, p.day-g.likely.last))
+			sum += float64(g.weight * p.w.recall(g.Memory, p.day-g.last))
 			weights += g.weight
 		}
-		if weights > 0 {
+		if weights > 0 && of != nil {
 			*of(i) = sum / weights
 		}
 		all, allWeights = all+sum, allWeights+weights
