@@ -42,13 +42,13 @@ func newProgress(s streams) *cobra.Command {
   learning curve    the power law of practice, T = a N^-b, with its fit, or that it is not supported
   worst, best       items, by the latest 8 times that they were met; and how every abnormal was met
 
-Only sittings of the same procedure, aircraft and policy are compared, over what both of them asked. Whoever stopped a sitting has not completed
-it: what he reached counts for items and abnormals, and nothing else. Intervals take each item of a sitting by itself, which
+Only sittings of the same procedure, aircraft and policy are compared, over what both of them asked. A sitting that somebody stopped is not
+complete: what was reached in it counts for items and abnormals, and nothing else; of one that was killed nothing counts. Intervals take each item of a sitting by itself, which
 makes them rather too narrow than too wide. Abnormals are named once they have been met.
 
 Then follow the figures of each scenario and abnormal from the first to the latest, and the latest sittings with their numbers, which
 "hornlark debrief" and "hornlark replay" take. A bar stands for a sitting, or for one time that an abnormal was met; the latest is
-at the right, and there are 16 at the most; the figure behind them is a full bar. Those figures are of the day: "hornlark
+at the right, and there are 10 at the most; the figure behind them is a full bar. Those figures are of the day: "hornlark
 debrief" scores a sitting again. Under the policies alerts and watch there are no items, and so none right.
 
 With several trainees, they also stand side by side, and with --class they do nothing else. --aliases names them by the aliases of "hornlark

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"text/tabwriter"
 	"time"
@@ -182,11 +183,11 @@ func (t *Trend) write(b *strings.Builder) {
 	}
 	shown := t.Points[max(0, len(t.Points)-maxBars):]
 	top := t.Ceiling(shown)
-	fmt.Fprintf(b, "    %-16s %-16s median %-7s of %-5d |%s| %s\n", t.Name, spread, t.Figure(t.Median()), len(t.Points), bars(shown, top), t.Figure(top))
+	fmt.Fprintf(b, "    %-16s %-16s median %-7s of %-3d |%s| %s\n", t.Name, spread, t.Figure(t.Median()), len(t.Points), bars(shown, top), t.Figure(top))
 }
 
 // maxBars is how many values a line has room for.
-const maxBars = 16
+const maxBars = 10
 
 // heights are the bars, from next to nothing to all.
 var heights = []rune("▁▂▃▄▅▆▇█")
@@ -206,10 +207,18 @@ func (p *Progress) latest(b *strings.Builder) {
 		return
 	}
 	fmt.Fprintln(b, "LATEST SITTINGS")
-	w := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(w, "  ID\tSTARTED\tTRAINEE\tSCENARIO\tRESULT\tRIGHT\tREACTION")
+	w := tabwriter.NewWriter(b, 0, 0, 1, ' ', 0)
+	several := len(p.People) > 1
+	row := func(id, started, trainee string, rest ...string) {
+		cells := []string{id, started}
+		if several {
+			cells = append(cells, trainee)
+		}
+		fmt.Fprintln(w, strings.Join(append(cells, rest...), "\t"))
+	}
+	row("ID", "STARTED", "TRAINEE", "SCENARIO", "RESULT", "RIGHT", "REACTION")
 	for _, s := range p.Latest {
-		fmt.Fprintf(w, "  %d\t%s\t%s\t%s\t%s\t%s\t%s\n", s.ID, s.Started, s.Trainee, s.Scenario, s.Verdict, s.Right, s.Reaction)
+		row(strconv.FormatInt(s.ID, 10), s.Started, s.Trainee, s.Scenario, s.Verdict, s.Right, s.Reaction)
 	}
 	w.Flush()
 }
