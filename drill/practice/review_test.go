@@ -84,8 +84,11 @@ func TestStandings(t *testing.T) {
 
 // An item at a wrong place is wrong although it was done rightly; a step says so.
 func TestAnItemAtAWrongPlaceIsWrong(t *testing.T) {
-	r := MakeReview([]Past{flow(0, tried("a", 900), tried("b", 900), score.Trial{Kind: score.TrialStep, Name: score.StepName("a", "b")})})
-	if got := named(r.Series[0].Standings); !slices.Equal(got, []string{"b 1/1", "a 0/1"}) {
+	step := func(from, to string, right bool) score.Trial {
+		return score.Trial{Kind: score.TrialStep, Name: score.StepName(from, to), Right: right}
+	}
+	r := MakeReview([]Past{flow(0, tried("a", 900), tried("b", 900), step("a", "b", false), tried("c", 900), step("b", "c", true))})
+	if got := named(r.Series[0].Standings); !slices.Equal(got, []string{"b 1/1", "a 0/1", "c 0/1"}) {
 		t.Error(got)
 	}
 }
