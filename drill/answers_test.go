@@ -7,6 +7,7 @@ import (
 
 	"hornlark/drill"
 	"hornlark/drill/aircraft"
+	"hornlark/drill/bench"
 	"hornlark/drill/drilltest"
 	"hornlark/drill/logbook"
 	"hornlark/drill/procedure"
@@ -26,6 +27,8 @@ func answerItems(order ...string) (items []procedure.Item) {
 			it.Set = aircraft.Put("rotor_brake", "off")
 		case "lights":
 			it.Set = aircraft.Put("lights", "flash")
+		case "bright":
+			it.Set = aircraft.Put("lights", "all")
 		default:
 			it.Confirm = "area_clear"
 		}
@@ -163,6 +166,127 @@ func TestAnInstructorDeletesWhatTheyName(t *testing.T) {
 		}
 		if !slices.Equal(came, c.came) {
 			t.Errorf("%s taken out at %v: %v came, wanted %v", c.what, c.at, came, c.came)
+		}
+	}
+}
+
+// Who goes by memory and takes a switch on to where the next item wants it has undone nothing; who takes it anywhere else has.
+func TestTakenOnFromMemory(t *testing.T) {
+	for _, c := range []struct {
+		items, keys, done, undone []string
+	}{
+		{[]string{"doors", "lights", "bright", "a"}, []string{"0", "0"}, []string{"lights", "bright"}, nil},
+		{[]string{"doors", "lights", "bright", "a"}, []string{"0", "shift+0"}, []string{"lights"}, []string{"lights"}},
+		{[]string{"doors", "lights", "a", "bright"}, []string{"0", "0"}, []string{"lights", "bright"}, nil},
+		{[]string{"doors", "lights", "a", "brake"}, []string{"0", "0"}, []string{"lights"}, []string{"lights"}},
+		{[]string{"doors", "belts", "a"}, []string{"m", "m", "m"}, []string{"belts", "belts"}, []string{"belts"}},
+	} {
+		setup := cockpitOf(t, func(*aircraft.Profile) {}, answerItems(c.items...)...)
+		setup.Policy = scenario.Recall
+		_, log, _ := pressed(t, setup, c.keys...)
+		of := func(kind logbook.Kind) (items []string) {
+			for _, e := range kinds(log, kind) {
+				items = append(items, e.Item)
+			}
+			return items
+		}
+		if done, undone := of(logbook.Done), of(logbook.Undone); !slices.Equal(done, c.done) || !slices.Equal(undone, c.undone) {
+			t.Errorf("%v, %v: done %v, undone %v; wanted %v and %v", c.items, c.keys, done, undone, c.done, c.undone)
+		}
+	}
+}
+
+// An abnormal that leads back to the very item in whose turn it came has that asked anew, whether the trainee noticed it or not.
+func TestBackToTheItemOfTheTurn(t *testing.T) {
+	for _, noticed := range []bool{false, true} {
+		docs := deskDocuments(t, "desk-walker-back", func(docs *drill.Documents) {
+			docs.Scenario.Injections = []scenario.Injection{{Abnormal: "walker-back", During: "harness", After: 100 * time.Millisecond}}
+		})
+		for i, ab := range docs.Abnormals {
+			if ab.Name == "walker-back" {
+				short := *ab
+				short.Timeout, short.Ends, short.Afterwards = 3*time.Second, nil, nil
+				docs.Abnormals[i] = &short
+			}
+		}
+		s := compiled(t, docs).begin()
+		keys := map[time.Duration]drill.Key{time.Second: "'"}
+		if noticed {
+			keys[4*time.Second] = ","
+		}
+		var asked []string
+		for at := time.Duration(0); at < 12*time.Second; at += 500 * time.Millisecond {
+			err := s.Advance(at)
+			if key, ok := keys[at]; ok {
+				err = s.Input(at, drill.Press{Key: key})
+			}
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, o := range s.Outputs() {
+				if l, ok := o.(drill.Log); ok && (l.Entry.Kind == logbook.Ask || l.Entry.Kind == logbook.Lost || l.Entry.Kind == logbook.Handled) {
+					asked = append(asked, string(l.Entry.Kind)+" "+l.Entry.Item)
+				}
+			}
+		}
+		want := []string{"ask brake", "ask harness", "lost harness", "ask harness"}
+		if noticed {
+			want = []string{"ask brake", "ask harness", "handled harness"}
+		}
+		if !slices.Equal(asked, want) {
+			t.Errorf("noticed %v: %v; wanted %v", noticed, asked, want)
+		}
+	}
+}
+
+// A screen shows how long an answer may take, but for the call of a value: its time runs from the passing, which is for the trainee to see.
+func TestTheTimeThatIsShown(t *testing.T) {
+	for name, timed := range map[string]map[string]bool{
+		"desk-quiet":    {"brake": true, "guard": true, "fuel": true, "other": true, "pressure": false},
+		"rundown-quiet": {"cut": true, "eighty-five": false},
+	} {
+		setup := drilltest.Of(t, deskLibrary(t), name)
+		seen := map[string]time.Duration{}
+		ex, err := drill.Compile(setup.Documents)
+		if err != nil {
+			t.Fatal(err)
+		}
+		s := ex.Begin(setup.Seed, setup.Lead)
+		hand, err := bench.NewTrainee(ex, s, perfect())
+		if err != nil {
+			t.Fatal(err)
+		}
+		var v drill.View
+		err = drill.Run(s, hand, drill.EstimatedLength, func(drill.Output) error {
+			if s.View(&v); v.Asked != nil {
+				seen[v.Asked.Item] = v.Asked.Within
+			}
+			return nil
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for item, want := range timed {
+			if within, asked := seen[item]; !asked || (within > 0) != want {
+				t.Errorf("%s: %s is to be answered within %v", name, item, within)
+			}
+		}
+	}
+}
+
+// From memory an item counts as forgotten after half a minute, or twice its time where that is longer.
+func TestForgottenFromMemory(t *testing.T) {
+	for within, after := range map[time.Duration]time.Duration{
+		0: 30 * time.Second, 10 * time.Second: 30 * time.Second, 15 * time.Second: 30 * time.Second, 20 * time.Second: 40 * time.Second, 45 * time.Second: 90 * time.Second,
+	} {
+		items := answerItems("doors", "a")
+		items[0].Within = within
+		setup := cockpitOf(t, func(*aircraft.Profile) {}, items...)
+		setup.Policy = scenario.Recall
+		_, log, _ := pressed(t, setup)
+		asked, given := kinds(log, logbook.Ask)[0], kinds(log, logbook.TimedOut)[0]
+		if got := given.At - asked.At; given.Item != "doors" || got != after {
+			t.Errorf("within %v: %s is given up after %v, wanted %v", within, given.Item, got, after)
 		}
 	}
 }

@@ -116,6 +116,20 @@ func TestMutedByAControl(t *testing.T) {
 	if !hushed {
 		t.Error("it goes on to sound")
 	}
+	// A bell that began to sound after it goes on.
+	_, log, _ = pressed(t, setup, key("battery"), key("fire_test"), key("horn_mute"))
+	silenced = kinds(log, logbook.Silence)
+	if len(silenced) != 1 || silenced[0].Name != "low_nr" {
+		t.Fatalf("silenced %v", silenced)
+	}
+	for _, e := range log {
+		if e.Kind == logbook.CueEnd && e.Class == logbook.Horn && (e.Name == "low_nr") != (e.At == silenced[0].At) {
+			t.Errorf("at %v, when low_nr was silenced at %v, %s stopped", e.At, silenced[0].At, e.Name)
+		}
+	}
+	if !slices.ContainsFunc(log, func(e logbook.Entry) bool { return e.Kind == logbook.Cue && e.Name == "fire_bell" }) {
+		t.Error("no bell sounded")
+	}
 }
 
 // Nobody is asked about what is out of sight, on paper or at the desk.

@@ -98,7 +98,7 @@ func TestWhatWasLetGoOfComesFromTheJournal(t *testing.T) {
 		defer w.mu.Unlock()
 		return w.err != nil && len(w.waiting.entries) == 10 && len(w.unwritten) == 0
 	})
-	waiting := func() int { w.mu.Lock(); defer w.mu.Unlock(); return w.waiting.size() }
+	waiting := func() int { w.mu.Lock(); defer w.mu.Unlock(); return len(w.waiting.entries) + len(w.waiting.inputs) }
 	eventually(t, "ten are not more than ten", func() bool { w.relieve(10); return waiting() == 10 })
 	for _, c := range []struct {
 		name string

@@ -77,6 +77,9 @@ func TestWhatIsRescued(t *testing.T) {
 		{"a sitting that cannot be", "PRAGMA writable_schema = ON; UPDATE sqlite_schema SET sql = replace(sql, 'NOT NULL', '') WHERE name = 'sitting'; " +
 			"PRAGMA writable_schema = RESET; UPDATE sitting SET scenario = NULL WHERE id = 2", "2 sittings whole; of 1 sitting there was too little left",
 			[3]int{6, 0, 6}, [3]int{6, 0, 6}, [3]int{1, 0, 1}, "kim lee max"},
+		{"something of each", "DELETE FROM event WHERE sitting = 1 AND seq = 3; DELETE FROM sitting WHERE id = 2; DELETE FROM trainee WHERE name = 'max'",
+			"1 sitting whole, 1 sitting in part" + inPart + ", 1 sitting without the trainee's name; of 1 sitting there was too little left",
+			[3]int{2, 0, 6}, [3]int{6, 0, 6}, [3]int{0, 0, 1}, "kim lee"},
 		{"all sittings", "DELETE FROM sitting; DELETE FROM result", "without any sitting: nothing could be read",
 			[3]int{}, [3]int{}, [3]int{}, "kim lee max"},
 	} {
