@@ -38,12 +38,15 @@ type foretoldJSON struct {
 	Looks       int           `json:"looks"`       // trials of something met again on another day, not told
 	Said        float64       `json:"said"`        // mean of the probabilities given before them, 0 to 1
 	CameTrue    float64       `json:"came_true"`   // the part of them that was known
-	Brier       float64       `json:"brier_score"` // mean square of said less came true
-	Reliability []foretoldBin `json:"reliability"` // by tenths of what was said, those with looks
-	Fitted      bool          `json:"fitted"`      // the weights are the trainee's own
-	FitLooks    int           `json:"fit_looks"`   // looks when they were last tried to be fitted, 0 if not yet
-	HeldOut     int           `json:"held_out"`    // looks they were tried on unseen
-	Loss        float64       `json:"loss"`        // mean log loss over these, nats, fitted
+	Brier       float64       `json:"brier_score"` // mean square of said less came true; nearly reliability - resolution + uncertainty
+	Reliability float64       `json:"reliability"`
+	Resolution  float64       `json:"resolution"`
+	Uncertainty float64       `json:"uncertainty"`
+	Bins        []foretoldBin `json:"bins"`      // by tenths of what was said, those with looks
+	Fitted      bool          `json:"fitted"`    // the weights are the trainee's own
+	FitLooks    int           `json:"fit_looks"` // looks when they were last tried to be fitted, 0 if not yet
+	HeldOut     int           `json:"held_out"`  // looks they were tried on unseen
+	Loss        float64       `json:"loss"`      // mean log loss over these, nats, fitted
 	LossGeneral float64       `json:"loss_general"`
 }
 
@@ -59,13 +62,14 @@ type foretoldBin struct {
 func foretoldOf(k *practice.Known) foretoldJSON {
 	all := k.Said.All()
 	out := foretoldJSON{
-		Looks: k.Said.Looks, Said: all.Said(), CameTrue: all.Came(), Brier: k.Said.Brier(), Reliability: []foretoldBin{},
+		Looks: k.Said.Looks, Said: all.Said(), CameTrue: all.Came(), Brier: k.Said.Brier(), Bins: []foretoldBin{},
 		Fitted: k.Fit.Used, FitLooks: k.Fit.Looks, HeldOut: k.Fit.Held, Loss: k.Fit.After, LossGeneral: k.Fit.Before,
 	}
+	out.Reliability, out.Resolution, out.Uncertainty = k.Said.Murphy()
 	for i := range k.Said.Bins {
 		if b := &k.Said.Bins[i]; b.Looks > 0 {
 			low, high := practice.Wilson(b.Right, b.Looks)
-			out.Reliability = append(out.Reliability, foretoldBin{float64(i) / practice.CalibrationBins, b.Looks, b.Said(), b.Came(), low, high})
+			out.Bins = append(out.Bins, foretoldBin{float64(i) / practice.CalibrationBins, b.Looks, b.Said(), b.Came(), low, high})
 		}
 	}
 	return out

@@ -65,11 +65,15 @@ func TestForetold(t *testing.T) {
 		t.Errorf("%+v, want a Brier score of %g", got, sum/6)
 	}
 	looks := 0
-	for _, b := range got.Reliability {
+	for _, b := range got.Bins {
 		looks += b.Looks
 		if b.Said < b.From || b.Said > b.From+0.1 || b.Low > b.CameTrue || b.High < b.CameTrue {
 			t.Errorf("a bin that does not hold together: %+v", b)
 		}
+	}
+	// Of three looks at each of two, five were known; the parts add up but for what varies within a bin.
+	if parts := got.Reliability - got.Resolution + got.Uncertainty; got.Uncertainty != float64(5.0/6*(1-5.0/6)) || parts-got.Brier > 0.02 || got.Brier-parts > 0.02 {
+		t.Errorf("a Brier score of %g, and parts of %g", got.Brier, parts)
 	}
 	if looks != 6 {
 		t.Errorf("%d looks are in the bins, want 6", looks)
