@@ -589,3 +589,22 @@ func TestReadingChecksNothing(t *testing.T) {
 		t.Errorf("what is not as it was: %s, %v, told %q", got, err, s.Notices())
 	}
 }
+
+// What a journal could not take is tried again by itself, and is there once its folder can be written, without another entry.
+func TestAJournalIsTriedAgain(t *testing.T) {
+	blocked := filepath.Join(t.TempDir(), "records")
+	write(t, blocked, "")
+	t.Setenv("TMPDIR", blocked)
+	w := begin(t, WithoutDatabase(filepath.Join(blocked, "hornlark.db"), errors.New("no database")))
+	defer w.Abandon()
+	w.Append(entry(1))
+	eventually(t, "it could not be written", func() bool { w.mu.Lock(); defer w.mu.Unlock(); return w.notWhole != nil && len(w.unwritten) > 0 })
+	if err := os.Remove(blocked); err != nil {
+		t.Fatal(err)
+	}
+	eventually(t, "it has been written", func() bool { w.mu.Lock(); defer w.mu.Unlock(); return w.notWhole == nil && len(w.unwritten) == 0 })
+	body, err := os.ReadFile(w.journal.names()[0])
+	if err != nil || !bytes.Contains(body, lineOf(line{Entry: encode(entry(1))})) {
+		t.Errorf("%s, %v", body, err)
+	}
+}

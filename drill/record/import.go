@@ -311,25 +311,25 @@ func (im *importer) documents(plan string) (json.RawMessage, error) {
 
 // known reports whether a sitting is in the records as it is. That one is there under its uid, or with its content, and differs is
 // an error.
-func (im *importer) known(c *copied) (bool, error) {
+func (im *importer) known(c *copied) (here bool, err error) {
 	alike, err := gather(im.tx, sittingQuery+" WHERE s.uid = ? OR s.started_ns = ?", []any{c.UID, c.Started.UnixNano()}, scanSitting)
 	if err != nil {
-		return false, &failed{err}
+		return here, &failed{err}
 	}
 	for i := range alike {
-		here, err := copyOf(im.tx, &alike[i])
+		kept, err := copyOf(im.tx, &alike[i])
 		if err != nil {
-			return false, &failed{err}
+			return here, &failed{err}
 		}
-		if here.UID != c.UID && here.identity() != c.identity() {
+		if kept.UID != c.UID && kept.identity() != c.identity() {
 			continue // another that began at the same moment
 		}
-		if what := here.difference(c); what != "" {
-			return false, fmt.Errorf("sitting %d of the records is this one, and has another %s; what is kept is not changed", alike[i].ID, what)
+		if what := kept.difference(c); what != "" {
+			return here, fmt.Errorf("sitting %d of the records is this one, and has another %s; what is kept is not changed", alike[i].ID, what)
 		}
 		return true, nil
 	}
-	return false, nil
+	return here, nil
 }
 
 // identity is what a sitting is known by: a hash of what was, by whom, when.

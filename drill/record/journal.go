@@ -132,8 +132,9 @@ func (f *journalFile) append(lines []byte) error {
 		return nil
 	}
 	if f.reserved < f.size+int64(len(lines))+reserve/2 {
-		f.reserved = f.size + int64(len(lines)) + reserve
-		reserveSpace(f.file, f.size, f.reserved-f.size) // without it the journal is as good as the disk is empty
+		ahead := int64(len(lines)) + reserve
+		f.reserved = f.size + ahead
+		reserveSpace(f.file, f.size, ahead) // without it the journal is as good as the disk is empty
 	}
 	if _, err := f.file.WriteAt(lines, f.size); err != nil {
 		f.file.Truncate(f.size)

@@ -15,19 +15,19 @@ func lockAlone(file *os.File) (bool, error) { return lockFile(file, syscall.LOCK
 // lockWithOthers is lockAlone together with others who lock it so.
 func lockWithOthers(file *os.File) (bool, error) { return lockFile(file, syscall.LOCK_SH) }
 
-func lockFile(file *os.File, how int) (bool, error) {
+func lockFile(file *os.File, how int) (free bool, err error) {
 	for {
-		err := syscall.Flock(int(file.Fd()), how|syscall.LOCK_NB)
+		err = syscall.Flock(int(file.Fd()), how|syscall.LOCK_NB)
 		switch {
 		case err == nil:
 			return true, nil
 		case errors.Is(err, syscall.EWOULDBLOCK):
-			return false, nil
+			return free, nil
 		case errors.Is(err, syscall.EINTR):
 		case errors.Is(err, syscall.ENOTSUP), errors.Is(err, syscall.ENOSYS), errors.Is(err, syscall.ENOLCK):
 			return true, nil // a file system without locks has one program at a time
 		default:
-			return false, err
+			return free, err
 		}
 	}
 }

@@ -469,8 +469,8 @@ func added(done sql.Result) bool {
 // same reports whether two JSON values are the same.
 func same(a, b []byte) bool {
 	x, errA := canonical(a)
-	y, errB := canonical(b)
-	return errA == nil && errB == nil && bytes.Equal(x, y)
+	y, _ := canonical(b) // nothing, if there is none
+	return errA == nil && bytes.Equal(x, y)
 }
 
 // insertSitting stores what is known of a sitting from its beginning, in its place: by its start, but after what place says at least.
@@ -509,7 +509,7 @@ func insertSitting(tx *sql.Tx, uid string, s *Sitting, place int64) (id int64, e
 func insertPlan(tx *sql.Tx, s *Sitting) error {
 	documents := s.Documents
 	if HashOf(documents) != s.Plan {
-		if again, err := asWritten(documents); err == nil && HashOf(again) == s.Plan {
+		if again, _ := asWritten(documents); HashOf(again) == s.Plan {
 			documents = again // journals of earlier versions have them with other escapes
 		}
 	}
