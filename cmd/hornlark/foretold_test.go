@@ -1,6 +1,7 @@
 package main
 
 import (
+	"math"
 	"strings"
 	"testing"
 	"time"
@@ -61,7 +62,7 @@ func TestForetold(t *testing.T) {
 		meets(&pump, map[bool]practice.Grade{true: practice.Again, false: practice.Good}[i == 2])
 	}
 	got := foretoldOf(looked)
-	if d := got.Brier - sum/6; d > 1e-12 || d < -1e-12 || got.Looks != 6 || got.Fitted {
+	if math.Abs(got.Brier-sum/6) > 1e-12 || got.Looks != 6 || got.Fitted {
 		t.Errorf("%+v, want a Brier score of %g", got, sum/6)
 	}
 	looks := 0
@@ -72,7 +73,7 @@ func TestForetold(t *testing.T) {
 		}
 	}
 	// Of three looks at each of two, five were known; the parts add up but for what varies within a bin.
-	if parts := got.Reliability - got.Resolution + got.Uncertainty; got.Uncertainty != float64(5.0/6*(1-5.0/6)) || parts-got.Brier > 0.02 || got.Brier-parts > 0.02 {
+	if parts := got.Reliability - got.Resolution + got.Uncertainty; math.Abs(got.Uncertainty-5.0/36) > 1e-12 || math.Abs(parts-got.Brier) > 0.02 {
 		t.Errorf("a Brier score of %g, and parts of %g", got.Brier, parts)
 	}
 	if looks != 6 {
