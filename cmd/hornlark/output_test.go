@@ -19,6 +19,9 @@ import (
 	"golang.org/x/sys/unix"
 )
 
+// soon is a day that a plan reaches.
+var soon = time.Now().AddDate(0, 0, 9).Format(time.DateOnly)
+
 // writers are all the options that name a file to write, each in a command that is otherwise right.
 var writers = []struct {
 	name  string
@@ -32,6 +35,9 @@ var writers = []struct {
 	{"progress csv", []string{"progress", "--csv"}, false},
 	{"trace csv", []string{"trace", "brief/scenario.yaml", "--with", "brief", "--answers", "perfect", "--csv"}, false},
 	{"trace svg", []string{"trace", "brief/scenario.yaml", "--with", "brief", "--answers", "perfect", "--svg"}, false},
+	{"plan calendar", []string{"plan", "--by", soon, "--ics"}, false},
+	{"plan page", []string{"plan", "--by", soon, "--html"}, false},
+	{"plan plot", []string{"plan", "--by", soon, "--svg"}, false},
 	{"export json", []string{"export", "--as", "json", "--out"}, false},
 	{"export csv", []string{"export", "--as", "csv", "--out"}, false},
 	{"export xapi", []string{"export", "--as", "xapi", "--out"}, false},

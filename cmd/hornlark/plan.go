@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"reflect"
 	"slices"
 	"strings"
@@ -24,8 +25,8 @@ type planOptions struct {
 	by, at                      string
 	minutes                     int
 	rest, own                   []string
-	asJSON                      bool
-	calendar                    output
+	asJSON, force               bool
+	calendar, page, plot        output
 }
 
 func newPlan(s streams) *cobra.Command {
@@ -42,7 +43,8 @@ facts: an estimate, and no promise. Once there is enough to go by it is fitted t
 than they were foretold without; the plan says which it goes by, and how what was said so far came true.`,
 		Example: `  hornlark plan --by 2027-03-12 --minutes 20
   hornlark plan --by 2027-03-12 --rest sat,sun --trainee kim
-  hornlark plan --by 2027-03-12 --procedure dunlin-start --ics plan.ics --at 18:30`,
+  hornlark plan --by 2027-03-12 --procedure dunlin-start --ics plan.ics --at 18:30
+  hornlark plan --html plan.html`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
 			if c.Flags().Changed("minutes") && o.minutes < 1 {
@@ -62,8 +64,12 @@ than they were foretold without; the plan says which it goes by, and how what wa
 	f.StringSliceVar(&o.own, "with", nil, "read these YAML files or folders too")
 	f.BoolVar(&o.asJSON, "json", false, "give the plan as one JSON object")
 	f.StringVar(&o.calendar.path, "ics", "", "write it to this file as a calendar (iCalendar)")
-	o.calendar.private = true
-	o.calendar.forceFlag(c)
+	f.StringVar(&o.page.path, "html", "", "write it to this file as a page that needs nothing else")
+	f.StringVar(&o.plot.path, "svg", "", "plot what is expected to be known on each day to this file")
+	for _, file := range o.files() {
+		file.private = true
+	}
+	f.BoolVar(&o.force, "force", false, forceHelp)
 	must(c.RegisterFlagCompletionFunc("trainee", completeTrainees))
 	must(c.RegisterFlagCompletionFunc("profile", completeNames(library.Profile)))
 	must(c.RegisterFlagCompletionFunc("procedure", completeNames(library.Procedure)))
@@ -90,8 +96,13 @@ func (o *planOptions) run(ctx context.Context) error {
 			fmt.Fprintln(o.err, err)
 		}
 	}
-	if o.calendar.path != "" {
-		if err := o.calendar.write(ctx, o.streams, p.calendar); err != nil {
+	for i, to := range []func(io.Writer) error{p.calendar, p.page().Write, p.page().WritePlot} {
+		file := o.files()[i]
+		if file.path == "" {
+			continue
+		}
+		file.force = o.force
+		if err := file.write(ctx, o.streams, to); err != nil {
 			return err
 		}
 	}
@@ -101,6 +112,9 @@ func (o *planOptions) run(ctx context.Context) error {
 	_, err = fmt.Fprintln(o.out, strings.Join(p.text(), "\n"))
 	return err
 }
+
+// files are what it is written to where that is asked for: a calendar, a page, a plot.
+func (o *planOptions) files() []*output { return []*output{&o.calendar, &o.page, &o.plot} }
 
 // aimed takes what was not given from what the trainee practises towards, and gives that.
 func (o *planOptions) aimed() (aim, error) {

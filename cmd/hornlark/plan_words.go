@@ -6,12 +6,14 @@ import (
 	"io"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
 	ics "github.com/arran4/golang-ical"
 
 	"hornlark/drill/debrief"
+	"hornlark/drill/debrief/page"
 	"hornlark/drill/practice"
 )
 
@@ -21,32 +23,45 @@ const atRisk = 0.7
 // enoughMet is the part of what there is to know that has to have been met for expectations to be about this trainee. Our own figure.
 const enoughMet = 0.5
 
-// text is the plan in lines.
-func (p *laidOut) text() []string {
-	o := p.options
+// heading says until when, for whom and of what.
+func (p *laidOut) heading() string {
 	aircraft, _ := p.lib.Profile(p.profile)
 	who := ""
-	if o.trainee != "" {
-		who = " for " + o.trainee
+	if p.options.trainee != "" {
+		who = " for " + p.options.trainee
 	}
-	lines := []string{fmt.Sprintf("UNTIL %s%s: %s", p.days.day.Format("Mon 2 Jan 2006"), who, aircraft.Title)}
-	para := func(indent, text string) { lines = append(lines, planPara(indent, text)...) }
-	para("", fmt.Sprintf("%s, %s with practice of up to %d min each.", debrief.Count(p.days.days, "day"), debrief.Count(p.practised(), "day"), o.minutes))
+	return fmt.Sprintf("%s%s: %s", p.days.day.Format("Mon 2 Jan 2006"), who, aircraft.Title)
+}
+
+// words says what the plan goes by and what is expected of it, a sentence or two a paragraph.
+func (p *laidOut) words() (list []string) {
+	o := p.options
+	para := func(text string) { list = append(list, text) }
+	para(fmt.Sprintf("%s, %s with practice of up to %d min each.", debrief.Count(p.days.days, "day"), debrief.Count(p.practised(), "day"), o.minutes))
 	switch {
 	case o.trainee == "":
-		para("", "Not enough seen yet: nobody is named. This is a first plan, for somebody who has not sat yet; whose plan it is, says --trainee NAME.")
+		para("Not enough seen yet: nobody is named. This is a first plan, for somebody who has not sat yet; whose plan it is, says --trainee NAME.")
 	case p.met == 0:
-		para("", fmt.Sprintf("Not enough seen yet: no sitting of %s has shown anything of this. This is a first plan; make it again after a sitting or two.", o.trainee))
+		para(fmt.Sprintf("Not enough seen yet: no sitting of %s has shown anything of this. This is a first plan; make it again after a sitting or two.", o.trainee))
 	case float64(p.met) < enoughMet*float64(p.things):
-		para("", fmt.Sprintf("Not enough seen yet: %d of %d things to know have been met. The figures are rather those of learners in general.", p.met, p.things))
+		para(fmt.Sprintf("Not enough seen yet: %d of %d things to know have been met. The figures are rather those of learners in general.", p.met, p.things))
 	default:
-		para("", fmt.Sprintf("%d of %d things to know have been met.", p.met, p.things))
+		para(fmt.Sprintf("%d of %d things to know have been met.", p.met, p.things))
 	}
-	for _, line := range foretold(o.trainee, p.known) {
-		para("", line)
+	list = append(list, foretold(o.trainee, p.known)...)
+	para(fmt.Sprintf("Expected to be known on the day: %s with this practice, %s without any. What an abnormal takes counts four times, a limit half.", percent(p.With), percent(p.Without)))
+	para(`What is gone through on a day is chosen on that day by "hornlark tonight", from what is known then; what was never met comes in the order of its flow and undisturbed.`)
+	return list
+}
+
+// text is the plan in lines.
+func (p *laidOut) text() []string {
+	aircraft, _ := p.lib.Profile(p.profile)
+	lines := []string{"UNTIL " + p.heading()}
+	para := func(indent, text string) { lines = append(lines, planPara(indent, text)...) }
+	for _, words := range p.words() {
+		para("", words)
 	}
-	para("", fmt.Sprintf("Expected to be known on the day: %s with this practice, %s without any. What an abnormal takes counts four times, a limit half.", percent(p.With), percent(p.Without)))
-	para("", `What is gone through on a day is chosen on that day by "hornlark tonight", from what is known then; what was never met comes in the order of its flow and undisturbed.`)
 	lines = append(lines, "")
 	if p.practised() == 0 {
 		para("", p.why())
@@ -67,6 +82,54 @@ func (p *laidOut) text() []string {
 		}
 	}
 	return append(append(lines, ""), debrief.CautionLines(debrief.CautionOf(aircraft), reportWidth)...)
+}
+
+// page is the plan as a page.
+func (p *laidOut) page() *page.Plan {
+	aircraft, _ := p.lib.Profile(p.profile)
+	out := &page.Plan{
+		Title: "Until " + p.heading(), Words: p.words(), Risks: p.risks(), AtRisk: percent(atRisk),
+		Expected: p.Days, From: p.days.from, Caution: debrief.CautionOf(aircraft),
+	}
+	for i := range p.Sessions {
+		if s := &p.Sessions[i]; len(s.Units) > 0 {
+			out.Practice = append(out.Practice, []string{s.Date.Format("Mon 2 Jan 2006"), fmt.Sprintf("%.0f min", math.Ceil(s.Takes/60)), p.practice(s)})
+		}
+	}
+	if len(out.Practice) == 0 {
+		out.None = p.why()
+	}
+	return p.pageUnits(out)
+}
+
+// pageUnits tells of each phase, of all abnormals together, and of limits what is expected.
+func (p *laidOut) pageUnits(out *page.Plan) *page.Plan {
+	row := func(what string, times int, with, without float64) []string {
+		return []string{what, strconv.Itoa(times), percent(with), percent(without)}
+	}
+	var abnormals practice.Outlook
+	var limits []string
+	n := 0
+	for i := range p.course.Units {
+		o := p.Units[i]
+		switch p.course.Units[i].Kind {
+		case practice.AbnormalUnit:
+			n++
+			abnormals.Times += o.Times
+			abnormals.With, abnormals.Without = abnormals.With+o.With, abnormals.Without+o.Without
+		case practice.LimitsUnit:
+			limits = row("Limits", o.Times, o.With, o.Without)
+		default:
+			out.Units = append(out.Units, row(p.phase(i), o.Times, o.With, o.Without))
+		}
+	}
+	if n > 0 {
+		out.Units = append(out.Units, row(debrief.Count(n, "abnormal")+", together", abnormals.Times, abnormals.With/float64(n), abnormals.Without/float64(n)))
+	}
+	if limits != nil {
+		out.Units = append(out.Units, limits)
+	}
+	return out
 }
 
 // practised is on how many days something is practised.
@@ -217,21 +280,22 @@ func planPara(first, text string) (lines []string) {
 
 // plannedJSON is what plan --json prints.
 type plannedJSON struct {
-	Trainee   string       `json:"trainee"`
-	Profile   string       `json:"profile"`
-	Procedure string       `json:"procedure,omitempty"`
-	Today     string       `json:"today"`
-	By        string       `json:"by"`
-	Minutes   int          `json:"minutes"`
-	Met       int          `json:"met"`    // things to know that were met
-	Things    int          `json:"things"` // that there are
-	Enough    bool         `json:"enough_seen"`
-	With      float64      `json:"with"`
-	Without   float64      `json:"without"`
-	Foretold  foretoldJSON `json:"foretold"` // what was said of the trainee so far, and what came true
-	Days      []plannedDay `json:"days"`
-	AtRisk    []string     `json:"at_risk"`
-	Caution   string       `json:"caution"`
+	Trainee   string              `json:"trainee"`
+	Profile   string              `json:"profile"`
+	Procedure string              `json:"procedure,omitempty"`
+	Today     string              `json:"today"`
+	By        string              `json:"by"`
+	Minutes   int                 `json:"minutes"`
+	Met       int                 `json:"met"`    // things to know that were met
+	Things    int                 `json:"things"` // that there are
+	Enough    bool                `json:"enough_seen"`
+	With      float64             `json:"with"`
+	Without   float64             `json:"without"`
+	Foretold  foretoldJSON        `json:"foretold"` // what was said of the trainee so far, and what came true
+	Days      []plannedDay        `json:"days"`
+	Expected  []practice.Expected `json:"expected"` // of each day before its practice, from today to the day
+	AtRisk    []string            `json:"at_risk"`
+	Caution   string              `json:"caution"`
 }
 
 // plannedDay is the practice of one day.
@@ -255,7 +319,7 @@ func (p *laidOut) json() plannedJSON {
 		Trainee: p.options.trainee, Profile: p.profile, Procedure: p.options.procedure,
 		Today: p.days.from.Format(time.DateOnly), By: p.days.day.Format(time.DateOnly), Minutes: p.options.minutes,
 		Met: p.met, Things: p.things, Enough: p.met > 0 && float64(p.met) >= enoughMet*float64(p.things),
-		With: p.With, Without: p.Without, Foretold: foretoldOf(p.known), Days: []plannedDay{}, AtRisk: append([]string{}, p.risks()...), Caution: debrief.CautionOf(aircraft),
+		With: p.With, Without: p.Without, Foretold: foretoldOf(p.known), Days: []plannedDay{}, Expected: p.Days, AtRisk: append([]string{}, p.risks()...), Caution: debrief.CautionOf(aircraft),
 	}
 	for i := range p.Sessions {
 		s := &p.Sessions[i]

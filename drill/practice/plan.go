@@ -84,10 +84,17 @@ type Session struct {
 
 // Plan is what to practise on each day, and what is expected of it.
 type Plan struct {
-	Sessions []Session `json:"sessions"` // of the days with time on them
-	With     float64   `json:"with"`     // expected on the day, with the plan: weighted mean of the probabilities that things are known, 0 to 1
-	Without  float64   `json:"without"`  // the same, without any practice
-	Units    []Outlook `json:"units"`    // as the units of the course
+	Sessions []Session  `json:"sessions"` // of the days with time on them
+	With     float64    `json:"with"`     // expected on the day, with the plan: weighted mean of the probabilities that things are known, 0 to 1
+	Without  float64    `json:"without"`  // the same, without any practice
+	Units    []Outlook  `json:"units"`    // as the units of the course
+	Days     []Expected `json:"days"`     // from the first day to the day itself
+}
+
+// Expected is what is expected to be known on a day, before its practice: weighted means of probabilities, 0 to 1.
+type Expected struct {
+	With    float64 `json:"with"`
+	Without float64 `json:"without"`
 }
 
 // Outlook is what is expected of one unit on the day.
@@ -139,7 +146,7 @@ func MakePlan(k *Known, course *Course) *Plan {
 	for _, w := range []way{p.gain, p.longestAgo, p.worst} {
 		p.begin(begin)
 		sessions := p.fill(w)
-		if known := p.expected(nil); known > most {
+		if known := p.expected(p.day, nil); known > most {
 			best, most = sessions, known
 		}
 	}
@@ -172,14 +179,22 @@ func (p *plan) fill(urgent way) (list []Session) {
 // tell goes through the practice of the days, and says what is expected of it.
 func (p *plan) tell(sessions []Session) *Plan {
 	made := &Plan{Units: make([]Outlook, len(p.course.Units)), Sessions: sessions}
-	made.Without = p.expected(func(i int) *float64 { return &made.Units[i].Without })
-	for _, s := range sessions {
-		for _, i := range s.Units {
-			p.practise(i, s.Day)
-			made.Units[i].Times++
+	for day := range p.course.Days {
+		made.Days = append(made.Days, Expected{Without: p.expected(float64(day), nil)})
+	}
+	made.Without = p.expected(p.day, func(i int) *float64 { return &made.Units[i].Without })
+	for day := range made.Days {
+		made.Days[day].With = p.expected(float64(day), nil)
+		for len(sessions) > 0 && sessions[0].Day == day {
+			for _, i := range sessions[0].Units {
+				p.practise(i, day)
+				made.Units[i].Times++
+			}
+			sessions = sessions[1:]
 		}
 	}
-	made.With = p.expected(func(i int) *float64 { return &made.Units[i].With })
+	made.With = p.expected(p.day, func(i int) *float64 { return &made.Units[i].With })
+	made.Days = append(made.Days, Expected{made.With, made.Without})
 	return made
 }
 
@@ -274,14 +289,14 @@ func (p *plan) worst(i, day int) float64 {
 	return lost / weights
 }
 
-// expected is what is expected on the day as things stand, of every unit, if that is asked for, and of all together.
-func (p *plan) expected(of func(i int) *float64) float64 {
+// expected is what is expected on a day as things stand, of every unit, if that is asked for, and of all together.
+func (p *plan) expected(day float64, of func(i int) *float64) float64 {
 	all, allWeights := 0.0, 0.0
 	for i := range p.groups {
 		sum, weights := 0.0, 0.0
 		for n := range p.groups[i] {
 			g := &p.groups[i][n]
-			sum += float64(g.weight * p.w.recall(g.Memory, p.day-g.last))
+			sum += float64(g.weight * p.w.recall(g.Memory, max(0, day-g.last)))
 			weights += g.weight
 		}
 		if weights > 0 && of != nil {
