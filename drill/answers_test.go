@@ -290,3 +290,17 @@ func TestForgottenFromMemory(t *testing.T) {
 		}
 	}
 }
+
+// What does not apply has not to be right before anything, also where nobody asks and its turn has not come.
+func TestWhatDoesNotApplyHoldsNothing(t *testing.T) {
+	for when, held := range map[string]int{"": 1, "oat > 5": 1, "oat < 5": 0} {
+		items := answerItems("doors", "brake", "lights")
+		items[1].When, items[1].Hold = when, "lights"
+		setup := cockpitOf(t, func(*aircraft.Profile) {}, items...)
+		setup.Policy = scenario.Recall
+		_, log, _ := pressed(t, setup, "0")
+		if got := kinds(log, logbook.Held); len(got) != held {
+			t.Errorf("when %q: held %v", when, got)
+		}
+	}
+}

@@ -439,7 +439,7 @@ func (s *Sitting) answerable(by Press) (int, bool) {
 			return i, true
 		}
 	}
-	for i := f.turn; i < len(f.items) && f.items[i].phase <= horizon; i++ {
+	for i := range f.last {
 		if open(i) {
 			return i, true
 		}

@@ -40,7 +40,7 @@ const (
 // crewHasControls reports whether the crew is putting controls back, in words that are still being spoken: until they have been,
 // nobody can know whose hand a control follows.
 func (s *Sitting) crewHasControls() bool {
-	return s.settling.reset > 0 && s.speech.busy && s.speech.cue == s.settling.reset
+	return s.speech.busy && s.speech.cue == s.settling.reset
 }
 
 // crewSays has the crew say how an abnormal is over, or that the exercise is reset; the next injection waits for the aircraft from

@@ -89,6 +89,12 @@ func TestHandsAreOffWhileTheCrewResets(t *testing.T) {
 	if got := shown[s.Log[next].At-aircraft.StepLength]; got[0] != 60 {
 		t.Errorf("the next came in at collective %.0f", got[0])
 	}
+	// Then the hands are off as well, until it has been said.
+	answers.Answers = append(answers.Answers, scenario.Answer{At: s.Log[back].At + 300*time.Millisecond, Press: []string{"shift+z"}})
+	s, _ = inTheHover(t, answers, low, scenario.Injection{Abnormal: "low-rotor-hover", At: 2 * time.Minute})
+	if blocked := kinds(s.Log, logbook.Blocked); len(blocked) != 2 || blocked[1].Why != logbook.Reset {
+		t.Errorf("blocked: %v", blocked)
+	}
 }
 
 // Of what an abnormal names to be put back, a flow gets back what was moved since it came, or is done again, and nothing else.
