@@ -295,12 +295,12 @@ func (f *front) showPlan(ctx context.Context) error {
 
 // showSittings shows the sittings, and the report on those that are picked.
 func (f *front) showSittings(ctx context.Context) error {
-	list := screen.List{Title: "SITTINGS of " + someone(f.trainee), Head: sittingLine("no", "begun", "scenario", "end", "right", "reaction")}
+	list := screen.List{Title: "SITTINGS of " + someone(f.trainee), Head: sittingLine("no", "begun", "end", "right", "reaction", "scenario")}
 	var ids []int64
 	for _, s := range slices.Backward(f.sittings) {
 		l := lineOf(s)
 		ids = append(ids, s.ID)
-		list.Lines = append(list.Lines, sittingLine(strconv.FormatInt(l.ID, 10), l.Started, l.Scenario, l.Verdict, l.Right, l.Reaction))
+		list.Lines = append(list.Lines, sittingLine(strconv.FormatInt(l.ID, 10), l.Started, l.Verdict, l.Right, l.Reaction, l.Scenario))
 	}
 	for {
 		i, err := list.Run(ctx, screen.Options{})
@@ -319,8 +319,9 @@ func (f *front) showSittings(ctx context.Context) error {
 	}
 }
 
-func sittingLine(id, begun, scenario, end, right, reaction string) string {
-	return fmt.Sprintf("%4s  %-16s  %-22s %-10s %9s  %s", id, begun, scenario, end, right, reaction)
+// sittingLine puts the scenario last: its name may be long.
+func sittingLine(id, begun, end, right, reaction, scenario string) string {
+	return fmt.Sprintf("%3s %-16s %-10s %9s %12s  %s", id, begun, end, right, reaction, scenario)
 }
 
 // onScreen shows the report on a kept sitting, to be gone through moment by moment by whoever wants to.
