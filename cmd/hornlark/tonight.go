@@ -103,8 +103,6 @@ func (o *tonightOptions) check() error {
 		return usageError{fmt.Errorf("there is no family %q; write one of %s", o.family, strings.Join(familyNames(), ", "))}
 	case o.policy != "" && o.policy != string(scenario.Prompted) && o.policy != string(scenario.Recall):
 		return usageError{fmt.Errorf("a flow of tonight is gone through prompted or by recall, not by %q", o.policy)}
-	case o.mistakes && o.trainee == "":
-		return usageError{errors.New("whose mistakes? Add --trainee NAME")}
 	case o.show:
 		dry := o.drillOptions
 		dry.virtual, dry.answers = true, scenario.Perfect // nothing is answered
@@ -127,6 +125,12 @@ type session struct {
 
 // tonight chooses what to practise and goes through it.
 func tonight(ctx context.Context, o *tonightOptions) error {
+	if !o.timed {
+		o.minutes = tonightMinutes
+	}
+	if err := o.check(); err != nil { // before anybody is asked
+		return err
+	}
 	if !o.show {
 		if err := o.takeSeat(true); err != nil {
 			return err
@@ -134,15 +138,15 @@ func tonight(ctx context.Context, o *tonightOptions) error {
 	} else if is, err := remembered(); err == nil && o.trainee == "" {
 		o.trainee = is
 	}
+	if o.mistakes && o.trainee == "" {
+		return usageError{errors.New("whose mistakes? Add --trainee NAME")}
+	}
 	if !o.timed {
 		towards, err := aimOf(o.trainee)
 		if err != nil {
 			fmt.Fprintln(o.err, err)
 		}
 		o.minutes = towards.evening()
-	}
-	if err := o.check(); err != nil {
-		return err
 	}
 	t := &session{options: o, at: recordsNow()}
 	if err := t.open(); err != nil {
@@ -312,15 +316,24 @@ func (e tooShort) Error() string {
 // awaitEnter waits until the trainee is ready.
 func (t *session) awaitEnter(ctx context.Context) error {
 	fmt.Fprint(t.options.out, "\nEnter begins, Ctrl-C leaves it. ")
-	for one := make([]byte, 1); ; {
-		n, err := t.options.in.Read(one)
-		if ctx.Err() != nil || err != nil {
-			return errNotBegun
+	read := make(chan error, 1)
+	go func() { // it waits for a key, and whoever ends the context is not made to
+		for one := make([]byte, 1); ; {
+			n, err := t.options.in.Read(one)
+			if err != nil || n == 1 && (one[0] == '\n' || one[0] == '\r') {
+				read <- err
+				return
+			}
 		}
-		if n == 1 && (one[0] == '\n' || one[0] == '\r') {
+	}()
+	select {
+	case err := <-read:
+		if err == nil && ctx.Err() == nil {
 			return nil
 		}
+	case <-ctx.Done():
 	}
+	return errNotBegun
 }
 
 // sit goes through the legs, and gives their results as --json has them. Criteria that were not met are told when all are over.
