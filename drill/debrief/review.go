@@ -212,7 +212,7 @@ func learning(s *practice.Series) string {
 	case practice.Learns:
 		law := fmt.Sprintf("T = %s x N^-%.2f", seconds(c.A), c.B)
 		if c.Floor > 0 {
-			return fmt.Sprintf("Supported: T = %s + %s x N^-%.2f (%s; AICc %.1f lower than without a floor; without one b has the %s). Practice alone is not going to bring a reaction below some %s.",
+			return fmt.Sprintf("Supported: T = %s + %s x N^-%.2f (%s; AICc %.1f lower than without a floor; without one b has the %s). By this law no practice brings a reaction below %s.",
 				seconds(c.Floor), seconds(c.A), c.B, figures, c.Gain, interval, seconds(c.Floor))
 		}
 		return fmt.Sprintf("Supported: %s (b %.2f, %s; %s). Each doubling of practice takes a reaction to %.0f %% of what it was.", law, c.B, interval, figures, 100*c.Doubling())

@@ -77,8 +77,29 @@ func TestStandings(t *testing.T) {
 	if s := r.Series[0].Standings[3]; s.Met != 11 || s.MS != 3000 || s.Pace != 1.5 || !s.Flawless() {
 		t.Errorf("slow is %+v", s)
 	}
+	if s := r.Series[0].Standings[2]; s.Timed != 4 || s.MS != 900 || s.Pace != 0.45 || s.Flawless() {
+		t.Errorf("half is %+v", s)
+	}
 	if s := r.Series[0]; s.Sittings != 11 || s.Complete != 10 || s.Passed != 10 || !s.Latest.Equal(day0.AddDate(0, 0, 10)) {
 		t.Errorf("the series is %+v", s)
+	}
+}
+
+// To be flawless takes as many times as are wanted, and none of them wrong; a par that is not known gives no pace.
+func TestFlawless(t *testing.T) {
+	for _, test := range []struct {
+		latest, wrong int
+		want          bool
+	}{{LeastFlawless - 1, 0, false}, {LeastFlawless, 0, true}, {LeastFlawless, 1, false}, {RecentMost, 0, true}} {
+		s := Standing{Latest: test.latest, Wrong: test.wrong}
+		if s.Flawless() != test.want {
+			t.Errorf("%d of %d wrong: %v", test.wrong, test.latest, !test.want)
+		}
+	}
+	unknown := tried("a", 900)
+	unknown.ParMS = 0
+	if s := MakeReview([]Past{flow(0, unknown)}).Series[0].Standings[0]; s.Timed != 1 || s.MS != 900 || s.Pace != 0 {
+		t.Errorf("without a par: %+v", s)
 	}
 }
 
@@ -248,6 +269,30 @@ func TestCurveOfClean(t *testing.T) {
 		c := MakeReview(past).Series[0].Curve
 		if c.Learning != Learns || math.Abs(c.B-0.4) > 1e-9 || len(c.Points) != 12 {
 			t.Errorf("%s: %s, b %.12f of %d", name, c.Learning, c.B, len(c.Points))
+		}
+	}
+}
+
+// Where every sitting asks the same, a point is the geometric mean of its reactions, and the curve that of these means. One item that was met once says nothing.
+func TestCurveOfTheSameItems(t *testing.T) {
+	past := halves([]int{0, 0, 0, 0, 0, 0, 0}, []float64{3000, 2100, 2300, 1700, 1900, 1500, 1600})
+	past[3].Trials = append(past[3].Trials, tried("once", 99))
+	var nth, means []float64
+	for day := range past {
+		sum := 0.0
+		for _, trial := range past[day].Trials[:10] {
+			sum += math.Log(*trial.ReactionMS)
+		}
+		nth, means = append(nth, float64(day+1)), append(means, math.Exp(sum/10))
+	}
+	want, is := FitPower(nth, means)
+	c := MakeReview(past).Series[0].Curve
+	if c.Learning != is || math.Abs(c.B-want.B) > 1e-9 || math.Abs(c.A-want.A) > 1e-6 || math.Abs(c.Low-want.Low) > 1e-9 {
+		t.Errorf("%+v, want %+v", c.Power, want)
+	}
+	for i, p := range c.Points {
+		if math.Abs(p.N-nth[i]) > 1e-9 || math.Abs(p.MS-means[i]) > 1e-6 || !p.Began.Equal(past[i].Began) {
+			t.Errorf("point %d is %+v, want %g and %g", i, p, nth[i], means[i])
 		}
 	}
 }
