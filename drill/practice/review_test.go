@@ -277,6 +277,9 @@ func TestCurveOfClean(t *testing.T) {
 func TestCurveOfTheSameItems(t *testing.T) {
 	past := halves([]int{0, 0, 0, 0, 0, 0, 0}, []float64{3000, 2100, 2300, 1700, 1900, 1500, 1600})
 	past[3].Trials = append(past[3].Trials, tried("once", 99))
+	for i := range past { // right, and with nothing to time
+		past[i].Trials = append(past[i].Trials, score.Trial{Kind: score.TrialItem, Name: "untimed", Right: true})
+	}
 	var nth, means []float64
 	for day := range past {
 		sum := 0.0
@@ -308,6 +311,7 @@ func TestCurveOfLittle(t *testing.T) {
 		points int
 	}{
 		"five that fall":       {falls, Learns, 5},
+		"two":                  {falls[:2], TooFewTimes, 2},
 		"one of them stopped":  {cut, TooFewTimes, 4},
 		"nothing was right":    {halves([]int{10, 10, 10, 10, 10}, []float64{1, 1, 1, 1, 1}), TooFewTimes, 0},
 		"each item only once":  {[]Past{flow(0, tried("a", 900)), flow(1, tried("b", 900))}, TooFewTimes, 0},
