@@ -335,6 +335,8 @@ func TestWhatIsWrongIsRefusedWhole(t *testing.T) {
 		{`"seq":3`, `"seq":4`, "sittings[0].log[2]", "no gaps"},
 		{`"at":2000000,`, `"at":5,`, "sittings[0].log[1]", "earlier"},
 		{`"at_ns":2`, `"at_ns":0`, "sittings[0].inputs[2]", "earlier"},
+		{`{"at_ns":0,"event":{"press":"<"}}`, `{"at_ns":0}`, "sittings[0].inputs[0]", "no event"},
+		{`{"at_ns":0,"event":{"press":"<"}}`, `{"at_ns":0,"event":null}`, "sittings[0].inputs[0]", "no event"},
 		{`"state":"complete"`, `"state":"unended"`, "sittings[0].result", "has no result"},
 		{`"state":"complete"`, `"state":"fine"`, "sittings[0].state", "not a state"},
 		{`"started":"2026`, `"started":"1826`, "sittings[0].started", "no time"},

@@ -130,6 +130,9 @@ func (c *copied) checkLists(checks Checks) (where string, err error) {
 		if in.At < before {
 			return where, errors.New("it is earlier than the one before it")
 		}
+		if none(in.Event) {
+			return where, errors.New("it has no event")
+		}
 		if err := exactNames(in.Event); err != nil {
 			return where, err
 		}
