@@ -89,6 +89,7 @@ func TestReady(t *testing.T) {
 		"however long ago":       {func(_ *Seen, c *Criteria) { c.WithinDays = nil }, IsReady, 3, "", ""},
 		"a clock far ahead once": {func(s *Seen, _ *Criteria) { s.Attempts[1] = before(-900, EndedPassed) }, NotEnough, 2, "", "between them: 2"},
 		"a clock set back once":  {func(s *Seen, _ *Criteria) { s.Attempts[2] = before(400, EndedPassed) }, NotEnough, 2, "", "between them: 2"},
+		"the latest on the day":  {func(s *Seen, c *Criteria) { s.Attempts[3], c.WithinDays = before(0, EndedPassed), whole(0) }, IsReady, 3, "", ""},
 		"the latest after the day": {func(s *Seen, _ *Criteria) { s.Attempts[3] = before(-2, EndedPassed) }, NotEnough, 3, "",
 			"date 5 Feb 2027, which lies after the day: a clock was wrong"},
 		"one abnormal of many": {func(s *Seen, _ *Criteria) { s.Abnormals = append(s.Abnormals, "hot-start", "gear", "door") }, NotEnough, 3, "", "handled the latest time: 2 of 5; wanted: 50 %"},
@@ -97,6 +98,12 @@ func TestReady(t *testing.T) {
 		"one not noticed": {func(s *Seen, c *Criteria) {
 			s.Meetings, c.Handled, c.Shown = append(s.Meetings, Meeting{Abnormal: "leak"}), nil, nil
 		}, NotYet, 3, "noticed, the latest time of each: 1 of 2; wanted: 90 %", ""},
+		"just enough noticed": {func(s *Seen, c *Criteria) {
+			s.Meetings, c.Noticed, c.Handled, c.Shown = append(s.Meetings, Meeting{Abnormal: "leak"}), share(0.5), nil, nil
+		}, IsReady, 3, "", ""},
+		"just enough handled": {func(s *Seen, c *Criteria) {
+			s.Meetings, c.Handled = append(s.Meetings, Meeting{"leak", true, 900, false}), share(0.5)
+		}, IsReady, 3, "", ""},
 		"one not noticed in time":   {func(_ *Seen, c *Criteria) { d := 2 * time.Second; c.Detection = &d }, NotYet, 3, "was noticed is 2.5 s, the latest time of each; wanted: 2s", ""},
 		"just noticed in time":      {func(_ *Seen, c *Criteria) { d := 2500 * time.Millisecond; c.Detection = &d }, IsReady, 3, "", ""},
 		"never noticed is too late": {func(s *Seen, _ *Criteria) { s.Meetings = nil }, NotEnough, 3, "", "handled the latest time: 0 of 2"},
@@ -117,6 +124,8 @@ func TestReady(t *testing.T) {
 		"most never met": {func(s *Seen, _ *Criteria) {
 			s.Things = append(s.Things, Thing{score.TrialItem, "p", "pump"}, Thing{score.TrialItem, "p", "horn"})
 		}, NotEnough, 3, "", "right the latest time: 1 of 3; wanted: 50 %"},
+		"half never met":        {func(s *Seen, _ *Criteria) { s.Things = append([]Thing{{score.TrialItem, "p", "pump"}}, s.Things...) }, IsReady, 3, "", ""},
+		"exactly as much known": {func(s *Seen, c *Criteria) { c.Recall = share(knownBefore(true).Recall(s.Things[0], readyOn)) }, IsReady, 3, "", ""},
 		"recall does not count": {func(s *Seen, c *Criteria) { s.Things[0].Name, c.Recall, c.Shown = "pump", nil, nil }, IsReady, 3, "", ""},
 		"wrong and not enough": {func(s *Seen, _ *Criteria) {
 			s.Meetings, s.Abnormals = []Meeting{{Abnormal: "leak"}}, []string{"fire", "leak"}
@@ -300,6 +309,9 @@ func TestCriteria(t *testing.T) {
 	}
 	if l := at.Check(); len(l) > 0 {
 		t.Errorf("at their bounds: %v", l)
+	}
+	if l := (&Criteria{InARow: 1}).Check(); len(l) > 0 {
+		t.Errorf("at their least: %v", l)
 	}
 }
 
