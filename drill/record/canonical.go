@@ -85,7 +85,7 @@ func onceEach(body []byte) error {
 		case '[':
 			open, name = append(open, nil), false
 		case '}', ']':
-			open, name = open[:len(open)-1], false
+			open = open[:len(open)-1]
 		case ',':
 			name = open[len(open)-1] != nil
 		case '"':

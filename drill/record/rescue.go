@@ -121,11 +121,10 @@ func (r *rescue) result(sitting int64) (one row, read bool) {
 		return nil, false
 	}
 	defer rows.Close()
-	read = true
-	for rows.Next() {
-		one, read = values(rows)
+	if rows.Next() { // there is one at the most
+		return values(rows)
 	}
-	return one, read && rows.Err() == nil
+	return nil, rows.Err() == nil
 }
 
 // list copies the rows of a list that begins with number 1 and has no gap, and reports whether that was all of it.
