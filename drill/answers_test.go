@@ -304,3 +304,27 @@ func TestWhatDoesNotApplyHoldsNothing(t *testing.T) {
 		}
 	}
 }
+
+// Items of one group are in their place in whatever order they are done, also at the very beginning: they are echoed, and called right.
+func TestAGroupAtTheBeginning(t *testing.T) {
+	for group, right := range map[string]bool{"seats": true, "": false} {
+		items := answerItems("doors", "belts", "a")
+		items[0].Group, items[1].Group = group, group
+		setup := cockpitOf(t, func(*aircraft.Profile) {}, items...)
+		s := compiled(t, setup.Documents).begin()
+		var v drill.View
+		echoed := 0
+		if err := s.Input(2*time.Second, drill.Press{Key: "m"}); err != nil {
+			t.Fatal(err)
+		}
+		s.View(&v)
+		for _, o := range s.Outputs() {
+			if say, ok := o.(drill.Say); ok && say.Voice == drill.Responder {
+				echoed++
+			}
+		}
+		if v.Last.Item != "belts" || v.Last.Right != right || (echoed == 1) != right {
+			t.Errorf("group %q: %+v, %d echoed", group, v.Last, echoed)
+		}
+	}
+}

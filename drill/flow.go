@@ -637,7 +637,7 @@ func (s *Sitting) echo(it *item, ok, yes bool) {
 
 func (s *Sitting) sameGroup(i, k int) bool {
 	f := &s.flow
-	return k >= 0 && k < len(f.items) && f.items[i].Group != "" && f.items[i].Group == f.items[k].Group && f.items[i].phase == f.items[k].phase
+	return k < len(f.items) && f.items[i].Group != "" && f.items[i].Group == f.items[k].Group && f.items[i].phase == f.items[k].phase
 }
 
 // credit enters an item into the log as done, rightly or not.

@@ -75,8 +75,8 @@ func (s *Sitting) leftBy(i, before int) []setting {
 		if f.state[i].stage == done && s.profile().Controls[one.control].Springs > 0 {
 			return true
 		}
-		for k := i + 1; k < before; k++ {
-			if f.state[k].stage == done && mentions(f.items[k].set, one.control) {
+		for k := range before {
+			if k > i && f.state[k].stage == done && mentions(f.items[k].set, one.control) {
 				return true
 			}
 		}

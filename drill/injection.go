@@ -537,14 +537,13 @@ func (s *Sitting) did(in *inserted, action int, how logbook.Reason) {
 }
 
 // didFirst notes the first open action for which f holds.
-func (s *Sitting) didFirst(in *inserted, f func(scenario.Action) bool) bool {
+func (s *Sitting) didFirst(in *inserted, f func(scenario.Action) bool) {
 	for i, a := range in.Actions {
 		if !in.did[i] && f(a) {
 			s.did(in, i, "")
-			return true
+			return
 		}
 	}
-	return false
 }
 
 // silenced takes alerts that the trainee has silenced: one of what shows has to do with it.

@@ -359,6 +359,8 @@ func TestWhatIsWrongIsRefusedWhole(t *testing.T) {
 		{"\n]\n}", "", "sittings", "too early"},
 		{body, body[:len(body)/2], "sittings", ""},
 		{body, "", "", "too early"},
+		{body, `{"format": "hornlark-records", "version": 2}`, "", "the version or the sittings are missing"},
+		{body, `{"format": "hornlark-records", "plans": {}}`, "", "the version or the sittings are missing"},
 		{body, "[]", "", "wanted"},
 	} {
 		to := open(t, fresh(t))
