@@ -217,6 +217,7 @@ func TestPace(t *testing.T) {
 		"slower, and more wrong":         {halves([]int{0, 0, 5, 5}, []float64{1000, 1000, 2000, 2000}), Greater, Greater},
 		"as fast":                        {halves([]int{0, 0, 0, 0}, []float64{1000, 1000, 1000, 1000}), Level, Level},
 		"nothing to time, and all wrong": {halves([]int{10, 10, 10, 10}, []float64{1, 1, 1, 1}), Untold, Level},
+		"three things to time":           {halves([]int{7, 7, 7, 7}, []float64{2000, 2000, 1000, 1000}), Less, Level},
 		"two things to time":             {halves([]int{8, 8, 8, 8}, []float64{2000, 2000, 1000, 1000}), Untold, Level},
 	} {
 		p := MakeReview(test.past).Series[0].Pace
@@ -230,6 +231,38 @@ func TestPace(t *testing.T) {
 	}
 	if p := MakeReview(append(three, stopped(three[0]))).Series[0].Pace; p != nil {
 		t.Errorf("three complete sittings: %+v", p)
+	}
+}
+
+// An interval that ends at no change has it in it, and it takes LeastTimed things to say anything of times.
+func TestMovesAtTheirBounds(t *testing.T) {
+	for _, c := range []struct {
+		timed     int
+		low, high float64
+		want      Move
+	}{
+		{LeastTimed - 1, 0.5, 0.6, Untold}, {LeastTimed, 0.5, 0.6, Less}, {LeastTimed, 0.5, 1, Level}, {LeastTimed, 1, 1.5, Level}, {LeastTimed, 1.1, 1.5, Greater},
+	} {
+		p := Pace{Timed: c.timed, RatioLow: c.low, RatioHigh: c.high, MoreLow: c.low - 1, MoreHigh: c.high - 1}
+		if p.Times() != c.want {
+			t.Errorf("%+v: times %d", c, p.Times())
+		}
+		if c.timed >= LeastTimed && p.Slips() != c.want {
+			t.Errorf("%+v: slips %d", c, p.Slips())
+		}
+	}
+}
+
+// Only what was right, and has a reaction, is timed.
+func TestPaceOfWhatIsTimed(t *testing.T) {
+	var past []Past
+	for day := range 4 {
+		untimed := score.Trial{Kind: score.TrialItem, Name: "untimed", Right: true}
+		past = append(past, flow(day, tried("a", 900), tried("b", 900), tried("astray", 900), untimed,
+			score.Trial{Kind: score.TrialStep, Name: score.StepName("b", "astray")}))
+	}
+	if p := MakeReview(past).Series[0].Pace; p.Things != 4 || p.Timed != 2 || p.WrongThen != 2 || p.OfThen != 8 || p.WrongNow != 2 || p.OfNow != 8 || p.Half != 2 {
+		t.Errorf("%+v", p)
 	}
 }
 
@@ -346,8 +379,36 @@ func TestSideBySide(t *testing.T) {
 	if !slices.Equal(got, want) {
 		t.Errorf("%q\nwant %q", got, want)
 	}
+	if boards := SideBySide(reviews[:2]); len(boards) != 1 || len(boards[0].Rows) != 2 {
+		t.Errorf("two: %+v", boards)
+	}
 	if boards := SideBySide(reviews[:1]); boards != nil {
 		t.Errorf("one by himself: %+v", boards)
+	}
+}
+
+// Abnormals are compared over those that all have met who have met any; two are enough.
+func TestAbnormalsSideBySide(t *testing.T) {
+	met := func(abnormals ...string) *Review {
+		p := flow(0)
+		for _, name := range abnormals {
+			n := tried(name, float64(900*one(name != "unnoticed")))
+			n.Kind = score.TrialNotice
+			p.Trials = append(p.Trials, n)
+		}
+		return MakeReview([]Past{p})
+	}
+	nobody, kim, lee := met(), met("unnoticed", "fire", "fire", "own"), met("fire", "unnoticed")
+	b := AbnormalsSideBySide([]*Review{nobody, kim, lee})
+	if b == nil || len(b.Shared) != 2 || b.Shared[0].Name != "fire" || b.Shared[1].Name != "unnoticed" ||
+		!slices.Equal(b.Rows, []AbnormalRow{{Who: 1, Met: 3, Times: 3, Right: 2, Unnoticed: 1}, {Who: 2, Met: 2, Times: 2, Right: 1, Unnoticed: 1}}) {
+		t.Errorf("%+v", b)
+	}
+	if b := AbnormalsSideBySide([]*Review{nobody, kim}); b != nil {
+		t.Errorf("one who has met any: %+v", b)
+	}
+	if b := AbnormalsSideBySide([]*Review{met("own"), met("fire")}); len(b.Shared) != 0 || b.Rows[0] != (AbnormalRow{Met: 1}) {
+		t.Errorf("nothing in common: %+v", b)
 	}
 }
 
