@@ -383,13 +383,22 @@ func TestNothingHeldOut(t *testing.T) {
 	}
 }
 
-// The steps of the scale are those of e^1/4, and a place gives the weights back that it is said to change.
+// The steps of the scale are those of e^1/4, a place gives the weights back that it is said to change, and nobody is taken to forget less steeply than
+// learners in general.
 func TestPlaces(t *testing.T) {
 	for steps := -mostSteps; steps <= mostSteps; steps++ {
 		near(t, fmt.Sprint("ratio of ", steps, " steps"), ratio(steps)/math.Exp(float64(steps)/4), 1, 1e-12)
 	}
 	if w := (place{}).weights(&DefaultWeights); w != DefaultWeights {
 		t.Errorf("nowhere it comes to %v", w)
+	}
+	for p, allowed := range map[place]bool{
+		{}: true, {mostSteps, mostSteps, mostSteps, mostSteps}: true, {-mostSteps, 0, -mostSteps, -mostSteps}: true,
+		{0, -1, 0, 0}: false, {mostSteps + 1}: false, {0, 0, -mostSteps - 1}: false, {0, 0, 0, mostSteps + 1}: false,
+	} {
+		if p.allowed() != allowed {
+			t.Errorf("somebody may be at %v: %t", p, !allowed)
+		}
 	}
 	changed := map[int][]int{0: {0, 1, 2, 3}, 1: {20}, 2: {8}, 3: {11}}
 	for i, want := range changed {
