@@ -124,7 +124,7 @@ func wasStopped(ctx context.Context, err error) bool {
 // tellStopped is the one plain line about it.
 func tellStopped(w io.Writer, err error) {
 	line := stopped{}.Error()
-	for _, own := range []error{errNotBegun, errVoicesKept, errEndedEarly} {
+	for _, own := range []error{errNotBegun, errVoicesKept, errEndedEarly, errEveningLeft} {
 		if errors.Is(err, own) {
 			line = own.Error()
 		}

@@ -162,11 +162,12 @@ func tonight(ctx context.Context, o *tonightOptions) error {
 	if !o.json {
 		fmt.Fprint(o.out, t.before())
 	}
-	if !o.virtual && o.answers == "" && !o.said {
+	if t.byHand() && !o.said {
 		if err := t.awaitEnter(ctx); err != nil {
 			return err
 		}
 	}
+	defer unhurried(ctx)() // what was sat is still told of
 	results, err := t.sit(ctx)
 	if o.json {
 		return errors.Join(printJSON(o.out, t.whole(results)), err)
@@ -313,6 +314,17 @@ func (e tooShort) Error() string {
 	return fmt.Sprintf("nothing of it can be gone through in %d minutes; write --minutes %d", e.minutes, e.takes)
 }
 
+// byHand reports whether somebody is at the keyboard.
+func (t *session) byHand() bool { return !t.options.virtual && t.options.answers == "" }
+
+// between waits until whoever has looked at the report on a leg is ready for the next.
+func (t *session) between(ctx context.Context) error {
+	if !t.byHand() || t.awaitEnter(ctx) == nil {
+		return nil
+	}
+	return errEveningLeft
+}
+
 // awaitEnter waits until the trainee is ready.
 func (t *session) awaitEnter(ctx context.Context) error {
 	fmt.Fprint(t.options.out, "\nEnter begins, Ctrl-C leaves it. ")
@@ -351,6 +363,11 @@ func (t *session) sit(ctx context.Context) (results []json.RawMessage, err error
 			o.out = &printed
 		} else {
 			fmt.Fprintf(o.out, "\n%s\n", folded(fmt.Sprintf("%d of %d: %s", i+1, len(t.choice.Legs), t.title(leg))))
+		}
+		if i > 0 {
+			if err := t.between(ctx); err != nil {
+				return results, err
+			}
 		}
 		ex, err := sit(ctx, &o)
 		if o.json && json.Valid(printed.Bytes()) {

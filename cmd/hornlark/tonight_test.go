@@ -1,6 +1,9 @@
 package main
 
 import (
+	"context"
+	"errors"
+	"io"
 	"os"
 	"os/exec"
 	"strings"
@@ -199,5 +202,36 @@ func TestAnEveningIsKept(t *testing.T) {
 	}
 	if out := hornlark("debrief"); !strings.Contains(out, "scenario tonight-limits, policy limits") || !strings.Contains(out, "2027-03-05") {
 		t.Errorf("the report: %s", out)
+	}
+}
+
+// Between two sittings of an evening nothing begins before Enter; who leaves then is told that the one before is kept. Where answers are
+// played nobody is waited for.
+func TestBetweenSittingsOfAnEvening(t *testing.T) {
+	gone, leave := context.WithCancel(t.Context())
+	leave()
+	never, _ := io.Pipe()
+	for name, test := range map[string]struct {
+		ctx  context.Context
+		in   io.Reader
+		o    drillOptions
+		want error
+	}{
+		"Enter":           {t.Context(), strings.NewReader("x y\rz"), drillOptions{}, nil},
+		"a line end":      {t.Context(), strings.NewReader("\n"), drillOptions{}, nil},
+		"left":            {gone, never, drillOptions{}, errEveningLeft},
+		"no more input":   {t.Context(), strings.NewReader("x"), drillOptions{}, errEveningLeft},
+		"answers":         {t.Context(), strings.NewReader(""), drillOptions{answers: "perfect"}, nil},
+		"without a clock": {t.Context(), strings.NewReader(""), drillOptions{answers: "perfect", virtual: true}, nil},
+	} {
+		var out strings.Builder
+		test.o.in, test.o.out = test.in, &out
+		s := &session{options: &tonightOptions{drillOptions: test.o}}
+		if err := s.between(test.ctx); !errors.Is(err, test.want) {
+			t.Errorf("%s: %v, want %v", name, err, test.want)
+		}
+		if asked := strings.Contains(out.String(), "Enter begins"); asked != (test.o.answers == "") {
+			t.Errorf("%s: it says %q", name, out.String())
+		}
 	}
 }
