@@ -53,6 +53,7 @@ func TestWhichItemAnAnswerIsFor(t *testing.T) {
 		{[]string{"a", "doors", "b", "belts"}, []string{"n", "enter", "m"}, []string{"b"}},
 		{[]string{"a", "b", "doors", "belts"}, []string{"n", "enter", "enter", "m"}, []string{"a", "b"}},
 		{[]string{"doors", "a", "belts", "b"}, []string{"m", "enter"}, []string{"b"}},
+		{[]string{"a", "doors"}, []string{"n", "enter"}, []string{"a"}}, // nothing comes after the last one
 	} {
 		setup := cockpitOf(t, func(*aircraft.Profile) {}, answerItems(c.items...)...)
 		setup.Policy = scenario.Recall

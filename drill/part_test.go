@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"hornlark/drill"
+	"hornlark/drill/aircraft"
 	"hornlark/drill/bench"
 	"hornlark/drill/drilltest"
 	"hornlark/drill/library"
@@ -210,5 +211,29 @@ func again(t *testing.T, lib *library.Library, setup drilltest.Setup, log []logb
 	}
 	if !reflect.DeepEqual(log, log2) {
 		t.Errorf("%v: gone through again the log is another", setup.Scenario.Phases)
+	}
+}
+
+// Before a part begins everything has been done right: what is not so at first has been refused and put right.
+func TestBeforeAPartWhatIsNotSoIsPutRight(t *testing.T) {
+	setup := cockpitOf(t, func(*aircraft.Profile) {})
+	setup.Procedure.Phases = []procedure.Phase{
+		{ID: "one", Title: "One", Items: answerItems("doors")},
+		{ID: "two", Title: "Two", Items: []procedure.Item{{
+			ID: "pump", Challenge: "Pump", Response: "On", Check: "pump2", IfNot: &procedure.IfNot{Say: "Put it on.", Set: aircraft.Put("pump2", "on")},
+		}}},
+		{ID: "three", Title: "Three", Items: answerItems("lights")},
+	}
+	setup.Scenario = setup.Scenario.Only(setup.Procedure, []string{"three"})
+	_, log, result := pressed(t, setup, "0")
+	if !result.Completed || len(kinds(log, logbook.Done)) != 1 {
+		t.Errorf("%v", log)
+	}
+	s := compiled(t, setup.Documents).begin()
+	var v drill.View
+	s.View(&v)
+	i, _ := setup.Profile.ControlIndex("pump2")
+	if got := setup.Profile.Controls[i].Label(v.Positions[i]); got != "on" {
+		t.Errorf("the pump is %s as the part begins", got)
 	}
 }

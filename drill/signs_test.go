@@ -89,3 +89,21 @@ func TestWhichToneHasToDoWithIt(t *testing.T) {
 		}
 	}
 }
+
+// While the crew only says how it ended, and has moved nothing, the hands of the trainee stay on.
+func TestHandsStayOnWhereNothingIsMoved(t *testing.T) {
+	setup := withOne(t, nil, func(ab *scenario.Abnormal) {
+		ab.Cause, ab.Cues = []scenario.Cause{{Failure: "eng1.chip", To: 1}}, []string{"chip1"}
+		ab.Actions, ab.Afterwards, ab.Reset = []scenario.Action{{Set: aircraft.Put("lights", "off"), Within: 5 * time.Second, Say: "Lights"}}, nil, ""
+	})
+	quiet := &scenario.Answers{StartFrom: scenario.Perfect, Ignore: []string{"levers"}}
+	lost := kinds(setup.Through(t, quiet, nil).Log, logbook.Lost)
+	if len(lost) != 1 {
+		t.Fatalf("lost: %v", lost)
+	}
+	quiet.Answers = []scenario.Answer{{At: lost[0].At + 200*time.Millisecond, Press: []string{"-"}}}
+	s := setup.Through(t, quiet, nil)
+	if blocked := kinds(s.Log, logbook.Blocked); len(blocked) != 0 || len(kinds(s.Log, logbook.Moved)) == 0 {
+		t.Errorf("blocked: %v", blocked)
+	}
+}

@@ -608,3 +608,28 @@ func TestAJournalIsTriedAgain(t *testing.T) {
 		t.Errorf("%s, %v", body, err)
 	}
 }
+
+// Whoever imports is shown each sitting whole, with its documents and its log, and has the last word.
+func TestAClaimCanBeRefused(t *testing.T) {
+	from, to := open(t, fresh(t)), open(t, fresh(t))
+	for _, name := range []string{"kim", "lee", "max"} {
+		ended(t, from, name, 4)
+	}
+	checks := anything
+	checks.Sitting = func(c *Claim) error {
+		if len(c.Log) != 4 || string(c.Documents) != `{"for":"`+c.Trainee+`"}` || c.State != Complete {
+			t.Errorf("shown %+v", c)
+		}
+		if c.Trainee == "lee" {
+			return errors.New("it was not so")
+		}
+		return nil
+	}
+	got, err := to.Import(bytes.NewReader(export(t, from)), checks)
+	if err != nil || got.New != 2 || len(got.Refused) != 1 || got.Refused[0].Error() != "sittings[1]: it was not so" {
+		t.Errorf("%+v, %v", got, err)
+	}
+	if names, err := to.Trainees(); err != nil || strings.Join(names, " ") != "kim max" {
+		t.Errorf("names %q, %v", names, err)
+	}
+}

@@ -332,7 +332,7 @@ func TestWhatIsWrongIsRefusedWhole(t *testing.T) {
 		{`"trainee":"lee"`, `"trainee":"lee","extra":1`, "sittings[1]", "unknown field"},
 		{`"scenario":"first-start"`, `"scenario":""`, "sittings[0].scenario", "missing"},
 		{`"seed":"18`, `"seed":"-8`, "sittings[0].seed", "not a seed"},
-		{`"seq":3`, `"seq":4`, "sittings[0].log[2]", "no gaps"},
+		{`"seq":3`, `"seq":4`, "sittings[0].log[2]", "its seq is 4; 3 is wanted, since a log has no gaps"},
 		{`"at":2000000,`, `"at":5,`, "sittings[0].log[1]", "earlier"},
 		{`"at_ns":2`, `"at_ns":0`, "sittings[0].inputs[2]", "earlier"},
 		{`{"at_ns":0,"event":{"press":"<"}}`, `{"at_ns":0}`, "sittings[0].inputs[0]", "no event"},
