@@ -72,6 +72,23 @@ func answersOf(past ...practice.Past) map[string]string {
 	return answers
 }
 
+// Sittings are named by their procedure and policy; limits say what they are by themselves, and what has no name goes by its id.
+func TestKinByName(t *testing.T) {
+	for want, k := range map[string]practice.Kin{
+		"Lark, start, prompted": {Procedure: "start", Policy: "prompted"},
+		"Lark, limits":          {Procedure: "lark-limits", Policy: "limits"},
+		"wren-limits, limits":   {Procedure: "wren-limits", Policy: "limits"},
+		"other, recall":         {Procedure: "other", Policy: "recall"},
+	} {
+		if got := reviewNames().Kin(k); got != want {
+			t.Errorf("%+v is %q, want %q", k, got, want)
+		}
+	}
+	if got := reviewNames().Thing(practice.Thing{Kind: score.TrialItem, Of: "stop", Name: "bat"}); got != "bat" {
+		t.Errorf("an item of another procedure is called %q", got)
+	}
+}
+
 // Then and now: what is said of the latest sitting, by what there is to compare it with.
 func TestThenAndNow(t *testing.T) {
 	a, b := sat(0, "bat", 2000, "fuel", 0), sat(1, "bat", 1500, "fuel", 1900)
@@ -129,6 +146,8 @@ func TestTogether(t *testing.T) {
 		{"level", "less", [2]int{9, 1}, "Fewer slips, and neither faster nor slower beyond chance."},
 		{"level", "level", [2]int{0, 0}, "Neither faster nor slower beyond chance; no slip in either half."},
 		{"level", "level", [2]int{1, 1}, "Neither faster nor slower beyond chance; slips have not moved beyond chance."},
+		{"level", "level", [2]int{0, 1}, "Neither faster nor slower beyond chance; slips have not moved beyond chance."},
+		{"level", "level", [2]int{1, 0}, "Neither faster nor slower beyond chance; slips have not moved beyond chance."},
 		{"greater", "greater", [2]int{1, 9}, "Slower, and with more slips."},
 		{"greater", "less", [2]int{9, 1}, "Slower, and with fewer slips."},
 		{"greater", "level", [2]int{0, 0}, "Slower; no slip in either half."},
