@@ -211,11 +211,25 @@ func TestLearningInWords(t *testing.T) {
 	}
 }
 
+// Times that were all as much practice show nothing, however many there are.
+func TestLearningOfTheSamePractice(t *testing.T) {
+	s := &practice.Series{Curve: practice.Curve{Power: practice.Power{Of: practice.LeastTimes}, Learning: practice.TooFewTimes}}
+	if got, want := learning(s), "Not supported: the sittings do not differ in how much practice there was before."; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+}
+
 // Best and worst by name, and what is said where there are none, ties, and too many.
 func TestBestAndWorstInWords(t *testing.T) {
 	again := func(n int, items ...any) (past []practice.Past) {
 		for day := range n {
 			past = append(past, sat(day, items...))
+		}
+		return past
+	}
+	untimed := func(past []practice.Past) []practice.Past { // with an item that has nothing to time, and a name before the others
+		for i := range past {
+			past[i] = met(past[i], score.Trial{Kind: score.TrialItem, Name: "a", Right: true})
 		}
 		return past
 	}
@@ -233,6 +247,12 @@ func TestBestAndWorstInWords(t *testing.T) {
 			"a (wrong 3 of the latest 3); b (wrong 3 of the latest 3); c (wrong 3 of the latest 3); and 1 more that were wrong.",
 			"e (2.40 s, 1.20 times its par); f (2.40 s, 1.20 times its par); g (2.40 s, 1.20 times its par); and 1 more that are slower than their par.",
 			"e (right each of the latest 3, 1.20 times its par); f (right each of the latest 3, 1.20 times its par); g (right each of the latest 3, 1.20 times its par); and 1 more that were right each time of late."},
+		"exactly its par": {again(3, "bat", 2000), "None of 1 item was wrong of late (the latest 8 times of each at most).",
+			"None of 1 item with reactions is slower than its par, by the median of late.", "Battery (right each of the latest 3, 1.00 times its par)."},
+		"three of each": {again(3, "a", 0, "b", 0, "c", 0), "a (wrong 3 of the latest 3); b (wrong 3 of the latest 3); c (wrong 3 of the latest 3).",
+			"No item has a reaction.", "No item that was met 3 times or more was right each time of late."},
+		"nothing to time in one": {untimed(again(3, "bat", 900)), "None of 2 items was wrong of late (the latest 8 times of each at most).",
+			"None of 1 item with reactions is slower than its par, by the median of late.", "Battery (right each of the latest 3, 0.45 times its par); a (right each of the latest 3)."},
 		"more than are looked at": {again(9, "bat", 900), "None of 1 item was wrong of late (the latest 8 times of each at most).",
 			"None of 1 item with reactions is slower than its par, by the median of late.", "Battery (right each of the latest 8, 0.45 times its par)."},
 	} {
