@@ -296,6 +296,13 @@ func TestBoardsInWords(t *testing.T) {
 			t.Errorf("%s: %q, want %q", name, got, test.want)
 		}
 	}
+	shared := &practice.AbnormalBoard{Shared: make([]practice.Thing, 2)}
+	if got, want := AboutAbnormalBoard(shared), "Over the 2 abnormals that all of these have met, the latest 8 times of each at most."; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+	if got, want := AboutAbnormalBoard(&practice.AbnormalBoard{}), "No abnormal was met by all who met any, so only how many there are is compared."; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
 	alone := classOf([]practice.Past{a}, []practice.Past{under("recall", a)})
 	alone.Class = true
 	if text := strings.Join(strings.Fields(alone.Text(80)), " "); !strings.HasPrefix(text, NothingSideBySide) {
