@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"os/exec"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -232,6 +233,44 @@ func TestBetweenSittingsOfAnEvening(t *testing.T) {
 		}
 		if asked := strings.Contains(out.String(), "Enter begins"); asked != (test.o.answers == "") {
 			t.Errorf("%s: it says %q", name, out.String())
+		}
+	}
+}
+
+// What is said in a line of an evening is true of it: what is new is said to be, and nothing is of a watch, which has no things of its own.
+func TestNextIsTrue(t *testing.T) {
+	lib, err := library.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	e, err := openEvening(lib, "dunlin-lt")
+	if err != nil {
+		t.Fatal(err)
+	}
+	limits := slices.IndexFunc(e.units, func(u practice.Unit) bool { return u.Kind == practice.LimitsUnit })
+	met, never := practice.Why{Things: 10, Met: 5, Now: 0.8, Ahead: 0.6}, practice.Why{Things: 10}
+	watch := practice.Leg{Kind: practice.AbnormalUnit, Length: 4 * time.Minute}
+	flow := func(why ...practice.Why) practice.Leg {
+		return practice.Leg{Kind: practice.PhaseUnit, Units: []int{0, 1}[:len(why)], Why: why, Length: 4 * time.Minute}
+	}
+	asked := func(why practice.Why) practice.Leg {
+		return practice.Leg{Kind: practice.LimitsUnit, Units: []int{limits}, Questions: 7, Why: []practice.Why{why}}
+	}
+	for _, test := range []struct {
+		legs []practice.Leg
+		want string
+	}{
+		{[]practice.Leg{watch}, "a watch. Noticing and acting fade like everything else."},
+		{[]practice.Leg{flow(never), watch}, "; a watch. None of its phases was met yet."},
+		{[]practice.Leg{asked(never)}, "7 limits. None of its limits was met yet."},
+		{[]practice.Leg{flow(never), asked(never)}, "None of its phases and limits was met yet."},
+		{[]practice.Leg{flow(met, never)}, "Never met yet: 1 phase of it. " + e.units[0].Title + ": 80 % known now, 60 % in 7 days."},
+		{[]practice.Leg{flow(never), asked(met)}, "Never met yet: 1 phase of it. Limits: 80 % known now, 60 % in 7 days."},
+		{[]practice.Leg{flow(met), asked(never)}, "; 7 limits. " + e.units[0].Title + ": 80 % known now, 60 % in 7 days."},
+	} {
+		s := &session{evening: e, options: &tonightOptions{minutes: 15}, choice: &practice.Choice{Legs: test.legs}}
+		if got := s.next(); !strings.HasSuffix(got, test.want) {
+			t.Errorf("%q, want %q", got, test.want)
 		}
 	}
 }

@@ -102,34 +102,43 @@ func (t *session) firstly() string {
 
 // next says in a line what is practised and why, as before does at length: it hangs on nothing that is drawn, and names no abnormal.
 func (t *session) next() string {
-	var parts []string
+	var parts, kinds []string
 	var why *practice.Why
-	of, fresh := "", 0
+	of, units, phases, limits := "", 0, 0, 0 // what is gone through, and how many phases and limits of it are new
 	for i := range t.choice.Legs {
 		l := &t.choice.Legs[i]
 		parts = append(parts, t.title(l))
 		for n := range l.Why {
-			if l.Why[n].Met == 0 && l.Kind == practice.PhaseUnit {
-				fresh++
-			}
-			if w := &l.Why[n]; w.Met > 0 && (why == nil || w.Ahead < why.Ahead) {
+			units++
+			switch w := &l.Why[n]; {
+			case w.Met > 0 && (why == nil || w.Ahead < why.Ahead):
 				why, of = w, t.units[l.Units[n]].Title
+			case w.Met > 0:
+			case l.Kind == practice.LimitsUnit:
+				limits++
+			default:
+				phases++
 			}
 		}
+	}
+	if phases > 0 {
+		kinds = append(kinds, "phases")
+	}
+	if limits > 0 {
+		kinds = append(kinds, "limits")
 	}
 	text := fmt.Sprintf("Next, %s: %s. ", minutesOf(t.choice.Takes), strings.Join(parts, "; "))
 	switch {
 	case t.choice.First:
-		text += "It is a first evening" + t.firstly() + "."
+		return text + "It is a first evening" + t.firstly() + "."
+	case units == 0:
+		return text + "Noticing and acting fade like everything else."
 	case why == nil:
-		text += "Nothing of it was met yet."
-	default:
-		if fresh > 0 {
-			text += fmt.Sprintf("%d of its phases were never met yet. ", fresh)
-		}
-		text += fmt.Sprintf("%s: %.0f %% known now, %.0f %% in %d days.", of, 100*why.Now, 100*why.Ahead, practice.LookAhead)
+		return text + "None of its " + strings.Join(kinds, " and ") + " was met yet."
+	case phases > 0:
+		text += fmt.Sprintf("Never met yet: %s of it. ", debrief.Count(phases, "phase"))
 	}
-	return text
+	return text + fmt.Sprintf("%s: %.0f %% known now, %.0f %% in %d days.", upperFirst(of), 100*why.Now, 100*why.Ahead, practice.LookAhead)
 }
 
 // because says why a unit of a leg was chosen.
