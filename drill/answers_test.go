@@ -303,6 +303,14 @@ func TestWhatDoesNotApplyHoldsNothing(t *testing.T) {
 		if got := kinds(log, logbook.Held); len(got) != held {
 			t.Errorf("when %q: held %v", when, got)
 		}
+		// Nor is a switch for it that is moved ahead of its turn.
+		for _, policy := range []scenario.PolicyName{scenario.Prompted, scenario.Recall} {
+			setup.Policy = policy
+			_, log, _ = pressed(t, setup, "'")
+			if strays := len(kinds(log, logbook.Stray)); strays != 1-held {
+				t.Errorf("when %q, %s: %d strays", when, policy, strays)
+			}
+		}
 	}
 }
 

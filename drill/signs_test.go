@@ -107,3 +107,34 @@ func TestHandsStayOnWhereNothingIsMoved(t *testing.T) {
 		t.Errorf("blocked: %v", blocked)
 	}
 }
+
+// That everything stands as the actions want it proves nothing until the trainee has done one of them, or the time is over.
+func TestWhatStandsAlreadyProvesNothing(t *testing.T) {
+	setup := withOne(t, nil, func(ab *scenario.Abnormal) {
+		ab.Cause, ab.Cues = []scenario.Cause{{Failure: "eng1.chip", To: 1}}, []string{"chip1"}
+		ab.Actions = []scenario.Action{
+			{Set: aircraft.Put("pitot", "on"), Within: 5 * time.Second, Say: "Pitot"}, {Set: aircraft.Put("lights", "all"), Within: 5 * time.Second, Say: "Lights"},
+		}
+		ab.Handled, ab.Afterwards, ab.Reset = "", nil, ""
+	})
+	for _, c := range []struct {
+		press []string
+		after time.Duration // the onset; when the last action counts
+	}{
+		{nil, 8 * time.Second},
+		{[]string{"-", "-"}, 3 * time.Second}, // out of its place and back
+	} {
+		answers := &scenario.Answers{StartFrom: scenario.Perfect, Ignore: []string{"levers"}}
+		onset := kinds(setup.Through(t, answers, nil).Log, logbook.Onset)[0].At
+		if c.press != nil {
+			answers.Answers = []scenario.Answer{{At: onset + 2*time.Second, Press: c.press}}
+		}
+		var last time.Duration
+		for _, e := range kinds(setup.Through(t, answers, nil).Log, logbook.Action) {
+			last = e.At
+		}
+		if got := last - onset; got < c.after-time.Second || got > c.after+time.Second/2 {
+			t.Errorf("%v: the last action counts %v after the onset, wanted about %v", c.press, got, c.after)
+		}
+	}
+}
