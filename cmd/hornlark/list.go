@@ -1,59 +1,112 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"text/tabwriter"
 
 	"github.com/spf13/cobra"
 
+	"hornlark/drill/aircraft/glossary"
 	"hornlark/drill/library"
 	"hornlark/drill/scenario"
 )
 
 func newList(s streams) *cobra.Command {
-	var own []string
-	var reveal bool
+	var o listOptions
 	c := &cobra.Command{
-		Use:   "list",
-		Short: "List what is built in: scenarios, procedures, profiles",
+		Use:   "list [WHAT [WORD...]]",
+		Short: "List what is built in, and what can be written in documents of your own",
 		Long: `Lists scenarios, procedures and profiles. What can go wrong is for the instructor to know: --reveal lists the abnormals and
-look-alikes too.`,
-		Example: "  hornlark list\n  hornlark list --with my\n  hornlark list --reveal",
-		Args:    cobra.NoArgs,
-		RunE: func(*cobra.Command, []string) error {
-			lib, err := openLibrary(own)
+look-alikes too.
+
+With WHAT it lists everything of an aircraft that can be written in documents, each with a sentence and a line of YAML:
+` + kindsOfWords() + `.
+Words after that narrow it down to the entries in which all of them stand.`,
+		Example: `  hornlark list
+  hornlark list --with my
+  hornlark list --reveal
+  hornlark list failures --profile dunlin-lt
+  hornlark list indications oil --profile my/profile.yaml
+  hornlark list tones`,
+		RunE: func(_ *cobra.Command, args []string) error {
+			lib, err := openLibrary(o.own)
 			if err != nil {
 				return err
 			}
-			return list(s.out, lib, reveal)
+			if len(args) > 0 {
+				return o.words(s.out, lib, glossary.Kind(args[0]), args[1:])
+			}
+			if o.profile != "" {
+				return usageError{errors.New("--profile goes with what is to be listed of it, as in: hornlark list failures --profile " + o.profile)}
+			}
+			return list(s.out, lib, o.reveal, o.json)
+		},
+		ValidArgsFunction: func(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+			var names []string
+			if len(args) == 0 {
+				for _, k := range glossary.Kinds() {
+					names = append(names, string(k))
+				}
+			}
+			return names, cobra.ShellCompDirectiveNoFileComp
 		},
 	}
-	c.Flags().StringSliceVar(&own, "with", nil, "read these YAML files or folders too")
-	c.Flags().BoolVar(&reveal, "reveal", false, "list abnormals and look-alikes too")
+	c.Flags().StringSliceVar(&o.own, "with", nil, "read these YAML files or folders too")
+	c.Flags().BoolVar(&o.reveal, "reveal", false, "list abnormals and look-alikes too")
+	c.Flags().StringVar(&o.profile, "profile", "", "the aircraft whose words are listed: a name, or the file of one")
+	c.Flags().BoolVar(&o.json, "json", false, "give the list as one JSON object")
+	must(c.RegisterFlagCompletionFunc("profile", func(c *cobra.Command, _ []string, begun string) ([]string, cobra.ShellCompDirective) {
+		return completeNames(library.Profile)(c, nil, begun)
+	}))
 	return c
 }
 
-func list(out io.Writer, lib *library.Library, reveal bool) error {
-	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(w, "SCENARIOS\t\t")
+// row is a document in a list.
+type row struct {
+	Name  string `json:"name"`
+	Title string `json:"title"`
+	what  string
+}
+
+// list lists documents, a kind after the other.
+func list(out io.Writer, lib *library.Library, reveal, asJSON bool) error {
+	var all struct {
+		Scenarios  []row `json:"scenarios"`
+		Procedures []row `json:"procedures"`
+		Profiles   []row `json:"profiles"`
+		Abnormals  []row `json:"abnormals,omitempty"`
+	}
 	for _, s := range lib.Scenarios() {
-		fmt.Fprintf(w, "  %s\t%s\t%s\n", s.Name, s.Policy, s.Title)
+		all.Scenarios = append(all.Scenarios, row{s.Name, s.Title, string(s.Policy)})
 	}
-	fmt.Fprintln(w, "PROCEDURES\t\t")
 	for _, p := range lib.Procedures() {
-		fmt.Fprintf(w, "  %s\t%d items\t%s\n", p.Name, p.Count(), p.Title)
+		all.Procedures = append(all.Procedures, row{p.Name, p.Title, fmt.Sprintf("%d items", p.Count())})
 	}
-	fmt.Fprintln(w, "PROFILES\t\t")
 	for _, p := range lib.Profiles() {
-		fmt.Fprintf(w, "  %s\t%d controls\t%s\n", p.Name, len(p.Controls), p.Title)
+		all.Profiles = append(all.Profiles, row{p.Name, p.Title, fmt.Sprintf("%d controls", len(p.Controls))})
 	}
-	if !reveal {
-		return w.Flush()
+	if reveal {
+		for _, a := range lib.Abnormals() {
+			all.Abnormals = append(all.Abnormals, row{a.Name, a.Title, kindOf(a)})
+		}
 	}
-	fmt.Fprintln(w, "ABNORMALS\t\t")
-	for _, a := range lib.Abnormals() {
-		fmt.Fprintf(w, "  %s\t%s\t%s\n", a.Name, kindOf(a), a.Title)
+	if asJSON {
+		return printJSON(out, all)
+	}
+	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
+	for _, kind := range []struct {
+		heading string
+		rows    []row
+	}{{"SCENARIOS", all.Scenarios}, {"PROCEDURES", all.Procedures}, {"PROFILES", all.Profiles}, {"ABNORMALS", all.Abnormals}} {
+		if kind.heading == "ABNORMALS" && !reveal {
+			continue
+		}
+		fmt.Fprintf(w, "%s\t\t\n", kind.heading)
+		for _, r := range kind.rows {
+			fmt.Fprintf(w, "  %s\t%s\t%s\n", r.Name, r.what, r.Title)
+		}
 	}
 	return w.Flush()
 }

@@ -475,8 +475,30 @@ func (c *compiler) captions() {
 	}
 }
 
-// tones are the sounds that an alert can have.
-var tones = strings.Fields("low-nr high-nr engine-out fire gong caution advisory")
+// Tone is a sound that an alert can have.
+type Tone struct {
+	Name  string
+	About string // how it sounds and what it is for, in a sentence
+}
+
+// Tones are all the sounds that an alert can have.
+var Tones = []Tone{
+	{"low-nr", "One note that sags, over and over: the rotor turns too slowly."},
+	{"high-nr", "Quick notes that climb, in groups of three: the rotor turns too fast."},
+	{"engine-out", "Two notes an octave apart, turn and turn about: an engine has failed."},
+	{"fire", "A bell that is struck four times a second: fire."},
+	{"gong", "One long stroke, low: a new warning caption."},
+	{"caution", "Two light strokes: a new caution caption."},
+	{"advisory", "A short soft note, and a longer one: something to know."},
+}
+
+// tones are their names.
+var tones = func() (names []string) {
+	for _, tone := range Tones {
+		names = append(names, tone.Name)
+	}
+	return names
+}()
 
 func (c *compiler) alerts() {
 	for i := range c.Alerts {

@@ -1,16 +1,61 @@
 package aircraft
 
 import (
+	"math"
 	"strconv"
+	"strings"
 
 	"hornlark/drill/condition"
 )
 
 // indication is one thing that the model shows: in its unit, or true or false.
 type indication struct {
-	name string
-	kind condition.Type
+	name      string
+	kind      condition.Type
+	unit      string
+	low, high float64 // what it can be; infinite where nothing bounds it
+	about     string  // in a sentence; # stands for the number of the engine or the system
 }
+
+// Indication is one thing that the model of an aircraft shows, for whoever writes conditions.
+type Indication struct {
+	Name      string
+	About     string // in a sentence
+	Switch    bool   // it is true or false; otherwise a number
+	Unit      string // of a number; empty where it is a count or a share without one
+	Low, High float64
+}
+
+// Indications lists everything that the model of the profile shows, in an order that the profile alone decides. Low and High are
+// what a number can be, infinite where nothing bounds it.
+func (p *Profile) Indications() []Indication {
+	var list []Indication
+	for _, in := range indications(&p.Systems) {
+		list = append(list, Indication{Name: in.name, About: in.about, Switch: in.kind == condition.Switch, Unit: in.unit, Low: in.low, High: in.high})
+	}
+	return list
+}
+
+// number is an indication that is one.
+func number(name, unit string, low, high float64, about string) indication {
+	return indication{name, condition.Number, unit, low, high, about}
+}
+
+// truth is an indication that is true or false.
+func truth(name, about string) indication {
+	return indication{name: name, kind: condition.Switch, high: 1, about: about}
+}
+
+// numbered is the same indication of one of several engines or systems.
+func (in indication) numbered(n int) indication {
+	number := strconv.Itoa(n)
+	in.name += number
+	in.about = strings.ReplaceAll(in.about, "#", number)
+	return in
+}
+
+// endless is the end of a range that nothing bounds.
+var endless = math.Inf(1)
 
 // What every aircraft shows, in the order of its readings.
 const (
@@ -39,15 +84,27 @@ const (
 )
 
 var commonIndications = [commonCount]indication{
-	inVolts: {"volts", condition.Number}, inAmps: {"amps", condition.Number}, inCharge: {"charge", condition.Number},
-	inBattTemp: {"batt_temp", condition.Number}, inFuel: {"fuel", condition.Number}, inNR: {"nr", condition.Number},
-	inGbxPress: {"gbx_press", condition.Number}, inGbxTemp: {"gbx_temp", condition.Number}, inOAT: {"oat", condition.Number},
-	inHeight: {"height", condition.Number}, inClimb: {"climb", condition.Number}, inStickForce: {"stick_force", condition.Number},
-	inAirborne: {"airborne", condition.Switch}, inDoorsClosed: {"doors_closed", condition.Switch},
-	inLampTestOn: {"lamp_test_on", condition.Switch}, inDisplayOK: {"display_ok", condition.Switch},
-	inHorizonErect: {"horizon_erect", condition.Switch},
-	inTouchdown:    {"touchdown", condition.Number}, inBrakeTemp: {"brake_temp", condition.Number},
-	inRotorStopped: {"rotor_stopped", condition.Switch}, inBreakersIn: {"breakers_in", condition.Switch},
+	inVolts:        number("volts", "V", 0, endless, "Voltage of the main bus."),
+	inAmps:         number("amps", "A", -endless, endless, "Current out of the battery; below zero while it is charged."),
+	inCharge:       number("charge", "%", 0, 100, "How full the battery is."),
+	inBattTemp:     number("batt_temp", "°C", -endless, endless, "Temperature of the battery."),
+	inFuel:         number("fuel", "kg", 0, endless, "Fuel in all tanks together."),
+	inNR:           number("nr", "%", 0, maxSpeedPct, "Speed of the main rotor."),
+	inGbxPress:     number("gbx_press", "bar", 0, endless, "Oil pressure of the main gearbox."),
+	inGbxTemp:      number("gbx_temp", "°C", -endless, endless, "Oil temperature of the main gearbox."),
+	inOAT:          number("oat", "°C", -endless, endless, "Temperature of the air outside."),
+	inHeight:       number("height", "m", 0, maxHeightM, "Height of the skids above the ground."),
+	inClimb:        number("climb", "m/s", -endless, endless, "How fast it climbs; below zero while it sinks."),
+	inStickForce:   number("stick_force", "", 0, 1, "How heavy the controls are: 0 is light, 1 is heavy, without hydraulics."),
+	inTouchdown:    number("touchdown", "m/s", 0, endless, "How fast it sank as it last touched down; 0 before."),
+	inBrakeTemp:    number("brake_temp", "°C", -endless, brakeMostC, "Temperature of the rotor brake."),
+	inAirborne:     truth("airborne", "The skids are off the ground."),
+	inDoorsClosed:  truth("doors_closed", "The doors are closed, as their switches see it."),
+	inLampTestOn:   truth("lamp_test_on", "The lamp test runs, and all captions are lit."),
+	inDisplayOK:    truth("display_ok", "The display test has completed its pattern, and shows it."),
+	inHorizonErect: truth("horizon_erect", "The standby horizon is upright."),
+	inRotorStopped: truth("rotor_stopped", "The main rotor stands still."),
+	inBreakersIn:   truth("breakers_in", "No circuit breaker has popped."),
 }
 
 // What engines of every kind show; the number of the engine is added to the name.
@@ -72,12 +129,22 @@ const (
 )
 
 var engineIndications = [engineCount]indication{
-	inOilPress: {"oil_press", condition.Number}, inOilTemp: {"oil_temp", condition.Number},
-	inLoad: {"load", condition.Number}, inFuelPress: {"fuel_press", condition.Number}, inFlow: {"flow", condition.Number},
-	inStarterTime: {"starter_time", condition.Number}, inIdleTime: {"idle_time", condition.Number}, inIdling: {"idling", condition.Switch},
-	inAlight: {"alight", condition.Switch}, inCranking: {"cranking", condition.Switch}, inSettled: {"settled", condition.Switch},
-	inRanDown: {"ran_down", condition.Switch}, inGenOnline: {"gen_online", condition.Switch},
-	inFireSeen: {"fire_seen", condition.Switch}, inChipSeen: {"chip_seen", condition.Switch}, inFilterSeen: {"filter_seen", condition.Switch},
+	inOilPress:    number("oil_press", "bar", 0, endless, "Oil pressure of engine #."),
+	inOilTemp:     number("oil_temp", "°C", -endless, endless, "Oil temperature of engine #."),
+	inLoad:        number("load", "%", 0, endless, "Load of the generator of engine #, as a share of its rating."),
+	inFuelPress:   number("fuel_press", "bar", 0, endless, "Fuel pressure before engine #."),
+	inFlow:        number("flow", "kg/h", 0, endless, "Fuel flow to engine #."),
+	inStarterTime: number("starter_time", "s", 0, endless, "How long the starter of engine # has been engaged, or was the last time."),
+	inIdleTime:    number("idle_time", "s", 0, endless, "How long engine # has idled without a break, this time or the last."),
+	inAlight:      truth("alight", "Engine # burns."),
+	inCranking:    truth("cranking", "The starter turns engine #."),
+	inSettled:     truth("settled", "Engine # is asked to be at flight, and its speed has come up to it."),
+	inIdling:      truth("idling", "Engine # is governed, and not asked to be at flight."),
+	inRanDown:     truth("ran_down", "Engine # was at idle, is still wanted there, and no longer is."),
+	inGenOnline:   truth("gen_online", "The generator of engine # is on the line."),
+	inFireSeen:    truth("fire_seen", "The detection of engine # reports a fire."),
+	inChipSeen:    truth("chip_seen", "The chip detector of engine # has caught metal."),
+	inFilterSeen:  truth("filter_seen", "The filter switch of engine # sees that the filter is clogged."),
 }
 
 // What a turbine shows besides.
@@ -92,12 +159,16 @@ const (
 )
 
 var turbineIndications = [turbineCount]indication{
-	inN1: {"n1_", condition.Number}, inTOT: {"tot", condition.Number}, inTrq: {"trq", condition.Number},
-	inN2: {"n2_", condition.Number}, inOver: {"over", condition.Number}, inTOTPeak: {"tot_peak", condition.Number},
+	inN1:      number("n1_", "%", 0, maxSpeedPct, "Speed of the gas generator of engine #."),
+	inTOT:     number("tot", "°C", -endless, endless, "Turbine outlet temperature of engine #."),
+	inTrq:     number("trq", "%", 0, endless, "Torque of engine #, as a share of the rated one."),
+	inN2:      number("n2_", "%", 0, maxSpeedPct, "Speed of the power turbine of engine #."),
+	inOver:    number("over", "s", 0, endless, "How long TOT of engine # has been above its red line since the engine was new."),
+	inTOTPeak: number("tot_peak", "°C", -endless, endless, "Highest TOT of engine # since its last start began."),
 }
 
 // fadecIndication is what one with a FADEC shows on top of that.
-var fadecIndication = indication{"fadec_bad", condition.Switch}
+var fadecIndication = truth("fadec_bad", "The FADEC of engine # reports a fault.")
 
 // What a piston engine shows besides.
 const (
@@ -112,23 +183,32 @@ const (
 )
 
 var pistonIndications = [pistonCount]indication{
-	inRPM: {"rpm", condition.Number}, inMAP: {"map", condition.Number}, inPower: {"power", condition.Number},
-	inCarbTemp: {"carb_temp", condition.Number}, inHeadTemp: {"head_temp", condition.Number}, inIce: {"ice", condition.Number},
-	inMagDrop: {"mag_drop", condition.Number},
+	inRPM:      number("rpm", "%", 0, maxSpeedPct, "Speed of the crankshaft of engine #."),
+	inMAP:      number("map", "inHg", 0, endless, "Pressure in the manifold of engine #."),
+	inPower:    number("power", "%", -endless, endless, "Torque at the crankshaft of engine #, as a share of the rated one; below zero while it is turned."),
+	inCarbTemp: number("carb_temp", "°C", -endless, endless, "Temperature in the throat of the carburettor of engine #."),
+	inHeadTemp: number("head_temp", "°C", -endless, endless, "Temperature of the cylinder heads of engine #."),
+	inIce:      number("ice", "%", 0, 100, "Share of the passage through the carburettor of engine # that ice has closed."),
+	inMagDrop:  number("mag_drop", "%", 0, maxSpeedPct, "RPM that engine # has lost since only one magneto has been selected; 0 with both."),
 }
 
 // What a clutch shows. One that a hand tightens has no motor that runs.
-var clutchIndications = []indication{{"belt_tension", condition.Number}, {"belt_temp", condition.Number}, {"belt_motor", condition.Switch}}
+var clutchIndications = []indication{
+	number("belt_tension", "%", 0, 100, "How tight the belt is: 0 is slack."),
+	number("belt_temp", "°C", -endless, endless, "Temperature of the belt."),
+	truth("belt_motor", "The motor that tightens and slackens the belt runs."),
+}
 
 // What an airframe that can turn shows.
-var yawIndication = indication{"turn", condition.Number} // °/s, to the right above zero
+var yawIndication = number("turn", "°/s", -endless, endless, "How fast the nose swings; above zero to the right.")
 
 // indications lists what a model of these systems shows, in the order in which indicate writes it.
 func indications(s *Systems) []indication {
 	list := append([]indication(nil), commonIndications[:]...)
+	list[inFuel].high = s.Fuel.MainKg + float64(float64(len(s.Engines))*s.Fuel.SupplyKg)
 	for i := range s.Engines {
 		for _, in := range s.engineIndications() {
-			list = append(list, indication{in.name + strconv.Itoa(i+1), in.kind})
+			list = append(list, in.numbered(i+1))
 		}
 	}
 	if s.Clutch != nil {
@@ -136,17 +216,19 @@ func indications(s *Systems) []indication {
 	}
 	if s.Hydraulics != nil {
 		for i := range s.Hydraulics.Shut {
-			list = append(list, indication{"hyd_press" + strconv.Itoa(i+1), condition.Number})
+			list = append(list, number("hyd_press", "bar", 0, s.Hydraulics.Bar, "Pressure of hydraulic system #.").numbered(i+1))
 		}
 	}
 	if s.Airframe.Yaw != nil {
 		list = append(list, yawIndication)
 	}
 	for i := range s.Electrical.Buses {
-		list = append(list, indication{s.Electrical.Buses[i].ID + "_bus", condition.Switch})
+		id := s.Electrical.Buses[i].ID
+		list = append(list, truth(id+"_bus", "The "+id+" bus has current."))
 	}
 	for i := range s.Electrical.Equipment {
-		list = append(list, indication{s.Electrical.Equipment[i].ID + "_live", condition.Switch})
+		id := s.Electrical.Equipment[i].ID
+		list = append(list, truth(id+"_live", "What is called "+id+" is switched on, has current, and works."))
 	}
 	return list
 }

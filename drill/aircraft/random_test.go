@@ -38,6 +38,9 @@ func (r *rig) checkRanges() {
 		if !(v >= span[0] && v <= span[1]) {
 			r.Fatalf("%v: %s is %v", r.now, in.name, v)
 		}
+		if !(v >= in.low && v <= in.high) { // what is told to whoever writes conditions
+			r.Fatalf("%v: %s is %v, and is told to be from %v to %v", r.now, in.name, v, in.low, in.high)
+		}
 	}
 	for i := range r.profile.Gauges {
 		g := &r.profile.Gauges[i]
