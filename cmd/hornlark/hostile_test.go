@@ -136,6 +136,7 @@ phases:
 		folder := write(odd+fmt.Sprint(n)+"/lexicon.yaml", "words:\n  "+text+": "+text+"\n"+text+": x\n")
 		tones := write(odd+fmt.Sprint(n)+"/tones.yaml", text+": "+text+"\n")
 		criteria := write(dir+"-criteria.yaml", "passes_in_a_row: 1\nrecall: "+text+"\nparts: ["+text+"]\n"+text+": 1\n")
+		list := write(dir+"-list.txt", h.text+"\n\n"+h.text+" ..... "+h.text+"\nBattery\t"+h.text+"\n"+h.text+", on\n")
 		answers := write(dir+"-answers.yaml", "start_from: "+text+"\nanswers:\n  - {item: "+text+", press: ["+text+"]}\n")
 		for _, args := range [][]string{
 			{"check", dir}, {"check", dir + "-bad"}, {"check", file}, {"check", folder}, {"check", tones}, {"check", criteria}, {"check", filepath.Dir(folder)}, {"check", "--sheet", file},
@@ -152,6 +153,9 @@ phases:
 			{"drill", "--policy", h.text}, {"drill", "--layout", h.text}, {"drill", "--seed", h.text}, {"drill", "--answers", h.text, "--virtual"}, {"drill", "--trainee", h.text, "--virtual", "--answers", "perfect"},
 			{"drill", "--with", h.text, "--answers", "perfect", "--virtual"}, {"export", "--as", h.text}, {"export", "--home", h.text}, {"export", "--trainee", h.text}, {"export", "--out", "no/" + h.text},
 			{"export", "--out", odd + fmt.Sprint(n) + ".json"}, {"export", "--out", odd + fmt.Sprint(n) + ".json"}, {"import", odd + fmt.Sprint(n) + ".json"}, {"import", file},
+			{"draft", "procedure", list, "--profile", "dunlin-lt"}, {"draft", "procedure", list, "--profile", "dunlin-lt", "--as", "markdown"}, {"draft", "procedure", list, "--profile", "dunlin-lt", "--as", "csv"},
+			{"draft", "procedure", list, "--profile", "mine-lt", "--with", dir}, {"draft", "procedure", list, "--profile", h.text}, {"draft", "procedure", list, "--profile", "dunlin-lt", "--as", h.text},
+			{"draft", "procedure", list, "--profile", "dunlin-lt", "--name", h.text}, {"draft", "procedure", h.text, "--profile", "dunlin-lt"}, {"draft", h.text},
 			{"sound", "--level", h.text}, {"trace", h.text, "--csv", h.text}, {"__complete", "show", h.text}, {"help", h.text},
 		} {
 			run(args...)

@@ -41,6 +41,7 @@ var writers = []struct {
 	{"export json", []string{"export", "--as", "json", "--out"}, false},
 	{"export csv", []string{"export", "--as", "csv", "--out"}, false},
 	{"export xapi", []string{"export", "--as", "xapi", "--out"}, false},
+	{"draft procedure", []string{"draft", "procedure", "brief/list.txt", "--profile", "dunlin-lt", "--out"}, false},
 }
 
 // place is somewhere to write to.
@@ -338,6 +339,7 @@ func TestStandardOutputIsFull(t *testing.T) {
 		{"debrief"}, {"debrief", "--json"}, {"debrief", "--html", "-"}, {"replay"}, {"progress"}, {"progress", "--html", "-"}, {"progress", "--csv", "-"}, {"ready", "--trainee", "kim"}, {"ready", "--trainee", "kim", "--json"},
 		{"export"}, {"export", "--as", "csv"}, {"export", "--as", "xapi"}, {"export", "--schema"}, {"export", "--out", "exported.json"},
 		{"import", "exported.json"}, {"voice", "words", "NR 100 %"}, {"voice", "render"}, {"phrases"}, {"completion", "bash"}, {"__complete", "show", ""},
+		{"draft"}, {"draft", "procedure", "brief/list.txt", "--profile", "dunlin-lt"},
 		{"forget", "kim", "--yes"},
 	} {
 		cmd := d.command(t.Context(), args...)

@@ -54,7 +54,7 @@ listens to the keys, brings in abnormals at a bad moment, and scores order, reac
 	root.SetErr(s.err)
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
 	root.AddCommand(newDrill(s), newTonight(s), newSound(s), newVoice(s), newTrace(s), newDebrief(s), newReplay(s), newProgress(s), newExport(s), newImport(s), newForget(s), newTrainee(s), newPlan(s), newReady(s),
-		newList(s), newShow(s), newCheck(s), newPhrases(s))
+		newList(s), newShow(s), newCheck(s), newDraft(s), newPhrases(s))
 	for _, c := range root.Commands() {
 		asUsage(c)
 	}

@@ -1,0 +1,109 @@
+package main
+
+import (
+	"context"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// inProcess runs a command in the process of the test, and gives what it said on each output.
+func inProcess(args ...string) (status int, out, errs string) {
+	var o, e strings.Builder
+	status = run(context.Background(), args, streams{in: strings.NewReader(""), out: &o, err: &e})
+	return status, o.String(), e.String()
+}
+
+// draftedPlays is a scenario for a procedure that was drafted.
+const draftedPlays = `name: played
+title: Played
+about: For a test.
+procedure: drafted
+policy: prompted
+map: names
+weather: {oat: 12, pressure_altitude: 50}
+seed: 1
+pass: {right: 1, omitted: 0, out_of_order: 0}
+`
+
+// A checklist in each format becomes a procedure that passes the check, and that somebody who makes no mistake gets through. The lists
+// are ours, of aircraft that never existed.
+func TestDraftedProceduresArePlayed(t *testing.T) {
+	t.Setenv("HORNLARK_DATA", t.TempDir())
+	for _, c := range []struct {
+		file, profile string
+		says          string
+	}{
+		{"dunlin.txt", "dunlin-lt", "drafted: items: 32, phases: 3; mapped: 21 set, 5 check, 1 read, 5 confirm; guessed: 3, not mapped: 0\n"},
+		{"turnstone.md", "turnstone-st", "drafted: items: 23, phases: 3; mapped: 15 set, 4 check, 1 read, 3 confirm; guessed: 3, not mapped: 0\n"},
+		{"whinchat.csv", "whinchat-pt", "drafted: items: 18, phases: 3; mapped: 15 set, 1 read, 2 confirm; guessed: 1, not mapped: 0\n"},
+		{"odd.txt", "dunlin-lt", "drafted: items: 8, phases: 1; mapped: 4 set, 1 check, 1 confirm; guessed: 2, not mapped: 2\n"},
+	} {
+		dir := t.TempDir()
+		if err := os.WriteFile(filepath.Join(dir, "scenario.yaml"), []byte(draftedPlays), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		out := filepath.Join(dir, "drafted.yaml")
+		list := filepath.Join("..", "..", "drill", "draft", "testdata", c.file)
+		status, _, said := inProcess("draft", "procedure", list, "--profile", c.profile, "--name", "drafted", "--out", out)
+		if status != exitPassed || !strings.HasSuffix(said, c.says) {
+			t.Errorf("%s: status %d\n%s", c.file, status, said)
+			continue
+		}
+		if status, said := checked(dir); status != exitPassed {
+			t.Errorf("%s: %s", c.file, said)
+		}
+		if status, report, said := inProcess("drill", "played", "--with", dir, "--answers", "perfect", "--virtual"); status != exitPassed || said != "" {
+			t.Errorf("%s: status %d: %s\n%s", c.file, status, said, report)
+		}
+	}
+}
+
+// What could not be mapped is told of with what comes nearest, and stands in the document as a comment.
+func TestDraftTellsWhatIsNotMapped(t *testing.T) {
+	list := filepath.Join(t.TempDir(), "list.txt")
+	if err := os.WriteFile(list, []byte("Battery switch .... armd\nTurbo pump ..... stowed\nNR ..... 300 %\nRotor mast ... greased\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	status, document, said := inProcess("draft", "procedure", list, "--profile", "dunlin-lt")
+	if status != exitPassed {
+		t.Fatalf("status %d: %s", status, said)
+	}
+	for _, want := range []string{
+		list + `:1: "Battery switch … armd": battery has no position "armd", only off, on`,
+		list + `:2: "Turbo pump … stowed": pump1 has no position "stowed", only off, on`,
+		list + `:4: "Rotor mast … greased": nothing of the Dunlin LT answers to it; nearest: control nr_select (ROTOR SPEED: ground, flight)`,
+		list + `:3: "NR … 300 %": nr goes from 0 to 120 %`,
+	} {
+		if !strings.Contains(said, want) {
+			t.Errorf("%s\nis not in\n%s", want, said)
+		}
+	}
+	if n := strings.Count(document, `confirm: "true"`); n != 4 || strings.Count(document, "# Line ") != 4 {
+		t.Errorf("%d are confirmed\n%s", n, document)
+	}
+}
+
+func TestDraftRefuses(t *testing.T) {
+	dir := t.TempDir()
+	list := filepath.Join("testdata", "brief", "list.txt")
+	for _, c := range []struct {
+		args []string
+		says string
+	}{
+		{[]string{"procedure"}, "accepts 1 arg"},
+		{[]string{"procedure", list}, "add --profile"},
+		{[]string{"procedure", list, "--profile", "dunlin"}, `no profile "dunlin"`},
+		{[]string{"procedure", list, "--profile", "dunlin-lt", "--as", "markdwn"}, `did you mean "markdown"?`},
+		{[]string{"procedure", list, "--profile", "dunlin-lt", "--name", "My List"}, "not a short name"},
+		{[]string{"procedure", dir, "--profile", "dunlin-lt"}, "is not a file"},
+		{[]string{"procedure", filepath.Join(dir, "no.txt"), "--profile", "dunlin-lt"}, "check the path"},
+		{[]string{"procedure", "-", "--profile", "dunlin-lt"}, "no line of a checklist"},
+		{[]string{"proceedure", list}, "unknown command"},
+	} {
+		if status, out, said := inProcess(append([]string{"draft"}, c.args...)...); status != exitUsage || !strings.Contains(said, c.says) || out != "" {
+			t.Errorf("%v: status %d: %s%s", c.args, status, out, said)
+		}
+	}
+}

@@ -1,0 +1,76 @@
+package draft
+
+import (
+	"regexp"
+	"strings"
+	"unicode"
+)
+
+// leaders are the characters that lead the eye from a challenge to its response: full stop, middle dot, one, two and three dot
+// leaders, bullet operator, underscore.
+const leaders = ".·․‥…⋅_"
+
+var (
+	// A row of leaders, with or without blanks in between; one ellipsis is a row already.
+	leaderRow = regexp.MustCompile(`\s*(?:[.·․⋅_](?: ?[.·․‥…⋅_]){2,}|[‥…](?: ?[.·․‥…⋅_])*)\s*`)
+	columns   = regexp.MustCompile(`\t+ *| {3,}`)
+	arrow     = regexp.MustCompile(`\s*(?:→|⟶|[-=]+>)\s*`)
+	colon     = regexp.MustCompile(`\s*[:=]\s+`)
+	dash      = regexp.MustCompile(`\s+[-–—]+\s+`)
+	comma     = regexp.MustCompile(`\s*,\s*`)
+	bullet    = regexp.MustCompile(`^(?:[-*+•▪◦□☐☑✓]\s+|\[[ xX]?\]\s*|\(?(?:\d{1,3}|[a-zA-Z])[.)](?:\d{1,3}[.)]?)*\s+)+`)
+	ruler     = regexp.MustCompile(`^[-=_*~#+.·…\s]{3,}$`)
+)
+
+// readText reads a checklist in plain text.
+func readText(b *builder, text string) {
+	rows := strings.Split(text, "\n")
+	blank := true // what stands before this row
+	for i, row := range rows {
+		trimmed := strings.TrimSpace(row)
+		if trimmed == "" || ruler.MatchString(trimmed) {
+			blank = true
+			continue
+		}
+		trimmed = strings.TrimSpace(bullet.ReplaceAllString(trimmed, ""))
+		challenge, response, found := split(trimmed, false)
+		underlined := i+1 < len(rows) && ruler.MatchString(rows[i+1]) && strings.TrimSpace(rows[i+1]) != ""
+		framed := strings.HasPrefix(trimmed, "=") || strings.HasPrefix(trimmed, "#") || strings.HasPrefix(trimmed, "[")
+		switch {
+		case framed:
+			b.heading(strings.Trim(trimmed, "=#*-[] "))
+		case underlined && !strong(trimmed):
+			b.heading(trimmed)
+		case !found && (blank || strings.HasSuffix(trimmed, ":")):
+			b.heading(trimmed)
+		default:
+			b.line(i+1, challenge, response)
+		}
+		blank = false
+	}
+}
+
+// strong reports whether dots, a tab or several blanks stand between a challenge and a response.
+func strong(row string) bool {
+	_, _, found := split(row, true)
+	return found
+}
+
+// split parts a challenge from its response. Without that, all of it is the challenge. only asks for dots, tabs and columns, which
+// stand in no sentence.
+func split(row string, only bool) (challenge, response string, found bool) {
+	for i, by := range []*regexp.Regexp{leaderRow, columns, arrow, colon, dash, comma} {
+		if only && i >= 2 {
+			break
+		}
+		at := by.FindStringIndex(row)
+		if at == nil || at[0] == 0 {
+			continue
+		}
+		challenge, response = row[:at[0]], row[at[1]:]
+		if by == leaderRow || response != "" {
+			return challenge, response, strings.ContainsFunc(challenge, unicode.IsLetter)
+		}
+	}
+	return row, "", false
+}
