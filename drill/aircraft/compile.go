@@ -109,21 +109,22 @@ func (p *Profile) Compile() fault.List {
 	c := &compiler{Profile: p}
 	c.identity()
 	c.counts()
-	if len(c.faults) == 0 {
-		c.controls()
-		c.names()
-		c.gauges()
-		c.locks()
-		c.captions()
-		c.alerts()
-		c.outside()
-		c.states()
-		c.systems()
-		c.inspections()
-	}
+	c.controls()
+	c.names()
+	c.gauges()
+	c.locks()
+	c.captions()
+	c.alerts()
+	c.outside()
+	c.states()
+	c.systems()
+	c.inspections()
 	p.ready = len(c.faults) == 0
 	return c.faults
 }
+
+// Compiled reports whether the profile has been found sound, and is ready for use.
+func (p *Profile) Compiled() bool { return p.ready }
 
 // compiler collects what is wrong with a profile while it compiles it.
 type compiler struct {
@@ -171,25 +172,27 @@ func (c *compiler) text(path, text string, most int) {
 	}
 }
 
-// counts bounds the profile before anything else looks at it.
+// counts bounds the profile before anything else looks at it. Of what there is too much of, the rest is not looked at.
 func (c *compiler) counts() {
-	bound := func(path string, n, most int) {
-		if n > most {
-			c.add(path, fmt.Sprintf("a profile may have %d", most), "there are %d", n)
-		}
-	}
-	bound("controls", len(c.Controls), len(allKeys()))
-	bound("gauges", len(c.Gauges), 64)
-	bound("captions", len(c.Captions), 96)
-	bound("alerts", len(c.Alerts), 16)
-	bound("outside", len(c.Outside), 16)
-	bound("states", len(c.States), 16)
-	bound("inspections", len(c.Inspections), 32)
-	bound("systems.engines", len(c.Systems.Engines), maxEngines)
-	bound("systems.electrical.buses", len(c.Systems.Electrical.Buses), maxBuses)
-	bound("systems.electrical.equipment", len(c.Systems.Electrical.Equipment), maxEquipment)
+	bounded(c, "controls", &c.Controls, len(allKeys()))
+	bounded(c, "gauges", &c.Gauges, 64)
+	bounded(c, "captions", &c.Captions, 96)
+	bounded(c, "alerts", &c.Alerts, 16)
+	bounded(c, "outside", &c.Outside, 16)
+	bounded(c, "states", &c.States, 16)
+	bounded(c, "inspections", &c.Inspections, 32)
+	bounded(c, "systems.engines", &c.Systems.Engines, maxEngines)
+	bounded(c, "systems.electrical.buses", &c.Systems.Electrical.Buses, maxBuses)
+	bounded(c, "systems.electrical.equipment", &c.Systems.Electrical.Equipment, maxEquipment)
 	if h := c.Systems.Hydraulics; h != nil {
-		bound("systems.hydraulics.shut", len(h.Shut), maxHydraulics)
+		bounded(c, "systems.hydraulics.shut", &h.Shut, maxHydraulics)
+	}
+}
+
+func bounded[T any](c *compiler, path string, list *[]T, most int) {
+	if n := len(*list); n > most {
+		c.add(path, fmt.Sprintf("a profile may have %d", most), "there are %d", n)
+		*list = (*list)[:most]
 	}
 }
 
@@ -259,7 +262,11 @@ func (c *compiler) seen(lock condition.Asked) bool {
 
 // unknown says that a word is not one of those that can stand there.
 func (c *compiler) unknown(path, what, written string, known []string) {
+	const most = 20
 	remedy := "write one of " + strings.Join(known, ", ")
+	if len(known) > most {
+		remedy = fmt.Sprintf("write one of the %d that there are, as %s", len(known), strings.Join(fault.Likeliest(written, known, 6), ", "))
+	}
 	if near := fault.Nearest(written, known); near != "" {
 		remedy = fmt.Sprintf("did you mean %s?", near)
 	} else if len(known) == 0 {

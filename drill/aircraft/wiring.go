@@ -302,10 +302,10 @@ func (c *compiler) engines() {
 	if len(s.Engines) == 0 {
 		c.add("systems.engines", "write one or two", "the aircraft has no engine")
 	}
-	if !c.engineKind() {
-		return
+	sound := c.engineKind()
+	if sound {
+		c.foreign()
 	}
-	c.foreign()
 	for i := range s.Engines {
 		e, w, at, n := &s.Engines[i], &c.wiring.engines[i], fault.At("systems.engines", i), strconv.Itoa(i+1)
 		w.idle = c.needed(at+".idle", e.Idle)
@@ -316,7 +316,9 @@ func (c *compiler) engines() {
 		w.fireTest = c.condition(at+".fire_test", e.FireTest)
 		w.bleed = c.condition(at+".bleed", e.Bleed)
 		w.point = c.addPoints("eng"+n, enginePoints)
-		c.control(at, e, w, n)
+		if sound {
+			c.control(at, e, w, n)
+		}
 		if w.prime = -1; e.Prime != "" {
 			w.prime = c.equipment(at+".prime", e.Prime)
 			w.primePoint = c.addPoints("prime"+n, one("worn", "The prime pump gives less pressure, down to none."))

@@ -262,9 +262,11 @@ func (c *compiler) flag(n *ast.IdentifierNode) (*clause, error) {
 func (c *compiler) lookUp(n *ast.IdentifierNode) (Name, error) {
 	name, ok := c.scope[n.Value]
 	if !ok {
-		remedy := "write a name of the profile"
-		if near := fault.Nearest(n.Value, slices.Sorted(maps.Keys(c.scope))); near != "" {
+		remedy, known := "write a name of the profile", slices.Sorted(maps.Keys(c.scope))
+		if near := fault.Nearest(n.Value, known); near != "" {
 			remedy = fmt.Sprintf("did you mean %s?", near)
+		} else if len(known) > 0 {
+			remedy += ", as " + strings.Join(fault.Likeliest(n.Value, known, 4), ", ")
 		}
 		return Name{}, refuse(n, remedy, "there is nothing named %q", n.Value)
 	}

@@ -44,14 +44,25 @@ func (l *List) OptionalLine(path, what, text string) {
 	}
 }
 
-// Unknown notes that there is nothing of a kind by the name that was written, with the nearest known one or all of them.
+// Unknown notes that there is nothing of a kind by the name that was written, with the nearest known one, or all of them, or where
+// there are many the likeliest and where all of them are listed.
 func (l *List) Unknown(path, kind, written string, known []string) {
-	l.Add(path, Suggest(written, known), "there is no %s %q", kind, written)
+	remedy := Suggest(written, known)
+	if list, ok := listed[kind]; ok && len(known) > mostNamed && Nearest(written, known) == "" {
+		remedy += fmt.Sprintf("; hornlark list %s --profile NAME has them all", list)
+	}
+	l.Add(path, remedy, "there is no %s %q", kind, written)
 }
+
+// listed are the lists that have all names of a kind.
+var listed = map[string]string{"failure": "failures", "control": "controls", "gauge": "gauges", "alert": "alerts", "indication": "indications",
+	"equipment": "equipment", "caption": "captions"}
+
+// mostNamed is how many names are written out: the fields of a scenario, and some.
+const mostNamed = 20
 
 // Suggest is what to write instead of a word that is not known: the nearest known one, or the list.
 func Suggest(written string, known []string) string {
-	const most = 20 // the fields of a scenario, and some
 	switch near := Nearest(written, known); {
 	case near != "":
 		return fmt.Sprintf("did you mean %q?", near)
@@ -59,8 +70,10 @@ func Suggest(written string, known []string) string {
 		return "leave it out: there are none"
 	case len(known) == 1:
 		return fmt.Sprintf("write %q, the only one there is", known[0])
-	case len(known) > most:
-		return fmt.Sprintf("write one of %s and %d more", strings.Join(known[:most], ", "), len(known)-most)
+	case len(known) > mostNamed:
+		likely := Likeliest(written, known, 6)
+		last := len(likely) - 1
+		return fmt.Sprintf("write one of the %d that there are, as %s or %s", len(known), strings.Join(likely[:last], ", "), likely[last])
 	}
 	last := len(known) - 1
 	return fmt.Sprintf("write one of %s or %s", strings.Join(known[:last], ", "), known[last])

@@ -6,7 +6,9 @@
 package fault
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -83,33 +85,72 @@ func Join(prefix, path string) string {
 func At(list string, i int) string { return fmt.Sprintf("%s[%d]", list, i) }
 
 // Nearest gives the known word closest to the one that was written, for a "did you mean", or "" if none is near.
-// Near is at most two single-letter edits, and fewer than half of the word.
+// Near is at most two slips of a single letter, two neighbours that have changed places among them, and fewer than half of the word.
+// Capitals count as small letters.
 func Nearest(written string, known []string) string {
 	best, limit := "", min(2, (len(written)-1)/2)
+	lower := strings.ToLower(written)
 	for _, k := range known {
-		if d := editDistance(written, k); d <= limit && (best == "" || d < limit) {
+		if d := editDistance(lower, strings.ToLower(k)); d <= limit && (best == "" || d < limit) {
 			best, limit = k, d
 		}
 	}
 	return best
 }
 
-// editDistance is the Levenshtein distance in bytes: the fewest insertions, deletions and replacements.
+// Likeliest gives so many of the known words, those that are most like the one that was written first: they share parts with it, as
+// oil_leak and eng1.oil do, or else letters. Words that are as like as each other keep their order.
+func Likeliest(written string, known []string, most int) []string {
+	type candidate struct {
+		word         string
+		parts, edits int
+	}
+	parts := partsOf(written)
+	list := make([]candidate, len(known))
+	for i, k := range known {
+		list[i] = candidate{word: k, edits: editDistance(written, k)}
+		for _, part := range partsOf(k) {
+			if slices.Contains(parts, part) {
+				list[i].parts++
+			}
+		}
+	}
+	slices.SortStableFunc(list, func(a, b candidate) int {
+		return cmp.Or(cmp.Compare(b.parts, a.parts), cmp.Compare(a.edits, b.edits))
+	})
+	words := make([]string, min(most, len(list)))
+	for i := range words {
+		words[i] = list[i].word
+	}
+	return words
+}
+
+// partsOf is the words that a name is put together of, of two letters or more.
+func partsOf(name string) []string {
+	parts := strings.FieldsFunc(strings.ToLower(name), func(r rune) bool { return r < 'a' || r > 'z' })
+	return slices.DeleteFunc(parts, func(part string) bool { return len(part) < 2 })
+}
+
+// editDistance is the distance of optimal string alignment in bytes: the fewest insertions, deletions, replacements and swaps of two
+// neighbours, none of which touches what another has changed.
 func editDistance(a, b string) int {
-	row := make([]int, len(b)+1)
+	before, row, next := make([]int, len(b)+1), make([]int, len(b)+1), make([]int, len(b)+1)
 	for j := range row {
 		row[j] = j
 	}
 	for i := range len(a) {
-		diagonal := row[0]
-		row[0] = i + 1
+		next[0] = i + 1
 		for j := range len(b) {
-			cost := diagonal
+			cost := row[j]
 			if a[i] != b[j] {
-				cost = 1 + min(diagonal, row[j], row[j+1])
+				cost = 1 + min(row[j], next[j], row[j+1])
 			}
-			diagonal, row[j+1] = row[j+1], cost
+			if i > 0 && j > 0 && a[i] == b[j-1] && a[i-1] == b[j] {
+				cost = min(cost, before[j-1]+1)
+			}
+			next[j+1] = cost
 		}
+		before, row, next = row, next, before
 	}
 	return row[len(b)]
 }

@@ -19,16 +19,13 @@ func ReadAnswers(path string) (*scenario.Answers, error) {
 		return nil, problems
 	}
 	answers, problems := decodeAnswers(d)
-	return answers, problems.Err()
+	return answers, problems.grouped().Err()
 }
 
 func decodeAnswers(d *document) (*scenario.Answers, Problems) {
 	answers := new(scenario.Answers)
 	problems := d.decode(answers)
-	if len(problems) == 0 {
-		problems = d.locate(answers.Check())
-	}
-	return answers, problems
+	return answers, append(problems, d.locate(answers.Check())...)
 }
 
 // checkAnswers looks whether what is answered exists anywhere. In which procedure it is meant is only known once it is played.

@@ -18,19 +18,14 @@ func (l *Library) ReadCriteria(path string) (*practice.Criteria, error) {
 		return nil, problems
 	}
 	criteria, problems := decodeCriteria(d)
-	if len(problems) == 0 {
-		problems = l.checkCriteria(criteria, d)
-	}
-	return criteria, problems.Err()
+	problems = append(problems, l.checkCriteria(criteria, d)...)
+	return criteria, problems.grouped().Err()
 }
 
 func decodeCriteria(d *document) (*practice.Criteria, Problems) {
 	criteria := new(practice.Criteria)
 	problems := d.decode(criteria)
-	if len(problems) == 0 {
-		problems = d.locate(criteria.Check())
-	}
-	return criteria, problems
+	return criteria, append(problems, d.locate(criteria.Check())...)
 }
 
 // checkCriteria looks whether the parts are procedures, or the limits.

@@ -31,13 +31,10 @@ func fuzzed(f *testing.F) [][]byte {
 func readAndCheck(t *testing.T, lib *Library, data []byte) {
 	own := &Library{profiles: maps.Clone(lib.profiles), procedures: maps.Clone(lib.procedures), scenarios: maps.Clone(lib.scenarios), abnormals: maps.Clone(lib.abnormals)}
 	list, problems := own.add([]file{{name: "x.yaml", data: data}}, true)
-	if len(problems) > 0 {
-		wellSaid(t, problems)
-		return
-	}
+	wellSaid(t, problems.grouped())
 	for _, a := range list {
-		if a.kind != Profile {
-			wellSaid(t, own.check(a))
+		if a.check != nil && (a.kind != Profile || len(problems) > 0) {
+			wellSaid(t, a.check(own).grouped())
 		}
 	}
 }

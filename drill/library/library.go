@@ -172,9 +172,13 @@ func readBuiltin() (*Library, error) {
 // .yml. A document of one's own takes the place of a built-in one of the same name. The error is Problems; the library
 // is then as it was.
 func (l *Library) With(paths ...string) (*Library, error) {
-	own, _, problems := l.with(paths)
+	own, list, problems := l.with(paths)
 	if len(problems) > 0 {
-		return l, problems
+		var told Problems
+		for _, a := range list {
+			told = append(told, problems.of(a.file).grouped()...)
+		}
+		return l, append(told, problems.besides(list)...)
 	}
 	return own, nil
 }
@@ -201,6 +205,7 @@ type added struct {
 	answers *scenario.Answers // if it is answers or criteria, which are on none, and where they were read from
 	asked   *practice.Criteria
 	source  *document
+	check   func(l *Library) Problems // of what it refers to; nil: there is nothing to check, or it could not be read
 }
 
 // add reads files and puts their documents on the shelves. They are read side by side, which nearly halves the time from the start of
@@ -220,8 +225,8 @@ func (l *Library) add(files []file, own bool) ([]added, Problems) {
 	var list []added
 	var problems Problems
 	for _, s := range ready {
-		if len(s.problems) == 0 {
-			s.problems = s.shelve(l, own)
+		if s.shelve != nil { // with its faults too, so that whoever refers to it finds it
+			s.problems = append(s.problems, s.shelve(l, own)...)
 		}
 		list = append(list, s.added)
 		problems = append(problems, s.problems...)
@@ -244,7 +249,7 @@ func readDocument(f file) shelving {
 		return s
 	}
 	kind, problem := d.kind()
-	if problem != nil {
+	if kind == "" {
 		s.problems = Problems{*problem}
 		return s
 	}
@@ -273,11 +278,11 @@ func readDocument(f file) shelving {
 	case Answers:
 		s.answers, s.problems = decodeAnswers(d)
 		s.source = d
-		s.shelve = func(*Library, bool) Problems { return nil }
+		s.check = func(l *Library) Problems { return l.checkAnswers(s.answers, d) }
 	case Criteria:
 		s.asked, s.problems = decodeCriteria(d)
 		s.source = d
-		s.shelve = func(*Library, bool) Problems { return nil }
+		s.check = func(l *Library) Problems { return l.checkCriteria(s.asked, d) }
 	}
 	return s
 }
@@ -285,30 +290,41 @@ func readDocument(f file) shelving {
 // compileProfile makes a profile ready for use, and looks whether its data sheet makes sense.
 func compileProfile(p *aircraft.Profile) (string, fault.List) {
 	faults := p.Compile()
-	if len(faults) == 0 {
-		faults = datasheet.Check(p)
-	}
-	return p.Name, faults
+	return p.Name, append(faults, datasheet.Check(p)...)
 }
 
 // decodeInto decodes a document for its shelf; ready gets it ready and gives its name.
 func decodeInto[T any](s *shelving, d *document, on func(*Library) shelf[T], ready func(*T) (string, fault.List)) {
 	doc := new(T)
-	if s.problems = d.decode(doc); len(s.problems) > 0 {
-		return
-	}
+	s.problems = d.decode(doc)
 	name, faults := ready(doc)
 	s.name = name
-	if len(faults) > 0 {
-		s.problems = d.locate(faults)
-		return
+	if name == "" && s.kind != Profile && !d.spoils("name") { // of a profile that has been noted
+		line, column := d.at("", 0)
+		s.problems = append(s.problems, Problem{d.file, line, column, fmt.Sprintf("the %s has no name", s.kind), "write name: and a short name"})
+		d.spoilt["name"] = true
+	}
+	s.problems = append(s.problems, d.locate(faults)...)
+	kind, sound := s.kind, len(s.problems) == 0
+	s.check = func(l *Library) Problems {
+		switch e := any(entry[T]{doc: doc, source: d}).(type) {
+		case entry[aircraft.Profile]:
+			if sound {
+				return l.checkSheet(e)
+			}
+		case entry[procedure.Procedure]:
+			return l.checkProcedure(e)
+		case entry[scenario.Scenario]:
+			_, _, problems := l.checkScenario(e)
+			return problems
+		case entry[scenario.Abnormal]:
+			return l.checkAbnormal(e)
+		}
+		return nil
 	}
 	if name == "" {
-		line, column := d.at("", 0)
-		s.problems = Problems{{d.file, line, column, fmt.Sprintf("the %s has no name", s.kind), "write name: and a short name"}}
 		return
 	}
-	kind := s.kind
 	s.shelve = func(l *Library, own bool) Problems {
 		if problem := put(on(l), kind, name, entry[T]{doc, d, own}, &l.notices); problem != nil {
 			return Problems{*problem}
@@ -340,12 +356,10 @@ func (d *document) kind() (Kind, *Problem) {
 		return "", &Problem{d.file, d.root.Line, d.root.Column,
 			fmt.Sprintf("the file has fields of a %s and of a %s", kinds[0], kinds[1]), remedy}
 	}
-	for i, written := range fields {
+	for _, written := range fields {
 		for _, m := range marks {
 			if fault.Nearest(written, []string{m.field}) != "" {
-				key := d.root.Content[2*i]
-				return "", &Problem{d.file, key.Line, key.Column,
-					fmt.Sprintf("there is no field %q here", written), fmt.Sprintf("did you mean %q?", m.field)}
+				return m.kind, nil // the field is told of as it is read
 			}
 		}
 	}

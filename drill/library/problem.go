@@ -3,6 +3,7 @@ package library
 import (
 	"cmp"
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -10,8 +11,11 @@ import (
 	"hornlark/drill/inert"
 )
 
-// MaxProblems is how many problems of one file are told at once. Whoever has that many starts at the top.
+// MaxProblems is from how many problems of one file on those that differ in a name alone are told in one line.
 const MaxProblems = 50
+
+// mostCollected bounds what is found in one file, by the reader and by each check after it.
+const mostCollected = 200
 
 // Problem is one thing wrong with a file: where, what, and what to write instead.
 type Problem struct {
@@ -69,6 +73,13 @@ func (ps Problems) of(file string) Problems {
 	return out
 }
 
+// besides gives the problems of files that are not in a list: those that could not be read.
+func (ps Problems) besides(list []added) Problems {
+	return slices.DeleteFunc(slices.Clone(ps), func(p Problem) bool {
+		return slices.ContainsFunc(list, func(a added) bool { return a.file == p.File })
+	})
+}
+
 // sort puts the problems of one file into the order of its lines.
 func (ps Problems) sort() {
 	slices.SortStableFunc(ps, func(a, b Problem) int {
@@ -76,11 +87,85 @@ func (ps Problems) sort() {
 	})
 }
 
+// quoted is a word in a problem that may differ between problems that are alike.
+var quoted = regexp.MustCompile(`"(?:[^"\\]|\\.)*"…?`)
+
+// grouped puts the problems of one file that are alike together: those that say the same more than three times, and where there are more
+// than MaxProblems in all, those that differ in what they are about alone. No place is left out.
+func (ps Problems) grouped() Problems {
+	ps = ps.alike(func(p *Problem) string { return p.Problem + "\x00" + p.Remedy }, false)
+	if len(ps) <= MaxProblems {
+		return ps
+	}
+	return ps.alike(func(p *Problem) string { return quoted.ReplaceAllString(p.Problem, `""`) }, true)
+}
+
+// alike puts problems with the same key together, if there are more than three. What a place is about is said if named.
+func (ps Problems) alike(key func(*Problem) string, named bool) Problems {
+	members := map[string]int{}
+	for i := range ps {
+		members[key(&ps[i])]++
+	}
+	var out Problems
+	first := map[string]int{} // of a group, in out
+	places := map[string][]string{}
+	for i := range ps {
+		k := key(&ps[i])
+		if members[k] <= 3 {
+			out = append(out, ps[i])
+			continue
+		}
+		if _, begun := first[k]; !begun {
+			first[k] = len(out)
+			out = append(out, ps[i])
+			continue
+		}
+		place := fmt.Sprintf("%d:%d", ps[i].Line, ps[i].Column)
+		if about := quoted.FindString(ps[i].Problem); named && about != "" {
+			place += " " + about
+		}
+		places[k] = append(places[k], place)
+	}
+	for k, i := range first {
+		out[i].Remedy = strings.TrimPrefix(out[i].Remedy+fmt.Sprintf("; and likewise %d times more, at %s", len(places[k]), strings.Join(places[k], ", ")), "; ")
+	}
+	return out
+}
+
+// spoils reports whether what a fault says may only come from something else that could not be taken, which has been told: what stands
+// at its place, around it or directly in it.
+func (d *document) spoils(path string) bool {
+	if len(d.spoilt) == 0 {
+		return false
+	}
+	for around := path; ; {
+		if d.spoilt[around] {
+			return true
+		}
+		if around == "" {
+			break
+		}
+		around = around[:max(0, strings.LastIndexAny(around, ".["))]
+	}
+	for spoilt := range d.spoilt {
+		if inner, below := strings.CutPrefix(spoilt, path); below && path != "" && strings.LastIndexAny(inner, ".[") == 0 {
+			return true
+		}
+	}
+	return false
+}
+
 // locate turns faults, which know only paths, into problems of the file that the document was read from. Where nothing
 // was written, that is the problem, whatever its being empty led to.
 func (d *document) locate(faults fault.List) Problems {
 	var ps Problems
-	for _, f := range faults[:min(len(faults), MaxProblems)] {
+	for _, f := range faults {
+		if d.spoils(f.Path) {
+			continue
+		}
+		if len(ps) >= mostCollected {
+			break
+		}
 		line, column := d.at(f.Path, f.Column)
 		if f.Path != "" && !d.has(f.Path) {
 			f.Problem = strings.TrimLeft(strings.TrimPrefix(f.Path, d.written(f.Path)), ".") + " is missing"

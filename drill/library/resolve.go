@@ -69,7 +69,8 @@ func (l *Library) resolve(name string) (*Bundle, error) {
 	return b, nil
 }
 
-// refer finds what a document names in one of its fields, or says at that field that there is no such thing.
+// refer finds what a document names in one of its fields, or says at that field that there is no such thing, unless it has been said
+// already that the field could not be taken.
 func refer[T, D any](e entry[D], field, name string, s shelf[T], kind Kind) (*T, Problems) {
 	found, err := s.get(kind, name)
 	if err == nil {
@@ -84,38 +85,71 @@ func refer[T, D any](e entry[D], field, name string, s shelf[T], kind Kind) (*T,
 	return nil, e.source.locate(faults)
 }
 
+// whichever is what is wrong whatever it is that a document refers to by a name that there is not: by the nearest name if one is near,
+// else what is wrong with each. What is said of the reference itself is left out.
+func whichever[T any](field, name string, s shelf[T], check func(*T) fault.List) fault.List {
+	names := s.names()
+	if near := fault.Nearest(name, names); near != "" {
+		names = []string{near}
+	}
+	var common fault.List
+	for i, name := range names {
+		found := slices.DeleteFunc(check(s[name].doc), func(f fault.Fault) bool { return f.Path == field })
+		if i == 0 {
+			common = found
+			continue
+		}
+		common = slices.DeleteFunc(common, func(f fault.Fault) bool { return !slices.Contains(found, f) })
+	}
+	return common
+}
+
 func (l *Library) checkProcedure(e entry[procedure.Procedure]) Problems {
 	prof, problems := refer(e, "profile", e.doc.Profile, l.profiles, Profile)
-	if len(problems) > 0 {
-		return problems
+	if prof == nil {
+		return append(problems, e.source.locate(whichever("profile", e.doc.Profile, l.profiles, e.doc.Check))...)
 	}
 	return e.source.locate(e.doc.Check(prof))
 }
 
 func (l *Library) checkAbnormal(e entry[scenario.Abnormal]) Problems {
-	prof, problems := refer(e, "profile", e.doc.Profile, l.profiles, Profile)
-	if len(problems) > 0 {
-		return problems
+	check := func(prof *aircraft.Profile) fault.List {
+		flows := slices.DeleteFunc(l.Procedures(), func(p *procedure.Procedure) bool { return p.Profile != prof.Name })
+		return e.doc.Check(prof, flows...)
 	}
-	flows := slices.DeleteFunc(l.Procedures(), func(p *procedure.Procedure) bool { return p.Profile != prof.Name })
-	return e.source.locate(e.doc.Check(prof, flows...))
+	prof, problems := refer(e, "profile", e.doc.Profile, l.profiles, Profile)
+	if prof == nil {
+		return append(problems, e.source.locate(whichever("profile", e.doc.Profile, l.profiles, check))...)
+	}
+	return e.source.locate(check(prof))
 }
 
 func (l *Library) checkScenario(e entry[scenario.Scenario]) (*aircraft.Profile, *procedure.Procedure, Problems) {
 	proc, problems := refer(e, "procedure", e.doc.Procedure, l.procedures, Procedure)
-	if len(problems) > 0 {
-		return nil, nil, problems
+	if proc == nil {
+		return nil, nil, append(problems, e.source.locate(whichever("procedure", e.doc.Procedure, l.procedures, func(proc *procedure.Procedure) fault.List {
+			prof, ok := l.profiles[proc.Profile]
+			if !ok {
+				return nil
+			}
+			return l.scenarioFaults(e, prof.doc, proc)
+		}))...)
 	}
 	prof, problems := refer(l.procedures[proc.Name], "profile", proc.Profile, l.profiles, Profile)
-	if len(problems) > 0 {
+	if prof == nil {
 		return nil, nil, problems
 	}
+	return prof, proc, e.source.locate(l.scenarioFaults(e, prof, proc))
+}
+
+// scenarioFaults is what is wrong with a scenario of a procedure on a profile.
+func (l *Library) scenarioFaults(e entry[scenario.Scenario], prof *aircraft.Profile, proc *procedure.Procedure) fault.List {
 	faults := e.doc.Check(prof, proc, l.Abnormals())
 	// Freezing air is weather like any other, so a temperature of zero cannot stand for one that was forgotten.
 	if !e.source.has("weather.oat") {
 		faults.Add("weather", "write weather: {oat: 15, pressure_altitude: 0, tailwind: 0}", "the outside air temperature is missing")
 	}
-	return prof, proc, e.source.locate(faults)
+	return faults
 }
 
 // Checked is what checking a file came to.
@@ -132,9 +166,10 @@ func (l *Library) Check(paths ...string) []Checked {
 	var checked []Checked
 	for _, a := range list {
 		c := Checked{File: a.file, Kind: a.kind, Name: a.name, Problems: problems.of(a.file)}
-		if len(c.Problems) == 0 {
-			c.Problems = own.check(a)
+		if a.check != nil {
+			c.Problems = append(c.Problems, a.check(own)...)
 		}
+		c.Problems = c.Problems.grouped()
 		checked = append(checked, c)
 	}
 	for _, p := range problems {
@@ -143,26 +178,6 @@ func (l *Library) Check(paths ...string) []Checked {
 		}
 	}
 	return checked
-}
-
-// check checks a document that is on its shelf.
-func (l *Library) check(a added) Problems {
-	switch a.kind {
-	case Profile:
-		return l.checkSheet(l.profiles[a.name])
-	case Procedure:
-		return l.checkProcedure(l.procedures[a.name])
-	case Scenario:
-		_, _, problems := l.checkScenario(l.scenarios[a.name])
-		return problems
-	case Abnormal:
-		return l.checkAbnormal(l.abnormals[a.name])
-	case Answers:
-		return l.checkAnswers(a.answers, a.source)
-	case Criteria:
-		return l.checkCriteria(a.asked, a.source)
-	}
-	return nil
 }
 
 // checkSheet flies a profile, which was checked as it was compiled, and notes what its model does not do as expected.
@@ -182,13 +197,14 @@ func (l *Library) checkSheet(e entry[aircraft.Profile]) Problems {
 func (l *Library) CheckAll() error {
 	var problems Problems
 	for _, name := range l.procedures.names() {
-		problems = append(problems, l.check(added{kind: Procedure, name: name})...)
+		problems = append(problems, l.checkProcedure(l.procedures[name])...)
 	}
 	for _, name := range l.abnormals.names() {
-		problems = append(problems, l.check(added{kind: Abnormal, name: name})...)
+		problems = append(problems, l.checkAbnormal(l.abnormals[name])...)
 	}
 	for _, name := range l.scenarios.names() {
-		problems = append(problems, l.check(added{kind: Scenario, name: name})...)
+		_, _, found := l.checkScenario(l.scenarios[name])
+		problems = append(problems, found...)
 	}
 	return problems.Err()
 }

@@ -27,11 +27,12 @@ type document struct {
 	text   string // line ends are \n
 	root   *yaml.Node
 	places map[string]*yaml.Node // by path
+	spoilt map[string]bool       // paths at which something stands that could not be taken
 }
 
 // parse makes a document of the bytes of a file, or says why they are none.
 func parse(file string, data []byte) (*document, Problems) {
-	d := &document{file: file, places: map[string]*yaml.Node{}}
+	d := &document{file: file, places: map[string]*yaml.Node{}, spoilt: map[string]bool{}}
 	if p := d.plainText(data); p != nil {
 		return nil, Problems{*p}
 	}

@@ -36,10 +36,12 @@ func (d *document) decode(v any) Problems {
 type decoder struct {
 	doc      *document
 	problems Problems
+	refused  *yaml.Node // the latest about which there was something to say
 }
 
 func (d *decoder) refuse(n *yaml.Node, remedy, problem string, args ...any) {
-	if len(d.problems) >= MaxProblems {
+	d.refused = n
+	if len(d.problems) >= mostCollected {
 		return
 	}
 	d.problems = append(d.problems, Problem{d.doc.file, n.Line, n.Column, fmt.Sprintf(problem, args...), remedy})
@@ -50,11 +52,16 @@ var (
 	settingsType = reflect.TypeFor[aircraft.Settings]()
 )
 
-// value takes what a node says into v, and remembers where the path stands.
+// value takes what a node says into v, and remembers where the path stands, and whether it could not be taken.
 func (d *decoder) value(n *yaml.Node, v reflect.Value, path string) {
 	if d.doc.places[path] == nil {
 		d.doc.places[path] = n
 	}
+	defer func() {
+		if d.refused == n {
+			d.doc.spoilt[path] = true
+		}
+	}()
 	switch {
 	case v.Type() == durationType:
 		d.duration(n, v)
@@ -118,10 +125,26 @@ func (d *decoder) fields(n *yaml.Node, v reflect.Value, path string) {
 		index, ok := byName[key.Value]
 		if !ok {
 			d.refuse(key, fault.Suggest(key.Value, names), "there is no field %s here", found(key))
+			// What is in it is looked at as if it had the name that is suggested, so that this is told in one go.
+			meant := fault.Nearest(key.Value, names)
+			if index, ok = byName[meant]; !ok || d.doc.has(fault.Join(path, meant)) || given(n, meant) {
+				return
+			}
+			d.value(value, v.Field(index), fault.Join(path, meant))
 			return
 		}
 		d.value(value, v.Field(index), fault.Join(path, key.Value))
 	})
+}
+
+// given reports whether a mapping has a name.
+func given(n *yaml.Node, name string) bool {
+	for i := 0; i+1 < len(n.Content); i += 2 {
+		if n.Content[i].Value == name {
+			return true
+		}
+	}
+	return false
 }
 
 // fieldsOf gives the fields of a struct by their names in a document, and the names in order. A field without a yaml tag
@@ -251,6 +274,7 @@ func quotedOr(n *yaml.Node) string {
 
 var (
 	decimal  = regexp.MustCompile(`^[-+]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][-+]?[0-9]+)?$`)
+	leading  = regexp.MustCompile(`^[-+]?([0-9]+(\.[0-9]*)?|\.[0-9]+)`)
 	integral = regexp.MustCompile(`^[-+]?[0-9]+$`)
 )
 
@@ -261,6 +285,9 @@ func (d *decoder) number(n *yaml.Node, v reflect.Value) {
 	}
 	if n.Style != 0 || !decimal.MatchString(n.Value) {
 		d.refuse(n, remedy, "%s is not a number", quotedOr(n))
+		if meant, err := strconv.ParseFloat(leading.FindString(n.Value), 64); err == nil {
+			v.SetFloat(meant) // so that nothing untrue is said of what is measured against it
+		}
 		return
 	}
 	x, err := strconv.ParseFloat(n.Value, 64)
@@ -314,6 +341,9 @@ func (d *decoder) duration(n *yaml.Node, v reflect.Value) {
 	}
 	if decimal.MatchString(n.Value) {
 		d.refuse(n, fmt.Sprintf("write %[1]ss for seconds, or %[1]sm for minutes", n.Value), "the time %s has no unit", found(n))
+		if meant, err := time.ParseDuration(n.Value + "s"); err == nil && meant >= 0 && meant <= MaxDuration {
+			v.SetInt(int64(meant))
+		}
 		return
 	}
 	x, err := time.ParseDuration(n.Value)

@@ -35,7 +35,7 @@ func (p *Procedure) Check(prof *aircraft.Profile) fault.List {
 		c.faults.Add("phases", "write at least one phase with an item in it", "the procedure has no items")
 	case n > MaxItems:
 		c.faults.Add("phases", fmt.Sprintf("stay within %d, or make two of it", MaxItems), "the procedure has %d items", n)
-		return c.faults
+		p = p.first(MaxItems)
 	}
 	if len(p.Phases) > MaxPhases {
 		c.faults.Add("phases", fmt.Sprintf("stay within %d", MaxPhases), "the procedure has %d phases", len(p.Phases))
@@ -45,6 +45,21 @@ func (p *Procedure) Check(prof *aircraft.Profile) fault.List {
 	}
 	c.holds(p)
 	return c.faults
+}
+
+// first is the procedure with its first so many items alone: of what there is too much of, the rest is not looked at.
+func (p *Procedure) first(items int) *Procedure {
+	short := *p
+	short.Phases = nil
+	for _, ph := range p.Phases {
+		if items == 0 {
+			break
+		}
+		ph.Items = ph.Items[:min(items, len(ph.Items))]
+		items -= len(ph.Items)
+		short.Phases = append(short.Phases, ph)
+	}
+	return &short
 }
 
 // checker collects the faults of one procedure.
@@ -96,7 +111,7 @@ func (c *checker) holds(p *Procedure) {
 				c.faults.Unknown(path, "item", it.Hold, all)
 			case to <= place[it.ID]:
 				c.faults.Add(path, "name an item further on", "item %s does not come after %s", it.Hold, it.ID)
-			case it.Kind() != Set && it.Kind() != Check && it.Kind() != Confirm:
+			case it.Kind() == Read || it.Kind() == Callout || it.Kind() == Figure:
 				c.faults.Add(path, "leave it out", "what is typed or called cannot be held to later")
 			}
 		}
@@ -271,9 +286,8 @@ func (c *checker) ifNot(path string, it *Item) {
 func CheckSettings(faults *fault.List, path string, set aircraft.Settings, prof *aircraft.Profile) {
 	if len(set) > MaxSettings {
 		faults.Add(path, fmt.Sprintf("stay within %d", MaxSettings), "%d controls are to be moved at once", len(set))
-		return
 	}
-	for _, one := range set {
+	for _, one := range set[:min(len(set), MaxSettings)] {
 		id := one.Control
 		at := fault.Join(path, id)
 		i, ok := prof.ControlIndex(id)

@@ -74,9 +74,8 @@ func (c *checker) causes(a *Abnormal) {
 	}
 	if len(a.Cause) > MaxCauses {
 		c.faults.Add("cause", fmt.Sprintf("stay within %d", MaxCauses), "it has %d causes", len(a.Cause))
-		return
 	}
-	for i, cause := range a.Cause {
+	for i, cause := range a.Cause[:min(len(a.Cause), MaxCauses)] {
 		at := fault.At("cause", i)
 		if _, ok := c.prof.FailureIndex(cause.Failure); !ok {
 			c.faults.Unknown(fault.Join(at, "failure"), "failure", cause.Failure, failureNames(c.prof))
@@ -114,6 +113,7 @@ func (c *checker) cues(a *Abnormal) {
 }
 
 func (c *checker) actions(a *Abnormal) {
+	first := a.Actions[:min(len(a.Actions), MaxActions)]
 	switch {
 	case a.Harmless && len(a.Actions) > 0:
 		c.faults.Add("actions", "leave the actions out, or harmless", "nothing is to be done about something harmless")
@@ -121,12 +121,11 @@ func (c *checker) actions(a *Abnormal) {
 		c.faults.Add("actions", "write the immediate actions, or the condition in handled", "nothing ends it")
 	case len(a.Actions) > MaxActions:
 		c.faults.Add("actions", fmt.Sprintf("stay within %d", MaxActions), "it has %d immediate actions", len(a.Actions))
-		return
 	}
-	for i := range a.Actions {
-		c.action(fault.At("actions", i), &a.Actions[i])
+	for i := range first {
+		c.action(fault.At("actions", i), &first[i])
 	}
-	c.groups(a)
+	c.groups(first)
 }
 
 func (c *checker) action(path string, a *Action) {
@@ -155,9 +154,8 @@ func (c *checker) action(path string, a *Action) {
 func (c *checker) moves(field string, moves []Move) {
 	if len(moves) > MaxActions {
 		c.faults.Add(field, fmt.Sprintf("stay within %d", MaxActions), "there are %d moves", len(moves))
-		return
 	}
-	for i, move := range moves {
+	for i, move := range moves[:min(len(moves), MaxActions)] {
 		path := fault.At(field, i)
 		if len(move.Set) == 0 {
 			c.faults.Add(path, "write the move in set", "it does not say which move it is")
@@ -179,9 +177,8 @@ func (c *checker) ending(a *Abnormal) {
 	}
 	if len(a.Ends) > MostEndings {
 		c.faults.Add("ends", fmt.Sprintf("stay within %d", MostEndings), "there are %d endings", len(a.Ends))
-		return
 	}
-	for i, end := range a.Ends {
+	for i, end := range a.Ends[:min(len(a.Ends), MostEndings)] {
 		path := fault.At("ends", i)
 		if end.When == "" {
 			c.faults.Add(path, "write the condition in when", "it does not say when the sentence is true")
@@ -193,13 +190,13 @@ func (c *checker) ending(a *Abnormal) {
 }
 
 // groups notes members of a group of actions that do not stand side by side, and groups of one.
-func (c *checker) groups(a *Abnormal) {
-	for i, action := range a.Actions {
+func (c *checker) groups(actions []Action) {
+	for i, action := range actions {
 		if action.Group == "" {
 			continue
 		}
-		same := func(k int) bool { return k >= 0 && k < len(a.Actions) && a.Actions[k].Group == action.Group }
-		first := slices.IndexFunc(a.Actions, func(o Action) bool { return o.Group == action.Group })
+		same := func(k int) bool { return k >= 0 && k < len(actions) && actions[k].Group == action.Group }
+		first := slices.IndexFunc(actions, func(o Action) bool { return o.Group == action.Group })
 		at := fault.Join(fault.At("actions", i), "group")
 		switch {
 		case first < i && !same(i-1):

@@ -109,12 +109,11 @@ func (c *checker) questions(s *Scenario) {
 func (c *checker) injections(s *Scenario) {
 	if len(s.Injections) > MaxInjections {
 		c.faults.Add("injections", fmt.Sprintf("stay within %d", MaxInjections), "there are %d injections", len(s.Injections))
-		return
 	}
 	if flowOf(s.Policy) == Nothing && len(s.Injections) == 0 && s.Drawn == nil {
 		c.faults.Add("policy", "name some in drawn or in injections", "a scenario of alerts has no abnormals")
 	}
-	for i := range s.Injections {
+	for i := range s.Injections[:min(len(s.Injections), MaxInjections)] {
 		c.injection(fault.At("injections", i), &s.Injections[i], s.Policy)
 	}
 }
@@ -200,9 +199,8 @@ func (c *checker) drawn(s *Scenario) {
 	}
 	if len(d.From) > MaxInjections {
 		c.faults.Add("drawn.from", fmt.Sprintf("stay within %d", MaxInjections), "there are %d abnormals to draw from", len(d.From))
-		return
 	}
-	for i, name := range d.From {
+	for i, name := range d.From[:min(len(d.From), MaxInjections)] {
 		c.abnormal(fault.At("drawn.from", i), name)
 	}
 	c.within("drawn.count", "", float64(d.Count), 1, MaxInjections)

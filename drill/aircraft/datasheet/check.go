@@ -31,7 +31,7 @@ func Check(p *aircraft.Profile) fault.List {
 		return nil
 	}
 	c := &checker{Profile: p}
-	if w := p.Expected.Weather; w != nil {
+	if w := p.Expected.Weather; w != nil && p.Compiled() {
 		if _, err := aircraft.New(p, *w, ""); err != nil {
 			c.faults.Add("expected.weather", "", "%v", err)
 		}
