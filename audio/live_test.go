@@ -294,6 +294,7 @@ func TestADryDeviceGetsALargerBuffer(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it plays in real time")
 	}
+	t.Parallel() // it mostly waits, at a sound server of its own
 	server := soundtest.Start(t)
 	recorder := server.Record(t)
 	cmd := child(t, "clicks", append(server.Env(), "BUFFER="+DefaultBuffer.String(), "COUNT=80", "GROW=1")...)
@@ -467,13 +468,14 @@ func TestASittingOutlivesItsDevice(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it plays in real time")
 	}
+	t.Parallel() // it mostly waits, at a sound server of its own
 	server := soundtest.Start(t)
 	see := following(t, server)
-	see("playing", 10*time.Second, func(h Health) bool { return !h.Silent })
+	see("playing", 30*time.Second, func(h Health) bool { return !h.Silent })
 	server.Kill()
-	see("server killed", 10*time.Second, func(h Health) bool { return h.Silent && !h.Good && h.Why != "" })
+	see("server killed", 30*time.Second, func(h Health) bool { return h.Silent && !h.Good && h.Why != "" })
 	server.Restart(t)
-	see("server restarted", 20*time.Second, func(h Health) bool { return !h.Silent && h.Good })
+	see("server restarted", 40*time.Second, func(h Health) bool { return !h.Silent && h.Good })
 }
 
 func TestAStalledDeviceIsTakenBack(t *testing.T) {
@@ -481,17 +483,18 @@ func TestAStalledDeviceIsTakenBack(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it plays in real time")
 	}
+	t.Parallel() // it mostly waits, at a sound server of its own
 	server := soundtest.Start(t)
 	see := following(t, server)
-	see("playing", 10*time.Second, func(h Health) bool { return !h.Silent })
+	see("playing", 30*time.Second, func(h Health) bool { return !h.Silent })
 	if err := server.Freeze(); err != nil {
 		t.Fatal(err)
 	}
-	see("server frozen", 10*time.Second, func(h Health) bool { return h.Silent && !h.Good })
+	see("server frozen", 30*time.Second, func(h Health) bool { return h.Silent && !h.Good })
 	if err := server.Thaw(); err != nil {
 		t.Fatal(err)
 	}
-	see("server back", 20*time.Second, func(h Health) bool { return !h.Silent })
+	see("server back", 40*time.Second, func(h Health) bool { return !h.Silent })
 }
 
 // TestADeviceThatHearsNothing opens ALSA's null device, which takes whatever it gets at once: it must neither pass for sound

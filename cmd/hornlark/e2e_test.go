@@ -309,7 +309,8 @@ func TestWholeProgramIsHeardAsLogged(t *testing.T) {
 		horns   int
 	}{
 		{"hover by hand", briefly("hover"), true, 1, 0}, // a hand that sees the gauge is there before the horn
-		{"start", briefly("start"), false, 2, 1},
+		{"power and fuel", append(briefly("start"), "--phases", "power,fuel"), false, 1, 1},
+		{"start of an engine", append(briefly("start"), "--phases", "start"), false, 1, 0},
 		{"first start by hand", []string{"first-start"}, true, 3, 1},
 	} {
 		t.Run(test.name, func(t *testing.T) {
