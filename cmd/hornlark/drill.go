@@ -18,6 +18,7 @@ import (
 	"hornlark/cmd/hornlark/screen"
 	"hornlark/drill"
 	"hornlark/drill/bench"
+	"hornlark/drill/fault"
 	"hornlark/drill/library"
 	"hornlark/drill/logbook"
 	"hornlark/drill/procedure"
@@ -209,7 +210,7 @@ func (o *drillOptions) check() error {
 	}
 	policy := scenario.PolicyName(o.policy)
 	if _, known := scenario.PolicyOf(policy); policy != "" && !known {
-		return usageError{fmt.Errorf("there is no policy %q; write one of %s", o.policy, strings.Join(scenario.PolicyNames(), ", "))}
+		return usageError{fmt.Errorf("there is no policy %q; %s", o.policy, fault.Suggest(o.policy, scenario.PolicyNames()))}
 	}
 	switch {
 	case o.nobody && o.trainee != "":
@@ -250,6 +251,9 @@ func (o *drillOptions) exercise() (*exercise, error) {
 		ex.answers = &scenario.Answers{StartFrom: scenario.Perfect}
 	default:
 		if ex.answers, err = library.ReadAnswers(o.answers); err != nil {
+			if near := fault.Nearest(o.answers, []string{scenario.Perfect}); near != "" {
+				err = fmt.Errorf("%w\ndid you mean --answers %s?", err, near)
+			}
 			return nil, err
 		}
 	}

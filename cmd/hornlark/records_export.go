@@ -17,6 +17,7 @@ import (
 	"hornlark/cmd/hornlark/outfile"
 	"hornlark/drill"
 	"hornlark/drill/debrief"
+	"hornlark/drill/fault"
 	"hornlark/drill/inert"
 	"hornlark/drill/library"
 	"hornlark/drill/procedure"
@@ -96,7 +97,7 @@ func (o *exportOptions) run(ctx context.Context) error {
 	writers := map[string]func(*record.Store, io.Writer) (int, error){"csv": o.csv, "json": o.json, "xapi": o.xapi}
 	as, ok := writers[o.as]
 	if !ok {
-		return usageError{fmt.Errorf("there is no export as %q; write csv, json or xapi", o.as)}
+		return usageError{fmt.Errorf("there is no export as %q; %s", o.as, fault.Suggest(o.as, []string{"csv", "json", "xapi"}))}
 	}
 	if home, err := url.Parse(o.home); err != nil || home.Scheme == "" || home.Host == "" {
 		return usageError{fmt.Errorf("%q is no home page; write one like https://school.example", o.home)}

@@ -15,6 +15,7 @@ import (
 	"hornlark/cmd/hornlark/outfile"
 	"hornlark/drill/debrief"
 	"hornlark/drill/debrief/page"
+	"hornlark/drill/fault"
 	"hornlark/drill/practice"
 	"hornlark/drill/record"
 	"hornlark/drill/score"
@@ -253,6 +254,9 @@ func unknownTrainee(store *record.Store, name string) error {
 	}
 	if len(names) == 0 {
 		return fmt.Errorf("there are no records of %q, nor of any other trainee", name)
+	}
+	if near := fault.Nearest(name, names); near != "" {
+		return fmt.Errorf("there are no records of %q; did you mean %q? There are of %s", name, near, strings.Join(names, ", "))
 	}
 	return fmt.Errorf("there are no records of %q; there are of %s", name, strings.Join(names, ", "))
 }

@@ -2,14 +2,18 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"hornlark/audio"
 	"hornlark/drill/debrief"
+	"hornlark/drill/fault"
 )
 
 // suggested is the scenario that is started where none is named.
@@ -52,14 +56,61 @@ listens to the keys, brings in abnormals at a bad moment, and scores order, reac
 	root.SetIn(s.in)
 	root.SetOut(s.out)
 	root.SetErr(s.err)
-	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
+	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error { return usageError{meantFlag(c, err)} })
 	root.AddCommand(newDrill(s), newTonight(s), newSound(s), newVoice(s), newTrace(s), newDebrief(s), newReplay(s), newProgress(s), newExport(s), newImport(s), newForget(s), newTrainee(s), newPlan(s), newReady(s),
 		newList(s), newShow(s), newCheck(s), newDraft(s), newPhrases(s))
 	for _, c := range root.Commands() {
 		asUsage(c)
 	}
 	asUsage(root)
+	root.InitDefaultHelpCmd()
+	for _, c := range root.Commands() {
+		if c.Name() == "help" {
+			c.Args = helpOf(root)
+		}
+	}
 	return root
+}
+
+// helpOf refuses to help with a command that there is not.
+func helpOf(root *cobra.Command) cobra.PositionalArgs {
+	return func(_ *cobra.Command, args []string) error {
+		if c, rest, err := root.Find(args); err != nil || len(rest) > 0 && c.HasAvailableSubCommands() {
+			return usageError{fmt.Errorf("there is no help on %q%s", strings.Join(args, " "), meantCommand(c, rest))}
+		}
+		return nil
+	}
+}
+
+// meantCommand says which command below this one was probably meant, as part of a sentence; nothing if none is near.
+func meantCommand(c *cobra.Command, args []string) string {
+	if c == nil || len(args) == 0 {
+		return ""
+	}
+	var names []string
+	for _, sub := range c.Commands() {
+		if !sub.Hidden {
+			names = append(names, sub.Name())
+		}
+	}
+	if near := fault.Nearest(args[0], names); near != "" {
+		return fmt.Sprintf("; did you mean %q?", near)
+	}
+	return ""
+}
+
+// meantFlag adds to an error about a flag that there is not which one was probably meant.
+func meantFlag(c *cobra.Command, err error) error {
+	var unknown *pflag.NotExistError
+	if !errors.As(err, &unknown) || unknown.GetSpecifiedShortnames() != "" {
+		return err
+	}
+	var names []string
+	c.Flags().VisitAll(func(f *pflag.Flag) { names = append(names, f.Name) })
+	if near := fault.Nearest(unknown.GetSpecifiedName(), names); near != "" {
+		return fmt.Errorf("%w; did you mean --%s?", err, near)
+	}
+	return fmt.Errorf("%w; see: %s --help", err, c.CommandPath())
 }
 
 // asUsage makes wrong arguments a usage error.
@@ -70,7 +121,7 @@ func asUsage(c *cobra.Command) {
 	}
 	c.Args = func(c *cobra.Command, args []string) error {
 		if err := check(c, args); err != nil {
-			return usageError{fmt.Errorf("%w; see: %s --help", err, c.CommandPath())}
+			return usageError{fmt.Errorf("%w%s; see: %s --help", err, meantCommand(c, args), c.CommandPath())}
 		}
 		return nil
 	}

@@ -14,6 +14,7 @@ import (
 	"hornlark/drill"
 	"hornlark/drill/aircraft"
 	"hornlark/drill/debrief"
+	"hornlark/drill/fault"
 	"hornlark/drill/library"
 	"hornlark/drill/procedure"
 	"hornlark/drill/scenario"
@@ -91,11 +92,32 @@ func (to *shower) show(name string) error {
 		to.abnormal(a)
 	}
 	if !found {
+		if near := to.nearest(name); near != "" {
+			return usageError{fmt.Errorf("there is no scenario, procedure, profile or abnormal %q; did you mean %q?", name, near)}
+		}
 		_, err := to.lib.Scenario(name)
 		return fmt.Errorf("%w\nnor is there a procedure, profile or abnormal of that name; hornlark list --reveal has them all", err)
 	}
 	fmt.Fprintln(to.out, debrief.CautionOf(to.aircraft(name)))
 	return nil
+}
+
+// nearest is the name of a document that is nearest to one that there is not; empty if none is near.
+func (to *shower) nearest(name string) string {
+	var known []string
+	for _, s := range to.lib.Scenarios() {
+		known = append(known, s.Name)
+	}
+	for _, p := range to.lib.Procedures() {
+		known = append(known, p.Name)
+	}
+	for _, p := range to.lib.Profiles() {
+		known = append(known, p.Name)
+	}
+	for _, a := range to.lib.Abnormals() {
+		known = append(known, a.Name)
+	}
+	return fault.Nearest(name, known)
 }
 
 // aircraft is the one that a document is about; nil if it is not known.

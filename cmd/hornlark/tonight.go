@@ -14,6 +14,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"hornlark/cmd/hornlark/screen"
+	"hornlark/drill/fault"
 	"hornlark/drill/library"
 	"hornlark/drill/practice"
 	"hornlark/drill/scenario"
@@ -100,7 +101,7 @@ func (o *tonightOptions) check() error {
 	case wishes > 1:
 		return usageError{errors.New("keep one of --phase, --family, --mistakes and --limits")}
 	case o.family != "" && families[o.family] == nil:
-		return usageError{fmt.Errorf("there is no family %q; write one of %s", o.family, strings.Join(familyNames(), ", "))}
+		return usageError{fmt.Errorf("there is no family %q; %s", o.family, fault.Suggest(o.family, familyNames()))}
 	case o.policy != "" && o.policy != string(scenario.Prompted) && o.policy != string(scenario.Recall):
 		return usageError{fmt.Errorf("a flow of tonight is gone through prompted or by recall, not by %q", o.policy)}
 	case o.show:
@@ -292,7 +293,7 @@ func (t *session) wish() (practice.Wish, error) {
 				known = append(known, u.Name)
 			}
 		}
-		return wish, usageError{fmt.Errorf("%s has no phase %q; write one of %s", t.profile, o.phase, strings.Join(known, ", "))}
+		return wish, usageError{fmt.Errorf("%s has no phase %q; %s", t.profile, o.phase, fault.Suggest(o.phase, known))}
 	}
 	return wish, nil
 }

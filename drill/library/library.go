@@ -122,11 +122,20 @@ type Unknown struct {
 	Known []string // in order
 }
 
-// Error names what was asked for, the nearest known name if there is one, and all that are known.
+// mostNamed is of how many names all are told.
+const mostNamed = 12
+
+// Error names what was asked for, the nearest known name if there is one, and all that are known; of many the likeliest.
 func (e *Unknown) Error() string {
 	hint := ""
 	if near := fault.Nearest(e.Name, e.Known); near != "" {
 		hint = fmt.Sprintf("; did you mean %q?", near)
+	}
+	if len(e.Known) > mostNamed {
+		if hint == "" {
+			hint = fmt.Sprintf("; there are %d, as %s", len(e.Known), strings.Join(fault.Likeliest(e.Name, e.Known, 5), ", "))
+		}
+		return fmt.Sprintf("there is no %s %q%s; hornlark list has them all", e.Kind, e.Name, hint)
 	}
 	return fmt.Sprintf("there is no %s %q%s; there is %s", e.Kind, e.Name, hint, strings.Join(e.Known, ", "))
 }

@@ -7,6 +7,7 @@ import (
 	"unicode"
 
 	"hornlark/drill"
+	"hornlark/drill/fault"
 )
 
 // Layout is a national keyboard layout. A terminal sends the character that is printed on a key; the cockpit wants the
@@ -31,9 +32,16 @@ func ParseLayout(name string) (Layout, error) {
 	}
 	layout := Layout(strings.ToLower(name))
 	if !slices.Contains(Layouts(), layout) {
-		return "", fmt.Errorf("keyboard layout %q is not known: write qwerty, qwertz, azerty or dvorak", name)
+		return "", fmt.Errorf("keyboard layout %q is not known; %s", name, fault.Suggest(name, layoutNames()))
 	}
 	return layout, nil
+}
+
+func layoutNames() (names []string) {
+	for _, layout := range Layouts() {
+		names = append(names, string(layout))
+	}
+	return names
 }
 
 // rows are the keys by their US QWERTY labels, from top to bottom and from left to right. The other tables in this file
