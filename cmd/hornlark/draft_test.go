@@ -107,3 +107,60 @@ func TestDraftRefuses(t *testing.T) {
 		}
 	}
 }
+
+// From a checklist to a sitting: three commands.
+func TestFromAChecklistToASitting(t *testing.T) {
+	t.Setenv("HORNLARK_DATA", t.TempDir())
+	dir := t.TempDir()
+	list := filepath.Join("testdata", "brief", "list.txt")
+	for _, args := range [][]string{
+		{"draft", "procedure", list, "--profile", "dunlin-lt", "--out", filepath.Join(dir, "cabin.yaml"), "--name", "cabin"},
+		{"draft", "scenario", "--procedure", "cabin", "--with", dir, "--abnormal", "door-open@harness", "--name", "monday", "--out", filepath.Join(dir, "monday.yaml")},
+		{"draft", "abnormal", "--profile", "dunlin-lt", "--failure", "door.ajar", "--out", filepath.Join(dir, "door.yaml")},
+		{"check", dir},
+		{"drill", "monday", "--with", dir, "--answers", "perfect", "--virtual", "--seed", "1"},
+	} {
+		if status, out, said := inProcess(args...); status != exitPassed && args[0] != "drill" || status == exitUsage {
+			t.Fatalf("%v: status %d\n%s%s", args, status, out, said)
+		}
+	}
+}
+
+// What a scenario or an abnormal is asked for with is looked at before it is written.
+func TestDraftSkeletonsRefuse(t *testing.T) {
+	scenario, abnormal := []string{"draft", "scenario"}, []string{"draft", "abnormal"}
+	for _, c := range []struct {
+		of   []string
+		args string
+		says string
+	}{
+		{scenario, "", "add --procedure"},
+		{scenario, "--procedure dunlin-strat", `did you mean "dunlin-start"?`},
+		{scenario, "--procedure dunlin-start --policy recal", `did you mean "recall"?`},
+		{scenario, "--procedure dunlin-start --map non", `did you mean "none"?`},
+		{scenario, "--procedure dunlin-start --state hovr", `did you mean "hover"?`},
+		{scenario, "--procedure dunlin-start --abnormal hot-strat", `did you mean "hot-start"?`},
+		{scenario, "--procedure dunlin-start --abnormal turnstone-fire", "no abnormal for dunlin-lt"},
+		{scenario, "--procedure dunlin-start --abnormal hot-start@start-3", "no item of dunlin-start"},
+		{scenario, "--procedure dunlin-start --policy limits --abnormal hot-start", "nothing interrupts"},
+		{scenario, "--procedure dunlin-hover --policy alerts --abnormal hot-start@needles", "no item is asked"},
+		{scenario, "--procedure dunlin-start --name X", "not a short name"},
+		{abnormal, "", "add --profile"},
+		{abnormal, "--profile dunlin-lt", "add --failure"},
+		{abnormal, "--profile dunlin-lt --failure gen1.faild", `did you mean "gen1.failed"?`},
+		{abnormal, "--profile dunlin-tl --failure gen1.failed", `did you mean "dunlin-lt"?`},
+	} {
+		args := append(append([]string(nil), c.of...), strings.Fields(c.args)...)
+		if status, out, said := inProcess(args...); status != exitUsage || !strings.Contains(said, c.says) || out != "" {
+			t.Errorf("%v: status %d: %s%s", args, status, out, said)
+		}
+	}
+}
+
+// Alerts are nothing without something that goes wrong: all of the aircraft is drawn from, as far as there is room.
+func TestDraftedAlertsHaveAbnormals(t *testing.T) {
+	status, out, said := inProcess("draft", "scenario", "--procedure", "turnstone-hover", "--policy", "alerts", "--state", "hover")
+	if status != exitPassed || !strings.Contains(out, "  from: [turnstone-") {
+		t.Errorf("status %d: %s%s", status, out, said)
+	}
+}

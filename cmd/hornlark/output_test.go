@@ -42,6 +42,8 @@ var writers = []struct {
 	{"export csv", []string{"export", "--as", "csv", "--out"}, false},
 	{"export xapi", []string{"export", "--as", "xapi", "--out"}, false},
 	{"draft procedure", []string{"draft", "procedure", "brief/list.txt", "--profile", "dunlin-lt", "--out"}, false},
+	{"draft scenario", []string{"draft", "scenario", "--procedure", "brief", "--with", "brief", "--out"}, false},
+	{"draft abnormal", []string{"draft", "abnormal", "--profile", "whinchat-pt", "--failure", "battery.hot", "--out"}, false},
 }
 
 // place is somewhere to write to.
@@ -339,7 +341,7 @@ func TestStandardOutputIsFull(t *testing.T) {
 		{"debrief"}, {"debrief", "--json"}, {"debrief", "--html", "-"}, {"replay"}, {"progress"}, {"progress", "--html", "-"}, {"progress", "--csv", "-"}, {"ready", "--trainee", "kim"}, {"ready", "--trainee", "kim", "--json"},
 		{"export"}, {"export", "--as", "csv"}, {"export", "--as", "xapi"}, {"export", "--schema"}, {"export", "--out", "exported.json"},
 		{"import", "exported.json"}, {"voice", "words", "NR 100 %"}, {"voice", "render"}, {"phrases"}, {"completion", "bash"}, {"__complete", "show", ""},
-		{"draft"}, {"draft", "procedure", "brief/list.txt", "--profile", "dunlin-lt"},
+		{"draft"}, {"draft", "procedure", "brief/list.txt", "--profile", "dunlin-lt"}, {"draft", "scenario", "--procedure", "dunlin-start"}, {"draft", "abnormal", "--profile", "dunlin-lt", "--failure", "gen1.failed"},
 		{"forget", "kim", "--yes"},
 	} {
 		cmd := d.command(t.Context(), args...)

@@ -38,7 +38,7 @@ func (m *mapper) line(l Line, before []mapped) mapped {
 		return *done
 	}
 	var best *mapped
-	for _, try := range []func(Line) *mapped{m.captionsByName, m.asControl, m.asGauge, m.asCaption, m.asFact, m.asSeveral} {
+	for _, try := range []func(Line) *mapped{m.captionsByName, m.asControl, m.asGauge, m.asCaption, m.asFact, m.asSeveral, m.asControlWhen} {
 		if got := try(l); got != nil && got.problem == "" && (best == nil || got.like > best.like+1e-9) {
 			best = got
 		}
@@ -318,7 +318,11 @@ func (m *mapper) asCaption(l Line) *mapped {
 	if !ok {
 		return nil
 	}
-	return m.captionsOf(l.Challenge, on)
+	got := m.captionsOf(l.Challenge, on)
+	if families := m.nearest(l.Challenge, control); got != nil && len(families) > 0 && families[0][0].like >= got.like {
+		return nil // what has a switch by that name is not taken for a lamp
+	}
+	return got
 }
 
 func (m *mapper) captionsOf(name string, on bool) *mapped {
@@ -399,6 +403,21 @@ func (m *mapper) asSeveral(l Line) *mapped {
 		return nil
 	}
 	return all
+}
+
+// asControlWhen takes a line for a move of a control with the moment, or the purpose, behind a comma: "Collective, into the hover".
+func (m *mapper) asControlWhen(l Line) *mapped {
+	name, when, several := strings.Cut(l.Challenge, ",")
+	if !several || len(m.nearest(when, control)) > 0 {
+		return nil
+	}
+	got := m.asControl(Line{Challenge: name, Response: l.Response})
+	if got == nil || got.problem != "" || got.like < surely {
+		return nil
+	}
+	got.like *= surely
+	got.guess = fmt.Sprintf("taken for %s, whenever that is", got.about())
+	return got
 }
 
 // unmapped makes a confirm of a line: nothing looks at whether it is so.

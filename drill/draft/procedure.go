@@ -51,7 +51,7 @@ func Procedure(list *Checklist, prof *aircraft.Profile, o Options) *Drafted {
 	m := &mapper{prof: prof, things: thingsOf(prof)}
 	d := &Drafted{Kinds: map[procedure.Kind]int{}, Phases: len(list.Phases), Items: list.Count()}
 	file := strings.TrimSuffix(o.From, path.Ext(o.From))
-	d.Title = clip(cmp.Or(o.Title, list.Title, list.Phases[0].Title, capital(tidy(strings.Trim(file, "-"))), "Checklist"))
+	d.Title = clip(cmp.Or(o.Title, list.Title, sentence(list.Phases[0].Title), capital(tidy(strings.Trim(file, "-"))), "Checklist"))
 	d.Name = cmp.Or(o.Name, slug(file, ""), slug(d.Title, "checklist"))
 	w := &writer{}
 	w.comment("", "Drafted of %s for the %s, which never existed. The flight manual of a real aircraft decides what is done there, and in which order.",

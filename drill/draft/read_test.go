@@ -8,8 +8,8 @@ import (
 	"golang.org/x/text/encoding/charmap"
 )
 
-// shown is a checklist as the tests have it: a phase in brackets, then its lines.
-func shown(c *Checklist) string {
+// listed is a checklist as the tests have it: a phase in brackets, then its lines.
+func listed(c *Checklist) string {
 	var b strings.Builder
 	if c.Title != "" {
 		fmt.Fprintf(&b, "= %s\n", c.Title)
@@ -52,7 +52,7 @@ func TestRead(t *testing.T) {
 		list, err := Read([]byte(c.text), c.format)
 		if err != nil {
 			t.Errorf("%s: %v", c.name, err)
-		} else if got := shown(list); got != c.want {
+		} else if got := listed(list); got != c.want {
 			t.Errorf("%s:\n%s\nwant\n%s", c.name, got, c.want)
 		}
 	}
@@ -70,8 +70,8 @@ func TestReadsWindows1252(t *testing.T) {
 	}
 	a, errA := Read([]byte(text), Text)
 	b, errB := Read([]byte(old), Text)
-	if errA != nil || errB != nil || shown(a) != shown(b) || a.Count() != 3 {
-		t.Errorf("%v %v\n%s\n%s", errA, errB, shown(a), shown(b))
+	if errA != nil || errB != nil || listed(a) != listed(b) || a.Count() != 3 {
+		t.Errorf("%v %v\n%s\n%s", errA, errB, listed(a), listed(b))
 	}
 }
 

@@ -15,8 +15,8 @@ import (
 // alike are words that say the same of a control, each row beginning with the positions that profiles have for it. Common practice,
 // from memory, no source.
 var alike = [][]string{
-	{"on", "engaged", "armed", "selected", "connected"},
-	{"off", "disengaged", "disconnected"},
+	{"on", "engaged", "armed", "selected", "connected", "applied", "pressed", "press"},
+	{"off", "disengaged", "disconnected", "released", "release"},
 	{"open", "opened", "unlatched"},
 	{"closed", "close", "shut", "latched", "cutoff"},
 	{"fastened", "secure", "secured", "locked", "tight", "on"},
@@ -35,7 +35,7 @@ var alike = [][]string{
 	{"field", "qnh", "field pressure"},
 	{"flash", "flashing"},
 	{"rich", "full rich"},
-	{"cut-off", "cutoff", "idle cutoff"},
+	{"cut-off", "cutoff", "idle cutoff", "idle cut off"},
 	{"up", "lifted", "raised"},
 	{"down", "closed", "lowered"},
 	{"pushed", "in", "set"},
@@ -86,13 +86,19 @@ func position(c *aircraft.Control, response string) (name string, sure, ok bool)
 	if c.Travel != nil {
 		return notch(c, response)
 	}
+	if first, _, several := strings.Cut(response, ","); several {
+		if p, sure, ok := position(c, first); sure && ok {
+			return p, false, true // what is said beside it is not looked at
+		}
+	}
 	whole := plainWords(response)
+	asked := strings.Join(without(whole, lookWords), " ")
 	said := strings.Join(without(whole, small, lookWords), " ")
 	if said == "" {
 		said = strings.Join(whole, " ")
 	}
 	for _, p := range c.Positions {
-		if own := strings.Join(plainWords(p), " "); said == own || strings.Join(whole, " ") == own {
+		if own := strings.Join(plainWords(p), " "); said == own || asked == own {
 			return p, true, true
 		}
 	}
@@ -108,7 +114,7 @@ func position(c *aircraft.Control, response string) (name string, sure, ok bool)
 					break
 				}
 			}
-			if pass == 1 && within(said, strings.Join(plainWords(p), " ")) && !slices.Contains(hits, p) {
+			if pass == 1 && within(asked, strings.Join(plainWords(p), " ")) && !slices.Contains(hits, p) {
 				hits = append(hits, p)
 			}
 		}

@@ -24,7 +24,7 @@ var spellings = map[string]string{
 	"avi": "avionic", "adi": "horizon", "attitude": "horizon", "belts": "harness", "seatbelt": "harness", "door": "door", "canopy": "door",
 	"circuit": "", "breaker": "breaker", "cb": "breaker", "cht": "head temperature", "alts": "altimeter", "com": "radio", "comm": "radio",
 	"vhf": "radio", "oat": "oat", "tail": "tail", "chrono": "clock", "stopwatch": "clock", "fric": "friction", "warn": "warning",
-	"caut": "caution", "trim": "trim", "display": "screen", "gov": "governor", "idg": "generator",
+	"caut": "caution", "trim": "trim", "display": "screen", "gov": "governor", "idg": "generator", "l": "left", "lh": "left", "r": "right", "rh": "right",
 }
 
 // joined are words that stand in two pieces as often as in one.
@@ -36,7 +36,8 @@ var joined = strings.NewReplacer("anti-collision", "anticollision", "anti collis
 
 // filler says nothing about which control, gauge or caption is meant.
 var filler = []string{"the", "a", "an", "of", "to", "for", "in", "at", "is", "are", "be", "and", "or", "with", "switch", "switche", "selector", "button",
-	"knob", "handle", "all", "both", "each", "master", "no", "number", "gauge", "indication", "indicator", "reading", "again", "if", "fitted"}
+	"knob", "handle", "all", "both", "each", "master", "no", "number", "gauge", "indication", "indicator", "reading", "again", "if", "fitted",
+	"check", "confirm", "verify"}
 
 // ones are the numbers that are spoken in one word.
 var ones = strings.Fields("zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen")
@@ -47,20 +48,25 @@ var tens = strings.Fields("twenty thirty forty fifty sixty seventy eighty ninety
 // tokens are the words of a text, in small letters, short forms spelt out, numbers in digits.
 func tokens(text string) []string {
 	text = joined.Replace(strings.ToLower(text))
-	var out []string
+	var pieces []string
 	for _, word := range strings.FieldsFunc(text, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) }) {
 		for _, w := range apart(word) {
 			w = stem(w)
-			if s, ok := spellings[w]; ok {
-				out = append(out, strings.Fields(s)...)
-			} else if n := slices.Index(ones, w); n >= 0 {
-				out = append(out, strconv.Itoa(n))
-			} else {
-				out = append(out, w)
+			if n := slices.Index(ones, w); n >= 0 {
+				w = strconv.Itoa(n)
 			}
+			pieces = append(pieces, w)
 		}
 	}
-	return initials(out)
+	var out []string
+	for _, w := range initials(pieces) {
+		if s, ok := spellings[w]; ok {
+			out = append(out, strings.Fields(s)...)
+		} else {
+			out = append(out, w)
+		}
+	}
+	return out
 }
 
 // apart parts a word from the number behind it, as in "gen1"; N1 and N2 are words.
