@@ -34,8 +34,9 @@ func TestManySittings(t *testing.T) {
 		sittings = n
 	}
 	few, many := t.TempDir(), t.TempDir()
-	keepMany(t, few, sittings/10)
-	keepMany(t, many, sittings)
+	const hover = "testdata/short/hover-scenario.yaml"
+	keepMany(t, few, hover, 1, sittings/10)
+	keepMany(t, many, hover, 1, sittings)
 	for _, args := range [][]string{{"export"}, {"export", "--as", "csv"}} {
 		small, large := exported(t, few, args), exported(t, many, args)
 		t.Logf("%v of %d sittings: first bytes after %v, %.0f MB in %v, %d MB of memory; of a tenth of them %d MB", args, sittings,
@@ -194,15 +195,20 @@ func exported(t *testing.T, data string, args []string) (e exportRun) {
 	return e
 }
 
-// keepMany keeps one sitting, and copies it in the database as often as is wanted, each with a uid and a start of its own.
-func keepMany(t *testing.T, folder string, n int) {
+// keepMany keeps one sitting, and copies it in the database as often as is wanted, each with a uid and a start of its own, in turn by so many trainees.
+func keepMany(t testing.TB, folder, scenario string, trainees, n int) {
 	t.Helper()
-	one := made{data: folder, scenario: filepath.Join("testdata", "short", "hover-scenario.yaml"), trainee: "kim", version: "test", started: time.Date(2020, 1, 1, 8, 0, 0, 0, time.UTC)}
+	one := made{data: folder, scenario: scenario, trainee: "trainee 0", version: "test", started: time.Date(2020, 1, 1, 8, 0, 0, 0, time.UTC)}
 	if err := one.keep(); err != nil {
 		t.Fatal(err)
 	}
 	db := openPlain(filepath.Join(folder, "hornlark.db"))
 	defer db.Close()
+	for k := 1; k < trainees; k++ {
+		if _, err := db.Exec("INSERT INTO trainee (name) VALUES (?)", fmt.Sprintf("trainee %d", k)); err != nil {
+			t.Fatal(err)
+		}
+	}
 	columns := func(table string) (list string) {
 		rows, err := db.Query("SELECT name FROM pragma_table_info('" + table + "')")
 		if err != nil {
@@ -219,6 +225,8 @@ func keepMany(t *testing.T, folder string, n int) {
 				name = "n.i"
 			case table == "sitting" && name == "uid":
 				name = "printf('MANY%08d', n.i)"
+			case table == "sitting" && name == "trainee":
+				name = fmt.Sprintf("(SELECT id FROM trainee WHERE name = printf('trainee %%d', n.i %% %d))", trainees)
 			case name == "started_ns" || name == "ended_ns": // a minute after the one before
 				name = "s." + name + " + n.i * 60000000000"
 			case name == "sitting":

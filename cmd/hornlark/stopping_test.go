@@ -33,9 +33,7 @@ func TestEveryCommandStops(t *testing.T) {
 		t.Skip("it keeps thousands of sittings first")
 	}
 	folder := t.TempDir()
-	if err := makeHistory(folder, 1000); err != nil {
-		t.Fatal(err)
-	}
+	makeHistory(t, folder, 4000)
 	whole := filepath.Join(folder, "whole.json")
 	var problems bytes.Buffer
 	t.Setenv("HORNLARK_DATA", folder)
