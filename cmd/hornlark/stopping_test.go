@@ -33,7 +33,7 @@ func TestEveryCommandStops(t *testing.T) {
 		t.Skip("it keeps thousands of sittings first")
 	}
 	folder := t.TempDir()
-	makeHistory(t, folder, 4000)
+	makeHistory(t, folder, 2000)
 	whole := filepath.Join(folder, "whole.json")
 	var problems bytes.Buffer
 	t.Setenv("HORNLARK_DATA", folder)
@@ -73,6 +73,10 @@ func TestEveryCommandStops(t *testing.T) {
 		{"export xapi to a file", []string{"export", "--as", "xapi", "--out", exported}, 1500 * time.Millisecond},
 		{"import", []string{"import", whole}, 2 * time.Second},
 		{"import from a pipe", []string{"import", pipe}, 500 * time.Millisecond},
+		{"progress", []string{"progress"}, 200 * time.Millisecond},
+		{"ready", []string{"ready", "--trainee", "trainee 3"}, 500 * time.Millisecond},
+		{"plan", []string{"plan", "--trainee", "trainee 3", "--by", soon}, 200 * time.Millisecond},
+		{"tonight", []string{"tonight", "--show", "--trainee", "trainee 3"}, 200 * time.Millisecond},
 		{"check", []string{"check", many}, time.Second},
 		{"check --sheet", []string{"check", "--sheet", many}, time.Second},
 		{"a silent sitting", append([]string{"drill", "--answers", "perfect", "--silent"}, briefly("hover")...), 3 * time.Second},
