@@ -32,13 +32,13 @@ type draftOptions struct {
 func newDraft(s streams) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "draft",
-		Short: "Draft documents of your own: a procedure of a checklist, scenarios and abnormals to begin with",
+		Short: "Draft documents of your own: a procedure of a checklist; scenarios, abnormals and profiles to begin with",
 		Long: `Drafts documents to go on with. What it writes passes "hornlark check" as it is, and says in comments what was guessed
 and what is left to be written.`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
-	c.AddCommand(newDraftProcedure(s), newDraftScenario(s), newDraftAbnormal(s))
+	c.AddCommand(newDraftProcedure(s), newDraftScenario(s), newDraftAbnormal(s), newDraftProfile(s))
 	for _, sub := range c.Commands() {
 		asUsage(sub)
 	}

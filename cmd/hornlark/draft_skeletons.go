@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -200,6 +201,60 @@ func (o *draftOptions) abnormal(ctx context.Context, of draft.AbnormalOptions) e
 	document, err := draft.Abnormal(prof, of)
 	if err != nil {
 		return err
+	}
+	return o.keep(ctx, document)
+}
+
+func newDraftProfile(s streams) *cobra.Command {
+	o := &draftOptions{streams: s}
+	var title string
+	c := &cobra.Command{
+		Use:   "profile --like PROFILE --name NAME",
+		Short: "Write a profile to begin with, made of another one",
+		Long: `Writes a profile to begin with: another one, all its comments included, with a name and a title of its own. It passes
+"hornlark check" as it is, which flies it by its data sheet, and is then changed piece by piece.`,
+		Example: `  hornlark draft profile --like turnstone-st --name plover-st --title "Plover ST" --out my/plover.yaml`,
+		Args:    cobra.NoArgs,
+		RunE:    func(c *cobra.Command, _ []string) error { return o.profileLike(c.Context(), title) },
+	}
+	o.flags(c)
+	c.Flags().StringVar(&o.profile, "like", "", "the profile that it is made of")
+	c.Flags().StringVar(&title, "title", "", "its name on a screen (default: made of --name)")
+	must(c.RegisterFlagCompletionFunc("like", flagNames(library.Profile)))
+	return c
+}
+
+func (o *draftOptions) profileLike(ctx context.Context, title string) error {
+	if err := o.checkName(); err != nil {
+		return err
+	}
+	var faults fault.List
+	if faults.OptionalLine("--title", "title", title); len(faults) > 0 {
+		return usageError{faults}
+	}
+	lib, err := openLibrary(o.own)
+	if err != nil {
+		return err
+	}
+	switch names := profileNames(lib); {
+	case o.profile == "":
+		return usageError{fmt.Errorf("of which profile is it made? add --like with a name; %s", fault.Suggest("", names))}
+	case o.name == "":
+		return usageError{errors.New("what is it called? add --name with a short name of its own, as in --name plover-st")}
+	case slices.Contains(names, o.name):
+		return usageError{fmt.Errorf("there is a profile %s already; give it a name of its own", o.name)}
+	}
+	like, err := lib.Profile(o.profile)
+	if err != nil {
+		return usageError{err}
+	}
+	text, err := lib.ProfileText(o.profile)
+	if err != nil {
+		return usageError{err}
+	}
+	document, err := draft.Profile(text, like, draft.Options{Name: o.name, Title: title})
+	if err != nil {
+		return usageError{fmt.Errorf("nothing can be made of %s: %w; copy its file and change it by hand", o.profile, err)}
 	}
 	return o.keep(ctx, document)
 }

@@ -128,7 +128,7 @@ func TestFromAChecklistToASitting(t *testing.T) {
 
 // What a scenario or an abnormal is asked for with is looked at before it is written.
 func TestDraftSkeletonsRefuse(t *testing.T) {
-	scenario, abnormal := []string{"draft", "scenario"}, []string{"draft", "abnormal"}
+	scenario, abnormal, profile := []string{"draft", "scenario"}, []string{"draft", "abnormal"}, []string{"draft", "profile"}
 	for _, c := range []struct {
 		of   []string
 		args string
@@ -145,6 +145,12 @@ func TestDraftSkeletonsRefuse(t *testing.T) {
 		{scenario, "--procedure dunlin-start --policy limits --abnormal hot-start", "nothing interrupts"},
 		{scenario, "--procedure dunlin-hover --policy alerts --abnormal hot-start@needles", "no item is asked"},
 		{scenario, "--procedure dunlin-start --name X", "not a short name"},
+		{profile, "", "add --like"},
+		{profile, "--like dunlin-lt", "add --name"},
+		{profile, "--like dunlin-tl --name mine", `did you mean "dunlin-lt"?`},
+		{profile, "--like dunlin-lt --name whinchat-pt", "a profile whinchat-pt already"},
+		{profile, "--like dunlin-lt --name Mine", "not a short name"},
+		{profile, "--like dunlin-lt --name mine --title " + strings.Repeat("x", 130), "130 characters"},
 		{abnormal, "", "add --profile"},
 		{abnormal, "--profile dunlin-lt", "add --failure"},
 		{abnormal, "--profile dunlin-lt --failure gen1.faild", `did you mean "gen1.failed"?`},
@@ -162,5 +168,23 @@ func TestDraftedAlertsHaveAbnormals(t *testing.T) {
 	status, out, said := inProcess("draft", "scenario", "--procedure", "turnstone-hover", "--policy", "alerts", "--state", "hover")
 	if status != exitPassed || !strings.Contains(out, "  from: [turnstone-") {
 		t.Errorf("status %d: %s%s", status, out, said)
+	}
+}
+
+// A profile that is made of a built-in one passes the check, which flies it, and a checklist can be laid on it.
+func TestDraftedProfilesFly(t *testing.T) {
+	for _, like := range []string{"dunlin-lt", "turnstone-st", "whinchat-pt"} {
+		dir := t.TempDir()
+		path := filepath.Join(dir, "mine.yaml")
+		if status, _, said := inProcess("draft", "profile", "--like", like, "--name", "mine", "--title", "Mine ST", "--out", path); status != exitPassed || said != "" {
+			t.Fatalf("%s: status %d: %s", like, status, said)
+		}
+		if status, said := checked(path); status != exitPassed {
+			t.Errorf("%s: %s", like, said)
+		}
+		status, out, said := inProcess("draft", "procedure", filepath.Join("testdata", "brief", "list.txt"), "--profile", "mine", "--with", dir)
+		if status != exitPassed || !strings.Contains(out, "profile: mine\n") || !strings.Contains(said, "mapped: 2 set") {
+			t.Errorf("%s: status %d: %s%s", like, status, said, out)
+		}
 	}
 }

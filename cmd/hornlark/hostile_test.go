@@ -157,6 +157,7 @@ phases:
 			{"draft", "procedure", list, "--profile", "mine-lt", "--with", dir}, {"draft", "procedure", list, "--profile", h.text}, {"draft", "procedure", list, "--profile", "dunlin-lt", "--as", h.text},
 			{"draft", "procedure", list, "--profile", "dunlin-lt", "--name", h.text}, {"draft", "procedure", h.text, "--profile", "dunlin-lt"}, {"draft", h.text},
 			{"draft", "scenario", "--procedure", "mine", "--with", dir}, {"draft", "scenario", "--procedure", h.text}, {"draft", "scenario", "--procedure", "dunlin-start", "--policy", h.text, "--map", h.text, "--state", h.text, "--abnormal", h.text},
+			{"draft", "profile", "--like", "mine-lt", "--with", dir, "--name", "yours"}, {"draft", "profile", "--like", "dunlin-lt", "--name", "yours", "--title", h.text}, {"draft", "profile", "--like", h.text, "--name", h.text},
 			{"draft", "abnormal", "--profile", "mine-lt", "--with", dir, "--failure", "gen1.failed"}, {"draft", "abnormal", "--profile", "dunlin-lt", "--failure", h.text}, {"draft", "abnormal", "--profile", h.text, "--name", h.text},
 			{"sound", "--level", h.text}, {"trace", h.text, "--csv", h.text}, {"__complete", "show", h.text}, {"help", h.text},
 		} {

@@ -43,6 +43,7 @@ var writers = []struct {
 	{"export xapi", []string{"export", "--as", "xapi", "--out"}, false},
 	{"draft procedure", []string{"draft", "procedure", "brief/list.txt", "--profile", "dunlin-lt", "--out"}, false},
 	{"draft scenario", []string{"draft", "scenario", "--procedure", "brief", "--with", "brief", "--out"}, false},
+	{"draft profile", []string{"draft", "profile", "--like", "dunlin-lt", "--name", "mine", "--out"}, false},
 	{"draft abnormal", []string{"draft", "abnormal", "--profile", "whinchat-pt", "--failure", "battery.hot", "--out"}, false},
 }
 
@@ -341,7 +342,7 @@ func TestStandardOutputIsFull(t *testing.T) {
 		{"debrief"}, {"debrief", "--json"}, {"debrief", "--html", "-"}, {"replay"}, {"progress"}, {"progress", "--html", "-"}, {"progress", "--csv", "-"}, {"ready", "--trainee", "kim"}, {"ready", "--trainee", "kim", "--json"},
 		{"export"}, {"export", "--as", "csv"}, {"export", "--as", "xapi"}, {"export", "--schema"}, {"export", "--out", "exported.json"},
 		{"import", "exported.json"}, {"voice", "words", "NR 100 %"}, {"voice", "render"}, {"phrases"}, {"completion", "bash"}, {"__complete", "show", ""},
-		{"draft"}, {"draft", "procedure", "brief/list.txt", "--profile", "dunlin-lt"}, {"draft", "scenario", "--procedure", "dunlin-start"}, {"draft", "abnormal", "--profile", "dunlin-lt", "--failure", "gen1.failed"},
+		{"draft"}, {"draft", "procedure", "brief/list.txt", "--profile", "dunlin-lt"}, {"draft", "scenario", "--procedure", "dunlin-start"}, {"draft", "profile", "--like", "dunlin-lt", "--name", "mine"}, {"draft", "abnormal", "--profile", "dunlin-lt", "--failure", "gen1.failed"},
 		{"forget", "kim", "--yes"},
 	} {
 		cmd := d.command(t.Context(), args...)

@@ -464,6 +464,16 @@ func (l *Library) Profile(name string) (*aircraft.Profile, error) {
 	return e.doc, err
 }
 
+// ProfileText is the document of a profile as it was written, its comments included, with line ends that are \n; the error is an
+// *Unknown.
+func (l *Library) ProfileText(name string) (string, error) {
+	e, err := l.profiles.get(Profile, name)
+	if err != nil {
+		return "", err
+	}
+	return e.source.text, nil
+}
+
 // Procedure finds a procedure; the error is an *Unknown.
 func (l *Library) Procedure(name string) (*procedure.Procedure, error) {
 	e, err := l.procedures.get(Procedure, name)
