@@ -23,17 +23,29 @@ look-alikes too.
 
 With WHAT it lists everything of an aircraft that can be written in documents, each with a sentence and a line of YAML:
 ` + kindsOfWords() + `.
-Words after that narrow it down to the entries in which all of them stand.`,
+Words after that narrow it down to the entries in which all of them stand.
+
+"list fields KIND" lists every field that documents of a kind may have, with its type and range, whether it is needed, and what it is
+for: ` + kindsOfDocuments() + `. Without KIND it is all of them.`,
 		Example: `  hornlark list
   hornlark list --with my
   hornlark list --reveal
   hornlark list failures --profile dunlin-lt
   hornlark list indications oil --profile my/profile.yaml
-  hornlark list tones`,
+  hornlark list tones
+  hornlark list fields abnormal
+  hornlark list fields profile rotor
+  hornlark list fields --markdown`,
 		RunE: func(_ *cobra.Command, args []string) error {
 			lib, err := openLibrary(o.own)
 			if err != nil {
 				return err
+			}
+			if o.markdown && (len(args) == 0 || args[0] != fieldsList) {
+				return usageError{errors.New("--markdown is for the fields: hornlark list fields --markdown")}
+			}
+			if len(args) > 0 && args[0] == fieldsList {
+				return o.fields(s.out, args[1:])
 			}
 			if len(args) > 0 {
 				return o.words(s.out, lib, glossary.Kind(args[0]), args[1:])
@@ -49,6 +61,12 @@ Words after that narrow it down to the entries in which all of them stand.`,
 				for _, k := range glossary.Kinds() {
 					names = append(names, string(k))
 				}
+				names = append(names, fieldsList)
+			}
+			if len(args) == 1 && args[0] == fieldsList {
+				for _, k := range library.Kinds() {
+					names = append(names, string(k))
+				}
 			}
 			return names, cobra.ShellCompDirectiveNoFileComp
 		},
@@ -57,6 +75,7 @@ Words after that narrow it down to the entries in which all of them stand.`,
 	c.Flags().BoolVar(&o.reveal, "reveal", false, "list abnormals and look-alikes too")
 	c.Flags().StringVar(&o.profile, "profile", "", "the aircraft whose words are listed: a name, or the file of one")
 	c.Flags().BoolVar(&o.json, "json", false, "give the list as one JSON object")
+	c.Flags().BoolVar(&o.markdown, "markdown", false, "give the fields as tables in Markdown")
 	must(c.RegisterFlagCompletionFunc("profile", func(c *cobra.Command, _ []string, begun string) ([]string, cobra.ShellCompDirective) {
 		return completeNames(library.Profile)(c, nil, begun)
 	}))

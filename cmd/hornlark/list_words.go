@@ -21,6 +21,7 @@ type listOptions struct {
 	own          []string
 	profile      string
 	reveal, json bool
+	markdown     bool
 }
 
 // kindsOfWords names what there is to list of an aircraft.
@@ -40,6 +41,7 @@ func (o *listOptions) words(out io.Writer, lib *library.Library, kind glossary.K
 		for _, k := range glossary.Kinds() {
 			known = append(known, string(k))
 		}
+		known = append(known, fieldsList)
 		return usageError{fmt.Errorf("there is no list of %q; %s", kind, fault.Suggest(string(kind), known))}
 	}
 	p, err := o.whose(lib, kind)

@@ -122,6 +122,35 @@ func TestEveryNameOfConditionsIsListed(t *testing.T) {
 	}
 }
 
+// The fields are read on a terminal of 80 columns, and every one has a sentence and says what is written.
+func TestListedFieldsFit(t *testing.T) {
+	for line := range strings.Lines(listed(t, "fields")) {
+		if n := utf8.RuneCountInString(strings.TrimSuffix(line, "\n")); n > listWidth {
+			t.Errorf("%d columns: %s", n, line)
+		}
+	}
+	count := 0
+	for _, kind := range library.Kinds() {
+		seen := map[string]bool{}
+		for _, f := range library.Fields(kind) {
+			count++
+			if !strings.HasSuffix(f.About, ".") || f.Type == "" || seen[f.Path] {
+				t.Errorf("%s: %+v", kind, f)
+			}
+			seen[f.Path] = true
+		}
+	}
+	page := listed(t, "fields", "--markdown")
+	if rows := strings.Count(page, "\n| `"); rows != count {
+		t.Errorf("%d rows of Markdown for %d fields", rows, count)
+	}
+	for line := range strings.Lines(page) {
+		if bars := strings.Count(strings.ReplaceAll(line, `\|`, ""), "|"); bars != 0 && bars != 4 {
+			t.Errorf("a row of %d bars: %s", bars, line)
+		}
+	}
+}
+
 // Lists are read on a terminal of 80 columns, and by programs.
 func TestListedWordsFitAndParse(t *testing.T) {
 	for _, profile := range []string{"dunlin-lt", "turnstone-st", "whinchat-pt"} {

@@ -13,7 +13,7 @@ import "time"
 // have names of their own.
 type Expected struct {
 	Weather *Weather       `yaml:"weather"` // of all runs; left out: the standard day at sea level, 15 °C and no wind
-	Runs    map[string]Run `yaml:"runs"`    // by name; datasheet.RunNames tells which figures are taken from which
+	Runs    map[string]Run `yaml:"runs"`    // by name: start, engage, flight, lift_off, power_loss, magneto, cool_down, shutdown and braked are measured in; others are gone on from
 
 	// From the run "start": from cold and dark to a steady idle of the engine that is started first.
 	LightOffS   *float64 `yaml:"light_off_s" range:"0..120"`    // from the starter to the flame, or the first bang
@@ -28,7 +28,7 @@ type Expected struct {
 	OilRiseS    *float64 `yaml:"oil_rise_s" range:"0..600"`     // from the starter until the oil pressure gauge is in its green band
 
 	// From the run "engage" of a piston engine: the belt.
-	BeltTightS *float64 `yaml:"belt_tight_s" range:"0..600"`
+	BeltTightS *float64 `yaml:"belt_tight_s" range:"0..600"` // piston; from the beginning of the run "engage" until the belt is tight
 
 	// From the run "flight": from idle to a steady flight setting on the ground.
 	TimeToFlightS *float64 `yaml:"time_to_flight_s" range:"0..600"` // until NR is as good as at its steady value
@@ -49,20 +49,20 @@ type Expected struct {
 	MagDropS *float64 `yaml:"mag_drop_s" range:"0..60"` // until nine tenths of that are gone
 
 	// From the run "cool_down", which begins as the engine is taken back to idle: seconds and °C of TOT, or of the heads.
-	CoolDownTemp Curve `yaml:"cool_down_temp" range:"-50..2000"`
+	CoolDownTemp Curve `yaml:"cool_down_temp" range:"-50..2000"` // seconds in the run "cool_down", and °C of TOT or of the heads
 
 	// From the run "shutdown", which begins as the fuel is shut off.
 	AfterShutdownTemp Curve    `yaml:"after_shutdown_temp" range:"-50..2000"` // seconds and °C, as above
 	RundownS          *float64 `yaml:"rundown_s" range:"0..1200"`             // until the rotor stands, by itself
 
 	// From the run "braked", which begins likewise; the rotor brake goes on in it.
-	RundownBrakedS *float64 `yaml:"rundown_braked_s" range:"0..1200"`
+	RundownBrakedS *float64 `yaml:"rundown_braked_s" range:"0..1200"` // until the rotor stands, with its brake
 }
 
 // Run is a stretch of flying by the book, without anybody who is late or forgets.
 type Run struct {
-	From  string    `yaml:"from"` // the run that it goes on from, or a state of the profile; empty is cold and dark
-	Moves []RunMove `yaml:"moves"`
+	From  string    `yaml:"from"`  // the run that it goes on from, or a state of the profile; empty is cold and dark
+	Moves []RunMove `yaml:"moves"` // what is done, in order
 }
 
 // RunMove is one move of a run: hands first, then what fails, then waiting for a condition, then letting time pass.

@@ -4,17 +4,17 @@ import "time"
 
 // Profile is one fictional aircraft, as data: what its cockpit holds and the figures of its systems.
 type Profile struct {
-	Name     string    `yaml:"name"`  // short name, as on the command line
-	Title    string    `yaml:"title"` // name on a screen
-	About    string    `yaml:"about"` // a paragraph; says that the aircraft never existed
-	By       string    `yaml:"by"`    // who made it and answers for its figures; empty over those that are built in
-	Controls []Control `yaml:"controls"`
-	Gauges   []Gauge   `yaml:"gauges"`
-	Captions []Caption `yaml:"captions"`
-	Alerts   []Alert   `yaml:"alerts"`
-	Outside  []Fact    `yaml:"outside"` // what is to be seen through the window
-	States   []State   `yaml:"states"`  // ways to begin other than cold and dark
-	Systems  Systems   `yaml:"systems"` // figures of the model
+	Name     string    `yaml:"name"`     // short name, as on the command line
+	Title    string    `yaml:"title"`    // name on a screen
+	About    string    `yaml:"about"`    // a paragraph; says that the aircraft never existed
+	By       string    `yaml:"by"`       // who made it and answers for its figures; empty over those that are built in
+	Controls []Control `yaml:"controls"` // everything that a hand moves
+	Gauges   []Gauge   `yaml:"gauges"`   // everything that is read
+	Captions []Caption `yaml:"captions"` // lights with words on them
+	Alerts   []Alert   `yaml:"alerts"`   // everything that sounds
+	Outside  []Fact    `yaml:"outside"`  // what is to be seen through the window
+	States   []State   `yaml:"states"`   // ways to begin other than cold and dark
+	Systems  Systems   `yaml:"systems"`  // figures of the model
 
 	Inspections []Inspection `yaml:"inspections"` // limits whose passing means an inspection
 	Expected    *Expected    `yaml:"expected"`    // its data sheet: what the model is held to
@@ -39,39 +39,39 @@ const (
 
 // Control is something that a hand moves. It has either Positions or Travel.
 type Control struct {
-	ID        string        `yaml:"id"`
-	Name      string        `yaml:"name"` // as the panel labels it, at most 12 characters
-	Key       string        `yaml:"key"`  // by its label on a US QWERTY keyboard; says the zone too
-	Positions []string      `yaml:"positions"`
-	Travel    *Travel       `yaml:"travel"`
-	Start     string        `yaml:"start"`   // position when cold and dark; empty is the first
-	Locked    string        `yaml:"locked"`  // condition under which it cannot be moved: a guard is down, a latch is in; empty is never
-	Springs   time.Duration `yaml:"springs"` // returns to the first position by itself after this time; zero: stays
+	ID        string        `yaml:"id"`                     // its name in documents
+	Name      string        `yaml:"name"`                   // as the panel labels it, at most 12 characters
+	Key       string        `yaml:"key"`                    // by its label on a US QWERTY keyboard; says the zone too
+	Positions []string      `yaml:"positions"`              // what they are called, in the order in which a press goes through them
+	Travel    *Travel       `yaml:"travel"`                 // of a lever, instead of positions
+	Start     string        `yaml:"start"`                  // position when cold and dark; empty is the first
+	Locked    string        `yaml:"locked"`                 // condition under which it cannot be moved: a guard is down, a latch is in; empty is never
+	Springs   time.Duration `yaml:"springs" range:"0s..1m"` // returns to the first position by itself after this time; left out: it stays
 }
 
 // Travel is the movement of a lever: equal notches from From to To.
 type Travel struct {
-	From float64 `yaml:"from"`
-	To   float64 `yaml:"to"`
-	Step float64 `yaml:"step"`
-	Unit string  `yaml:"unit"`
+	From float64 `yaml:"from"` // value of the first notch
+	To   float64 `yaml:"to"`   // value of the last notch
+	Step float64 `yaml:"step"` // from one notch to the next
+	Unit string  `yaml:"unit"` // of the values
 }
 
 // Gauge shows one indication of the model.
 type Gauge struct {
-	ID         string  `yaml:"id"`
-	Name       string  `yaml:"name"`        // as the panel labels it, at most 8 characters
-	Spoken     string  `yaml:"spoken"`      // as the crew says it
-	Unit       string  `yaml:"unit"`        // of the scale and of the reading
-	Indication string  `yaml:"indication"`  // of the model; empty is the gauge's id
-	Min        float64 `yaml:"min"`         // lower end of the scale
-	Max        float64 `yaml:"max"`         // upper end of the scale
-	Decimals   int     `yaml:"decimals"`    // shown
-	Tolerance  float64 `yaml:"tolerance"`   // either side of the true value, for a reading to be right
-	Bands      []Band  `yaml:"bands"`       // in order, without gaps
-	Shown      string  `yaml:"shown"`       // condition for the gauge to be alive; empty is always
-	Armed      string  `yaml:"armed"`       // condition for leaving the green band to be a cue; empty is always
-	BandsWhile string  `yaml:"bands_while"` // condition for the bands to say anything about the reading; empty is always
+	ID         string  `yaml:"id"`                    // its name in documents; that of the indication it shows, unless indication says otherwise
+	Name       string  `yaml:"name"`                  // as the panel labels it, at most 8 characters
+	Spoken     string  `yaml:"spoken"`                // as the crew says it
+	Unit       string  `yaml:"unit"`                  // of the scale and of the reading
+	Indication string  `yaml:"indication"`            // of the model; empty is the gauge's id
+	Min        float64 `yaml:"min"`                   // lower end of the scale
+	Max        float64 `yaml:"max"`                   // upper end of the scale
+	Decimals   int     `yaml:"decimals" range:"0..3"` // shown
+	Tolerance  float64 `yaml:"tolerance"`             // either side of the true value, for a reading to be right
+	Bands      []Band  `yaml:"bands"`                 // in order, without gaps
+	Shown      string  `yaml:"shown"`                 // condition for the gauge to be alive; empty is always
+	Armed      string  `yaml:"armed"`                 // condition for leaving the green band to be a cue; empty is always
+	BandsWhile string  `yaml:"bands_while"`           // condition for the bands to say anything about the reading; empty is always
 }
 
 // Colour is what a band, or a caption, means: 14 CFR 27.1549 for markings, 27.1322 for lights.
@@ -87,9 +87,9 @@ const (
 
 // Band is a part of a gauge's scale. A value on the boundary of a red band is in it.
 type Band struct {
-	From   float64 `yaml:"from"`
-	To     float64 `yaml:"to"`
-	Colour Colour  `yaml:"colour"`
+	From   float64 `yaml:"from"`   // where it begins, in the unit of the gauge
+	To     float64 `yaml:"to"`     // where it ends
+	Colour Colour  `yaml:"colour"` // what a reading in it means
 }
 
 // Level is how urgent an alert is: 14 CFR 27.1322, with the three levels of 25.1322.
@@ -104,20 +104,20 @@ const (
 
 // Caption is a light with words on it.
 type Caption struct {
-	ID    string        `yaml:"id"`
-	Text  string        `yaml:"text"` // as it is lit, at most 12 characters
-	Level Level         `yaml:"level"`
-	When  string        `yaml:"when"`  // condition for it to be lit
-	After time.Duration `yaml:"after"` // the condition has to hold for this long
-	Latch bool          `yaml:"latch"` // once lit, lit until the battery goes off
+	ID    string        `yaml:"id"`                   // its name in documents
+	Text  string        `yaml:"text"`                 // as it is lit, at most 12 characters
+	Level Level         `yaml:"level"`                // how urgent it is, and so its colour
+	When  string        `yaml:"when"`                 // condition for it to be lit
+	After time.Duration `yaml:"after" range:"0s..1m"` // the condition has to hold for this long
+	Latch bool          `yaml:"latch"`                // once lit, lit until the battery goes off
 }
 
 // Alert is something that sounds.
 type Alert struct {
-	ID       string `yaml:"id"`
-	Name     string `yaml:"name"`
-	Tone     string `yaml:"tone"` // of the sounds: low-nr, high-nr, engine-out, fire, gong, caution, advisory
-	Level    Level  `yaml:"level"`
+	ID       string `yaml:"id"`       // its name in documents
+	Name     string `yaml:"name"`     // what it is called on the screen
+	Tone     string `yaml:"tone"`     // of the sounds: low-nr, high-nr, engine-out, fire, gong, caution, advisory
+	Level    Level  `yaml:"level"`    // how urgent it is
 	When     string `yaml:"when"`     // condition for it to sound; new_warning and new_caution hold for one step
 	Once     bool   `yaml:"once"`     // sounds once for each time that the condition comes true; otherwise as long as it holds
 	Silenced bool   `yaml:"silenced"` // can be silenced before its cause is corrected: 14 CFR 27.33(e)(4)
@@ -127,7 +127,7 @@ type Alert struct {
 
 // Fact is something outside the cockpit that is either so or not.
 type Fact struct {
-	ID   string `yaml:"id"`
+	ID   string `yaml:"id"`    // its name in documents
 	True string `yaml:"true"`  // what is seen when it is so
 	Not  string `yaml:"false"` // what is seen when it is not
 	So   bool   `yaml:"so"`    // how it begins
@@ -136,28 +136,28 @@ type Fact struct {
 
 // State is a way to begin: the controls are moved, in order, and the model runs until it has settled.
 type State struct {
-	Name  string `yaml:"name"`
-	Moves []Move `yaml:"moves"`
+	Name  string `yaml:"name"`  // short name, by which a scenario begins in it
+	Moves []Move `yaml:"moves"` // what is done, in order, from cold and dark
 }
 
 // Move puts controls into positions and lets time pass.
 type Move struct {
-	Set  Settings      `yaml:"set"`  // in this order
-	Wait time.Duration `yaml:"wait"` // model time afterwards
+	Set  Settings      `yaml:"set"`                  // in this order
+	Wait time.Duration `yaml:"wait" range:"0s..20m"` // model time afterwards
 }
 
 // Inspection is a limit beyond which the aircraft has to be inspected before anybody flies it: a sitting that passes it is over.
 type Inspection struct {
-	ID   string        `yaml:"id"`
-	When string        `yaml:"when"` // condition under which it has been passed
-	For  time.Duration `yaml:"for"`  // without a break
-	Text string        `yaml:"text"` // what has to be inspected, and why
+	ID   string        `yaml:"id"`                  // its name in results
+	When string        `yaml:"when"`                // condition under which it has been passed
+	For  time.Duration `yaml:"for" range:"0s..10m"` // without a break
+	Text string        `yaml:"text"`                // what has to be inspected, and why
 }
 
 // Weather is the air at the base.
 type Weather struct {
-	OAT      float64 `yaml:"oat"`               // outside air temperature, degrees Celsius
-	Altitude float64 `yaml:"pressure_altitude"` // feet
-	Tailwind float64 `yaml:"tailwind"`          // knots from behind; negative is a headwind
-	Humidity float64 `yaml:"humidity"`          // relative, %; from 40 up a carburettor may ice
+	OAT      float64 `yaml:"oat" range:"-60..60"`                    // outside air temperature, degrees Celsius
+	Altitude float64 `yaml:"pressure_altitude" range:"-2000..20000"` // feet
+	Tailwind float64 `yaml:"tailwind" range:"-60..60"`               // knots from behind; negative is a headwind
+	Humidity float64 `yaml:"humidity" range:"0..100"`                // relative, %; from 40 up a carburettor may ice
 }

@@ -8,34 +8,34 @@ package aircraft
 // The engines are of one kind: Turbine with Governor, and either FADEC, which also does the start, or Metering, by hand; or
 // Piston with Clutch. A system that a profile leaves out does not exist, and neither do its indications.
 type Systems struct {
-	Electrical  Electrical  `yaml:"electrical"`
-	Fuel        Fuel        `yaml:"fuel"`
-	Engines     []Engine    `yaml:"engines"`  // one or two, in order: each one's roles; they are of one type
-	Turbine     *Turbine    `yaml:"turbine"`  // the type, if it is one: gas generator and power turbine
-	Governor    *Governor   `yaml:"governor"` // of a turbine: how its power follows what is wanted
-	FADEC       *FADEC      `yaml:"fadec"`    // of a turbine: what meters its fuel in a start, and watches over it
-	Metering    *Metering   `yaml:"metering"` // of a turbine without FADEC: the valve that a hand meters its fuel with
-	Piston      *Piston     `yaml:"piston"`   // the type, if it is the other one
-	Clutch      *Clutch     `yaml:"clutch"`   // of a piston engine: what it drives the rotor through
-	Starter     Starter     `yaml:"starter"`
-	Oil         Oil         `yaml:"oil"`
-	Rotor       Rotor       `yaml:"rotor"`
-	Gearbox     Gearbox     `yaml:"gearbox"`
-	Airframe    Airframe    `yaml:"airframe"`
-	Hydraulics  *Hydraulics `yaml:"hydraulics"`
-	Horizon     *Horizon    `yaml:"horizon"`
-	Annunciator Annunciator `yaml:"annunciator"`
-	Door        string      `yaml:"door"` // condition for the doors to be closed, as the hands left them
+	Electrical  Electrical  `yaml:"electrical"`  // where the current comes from and who draws it
+	Fuel        Fuel        `yaml:"fuel"`        // what is in the tanks and what moves it
+	Engines     []Engine    `yaml:"engines"`     // one or two, in order: each one's roles; they are of one type
+	Turbine     *Turbine    `yaml:"turbine"`     // the type, if it is one: gas generator and power turbine. Curves are against N1 in percent
+	Governor    *Governor   `yaml:"governor"`    // of a turbine: how its power follows what is wanted
+	FADEC       *FADEC      `yaml:"fadec"`       // of a turbine: what meters its fuel in a start, and watches over it
+	Metering    *Metering   `yaml:"metering"`    // of a turbine without FADEC: the valve that a hand meters its fuel with
+	Piston      *Piston     `yaml:"piston"`      // the type, if it is the other one. Curves are against RPM in percent, unless they say otherwise
+	Clutch      *Clutch     `yaml:"clutch"`      // of a piston engine: what it drives the rotor through
+	Starter     Starter     `yaml:"starter"`     // what turns the engines in a start
+	Oil         Oil         `yaml:"oil"`         // the oil of an engine
+	Rotor       Rotor       `yaml:"rotor"`       // the main rotor and everything that turns with it
+	Gearbox     Gearbox     `yaml:"gearbox"`     // the main gearbox's oil
+	Airframe    Airframe    `yaml:"airframe"`    // what the rotor carries
+	Hydraulics  *Hydraulics `yaml:"hydraulics"`  // the pumps that carry the controls; left out: none are needed
+	Horizon     *Horizon    `yaml:"horizon"`     // a standby horizon with a gyroscope of its own; left out: none fitted
+	Annunciator Annunciator `yaml:"annunciator"` // what drives the captions and the alerts
+	Door        string      `yaml:"door"`        // condition for the doors to be closed, as the hands left them
 }
 
 // Electrical is where the current comes from and who draws it.
 type Electrical struct {
-	Battery    Battery     `yaml:"battery"`
-	External   *External   `yaml:"external"`
-	Generators *Generators `yaml:"generators"`
-	Buses      []Bus       `yaml:"buses"` // the first is the main bus, which the sources feed
-	Equipment  []Equipment `yaml:"equipment"`
-	Breakers   *Breakers   `yaml:"breakers"` // nil: nothing has one that could pop
+	Battery    Battery     `yaml:"battery"`    // the source that is always there
+	External   *External   `yaml:"external"`   // a ground power unit; left out: none can be connected
+	Generators *Generators `yaml:"generators"` // one to an engine; left out: none
+	Buses      []Bus       `yaml:"buses"`      // the first is the main bus, which the sources feed
+	Equipment  []Equipment `yaml:"equipment"`  // everything else that wants current
+	Breakers   *Breakers   `yaml:"breakers"`   // left out: nothing has one that could pop
 }
 
 // Breakers is the panel of circuit breakers.
@@ -51,16 +51,16 @@ type Battery struct {
 	OpenVolts   Curve   `yaml:"open_volts" range:"6..60"`          // against charge: voltage without a load
 	Ohms        float64 `yaml:"ohms" range:"0.0001..10"`           // internal resistance at 25 °C
 	ChargeOhms  float64 `yaml:"charge_ohms" range:"0.0001..10"`    // the same while it is charged
-	OhmsPerCold float64 `yaml:"ohms_per_kelvin_cold" range:"0..1"` // added share of Ohms for each kelvin below 25 °C
+	OhmsPerCold float64 `yaml:"ohms_per_kelvin_cold" range:"0..1"` // added share of ohms for each kelvin below 25 °C
 	HeatJPerK   float64 `yaml:"heat_j_per_k" range:"10..1000000"`  // heat capacity
 	CoolsS      float64 `yaml:"cools_s" range:"1..100000"`         // time constant of its cooling, seconds
 }
 
 // External is a ground power unit.
 type External struct {
-	On    string  `yaml:"on"`
-	Volts float64 `yaml:"volts" range:"6..60"` // without a load
-	Ohms  float64 `yaml:"ohms" range:"0.0001..10"`
+	On    string  `yaml:"on"`                      // condition for it to be connected
+	Volts float64 `yaml:"volts" range:"6..60"`     // without a load
+	Ohms  float64 `yaml:"ohms" range:"0.0001..10"` // of unit and cable
 }
 
 // Generators is the starter-generators, in their second trade, or machines of their own, or alternators; one to an engine. Of
@@ -129,8 +129,8 @@ type Engine struct {
 type Turbine struct {
 	RatedKW    float64 `yaml:"rated_kw" range:"1..20000"`     // shaft power at 100 % N1 and 100 % N2, sea level, 15 °C: 100 % torque
 	AirKgS     float64 `yaml:"air_kg_s" range:"0.01..200"`    // air flow at 100 % N1
-	Air        Curve   `yaml:"air" range:"0..2"`              // share of AirKgS
-	Power      Curve   `yaml:"power" range:"0..20000"`        // share of RatedKW
+	Air        Curve   `yaml:"air" range:"0..2"`              // share of air_kg_s
+	Power      Curve   `yaml:"power" range:"0..20000"`        // share of rated_kw
 	Rise       Curve   `yaml:"rise" range:"50..3000"`         // temperature rise, K, that just holds this N1
 	Drag       Curve   `yaml:"drag" range:"0.01..1000"`       // deceleration without fuel, %/s
 	Inertia    float64 `yaml:"inertia" range:"0.01..1000000"` // of the power turbine, kg m², at the speed of the rotor
@@ -150,12 +150,12 @@ type Oil struct {
 	Bar      Curve   `yaml:"bar" range:"0..100"`       // against N1, or RPM: pressure when warm
 	Warm     float64 `yaml:"warm" range:"10..200"`     // temperature when warm, at full power, °C
 	WarmS    float64 `yaml:"warm_s" range:"1..10000"`  // time constant of its warming, seconds
-	ColdGain float64 `yaml:"cold_gain" range:"0..0.1"` // share of pressure added by each kelvin below Warm
+	ColdGain float64 `yaml:"cold_gain" range:"0..0.1"` // share of pressure added by each kelvin below warm
 }
 
 // Starter is a direct-current motor on the gas generator, or on the crankshaft, whose speed then stands for N1.
 type Starter struct {
-	Ohms       float64 `yaml:"ohms" range:"0.0001..10"`
+	Ohms       float64 `yaml:"ohms" range:"0.0001..10"`     // of motor and cable
 	BackVolts  float64 `yaml:"back_volts" range:"0.01..10"` // per % N1
 	PerAmp     float64 `yaml:"per_amp" range:"0.00001..10"` // acceleration, %/s for each ampere
 	CutOutN1   float64 `yaml:"cut_out_n1" range:"1..100"`   // N1 at which a FADEC lets go of it, %
@@ -260,11 +260,11 @@ type Gearbox struct {
 // Airframe is what the rotor carries.
 type Airframe struct {
 	MassKg       float64 `yaml:"mass_kg" range:"50..100000"`     // without fuel
-	Thrust       Curve   `yaml:"thrust" range:"0..1000"`         // against collective: kN at 100 % NR, sea level, out of ground effect
+	Thrust       Curve   `yaml:"thrust" range:"0..1000"`         // against collective: kilonewtons at 100 % NR, sea level, out of ground effect
 	GroundGain   float64 `yaml:"ground_gain" range:"0..1"`       // share of thrust added on the ground
 	GroundHeight float64 `yaml:"ground_height" range:"0.1..100"` // height at which a third of that is left, m
 	Damping      float64 `yaml:"damping" range:"0.01..10"`       // vertical, 1/s
-	Yaw          *Yaw    `yaml:"yaw"`                            // nil: nothing turns it
+	Yaw          *Yaw    `yaml:"yaw"`                            // left out: nothing turns it
 }
 
 // Yaw is how the nose swings once nothing holds it against the torque of the rotor.
@@ -286,7 +286,7 @@ type Hydraulics struct {
 
 // Horizon is a standby horizon with a gyroscope of its own.
 type Horizon struct {
-	Bus    string  `yaml:"bus"`
+	Bus    string  `yaml:"bus"`                    // id of the bus that drives it
 	Free   string  `yaml:"free"`                   // condition for it to be uncaged
 	Amps   float64 `yaml:"amps" range:"0..5000"`   // drawn at 28 V
 	SpinS  float64 `yaml:"spin_s" range:"1..600"`  // time constant of the gyroscope, seconds
@@ -295,7 +295,7 @@ type Horizon struct {
 
 // Annunciator is what drives the captions and the alerts.
 type Annunciator struct {
-	Bus         string  `yaml:"bus"`
+	Bus         string  `yaml:"bus"`                     // id of the bus that feeds it: without it no caption is lit and no alert sounds
 	LampTest    string  `yaml:"lamp_test"`               // condition
 	DisplayTest string  `yaml:"display_test"`            // condition
 	PatternS    float64 `yaml:"pattern_s" range:"0..60"` // seconds of display test until its pattern is complete

@@ -34,14 +34,14 @@ type Procedure struct {
 
 // Phase is a part of a procedure with a name of its own.
 type Phase struct {
-	ID    string `yaml:"id"`
+	ID    string `yaml:"id"`    // its name in documents
 	Title string `yaml:"title"` // spoken and shown as the phase begins
-	Items []Item `yaml:"items"`
+	Items []Item `yaml:"items"` // in order
 }
 
 // Item is one challenge and its response. Exactly one of Set, Check, Read, Callout, Confirm and Figure says of what kind.
 type Item struct {
-	ID        string `yaml:"id"`
+	ID        string `yaml:"id"`        // its name in documents and results
 	Challenge string `yaml:"challenge"` // as the panel labels it; spoken by the challenger
 	Response  string `yaml:"response"`  // the status or value, never just "checked"; echoed by the responder
 
@@ -52,29 +52,29 @@ type Item struct {
 	Confirm string            `yaml:"confirm"` // condition under which "yes" is right; the truth may be outside the cockpit
 	Figure  *Value            `yaml:"figure"`  // value that is typed from memory
 
-	Look   []string      `yaml:"look"`   // gauges, captions and controls to look at
-	When   string        `yaml:"when"`   // condition for the item to be asked at all, judged when its turn comes
-	Fitted *bool         `yaml:"fitted"` // false: this aircraft does not have it
-	Hold   string        `yaml:"hold"`   // item further on before which this one has to be right: until then the flow does not go on
-	Group  string        `yaml:"group"`  // neighbours of one group may be done in any order
-	After  string        `yaml:"after"`  // condition to wait for before the item is asked
-	Wait   time.Duration `yaml:"wait"`   // longest time to wait for After; the item is then asked all the same
-	Within time.Duration `yaml:"within"` // time for the answer; zero takes the default of the kind
-	Expect []string      `yaml:"expect"` // alerts that may sound here because the item, not a fault, makes them
-	IfNot  *IfNot        `yaml:"if_not"` // what follows when "no" is right and was said
+	Look   []string      `yaml:"look"`                                                                                                      // gauges, captions and controls to look at
+	When   string        `yaml:"when"`                                                                                                      // condition for the item to be asked at all, judged when its turn comes
+	Fitted *bool         `yaml:"fitted"`                                                                                                    // false: this aircraft does not have it
+	Hold   string        `yaml:"hold"`                                                                                                      // item further on before which this one has to be right: until then the flow does not go on
+	Group  string        `yaml:"group"`                                                                                                     // neighbours of one group may be done in any order
+	After  string        `yaml:"after"`                                                                                                     // condition to wait for before the item is asked
+	Wait   time.Duration `yaml:"wait" range:"1s..10m"`                                                                                      // longest time to wait for the condition of after; the item is then asked all the same
+	Within time.Duration `yaml:"within" range:"1s..5m" default:"5s for set and callout, 6s for check and confirm, 12s for read and figure"` // time for the answer, from the end of the challenge
+	Expect []string      `yaml:"expect"`                                                                                                    // alerts that may sound here because the item, not a fault, makes them
+	IfNot  *IfNot        `yaml:"if_not"`                                                                                                    // what follows when "no" is right and was said
 }
 
 // Passing is a value that a gauge goes through.
 type Passing struct {
-	Gauge  string        `yaml:"gauge"`
-	Value  float64       `yaml:"value"`   // in the gauge's unit
-	Down   bool          `yaml:"falling"` // passed from above
-	Window time.Duration `yaml:"window"`  // either side of the moment; zero is DefaultWindow
+	Gauge  string        `yaml:"gauge"`                                    // id of the gauge
+	Value  float64       `yaml:"value"`                                    // in the gauge's unit
+	Down   bool          `yaml:"falling"`                                  // passed from above
+	Window time.Duration `yaml:"window" range:"100ms..30s" default:"1.5s"` // either side of the moment
 }
 
 // Value is a value on the scale of a gauge.
 type Value struct {
-	Gauge string  `yaml:"gauge"`
+	Gauge string  `yaml:"gauge"` // id of the gauge
 	Value float64 `yaml:"value"` // in the gauge's unit; an answer within the gauge's tolerance is right
 }
 

@@ -9,11 +9,11 @@ import (
 
 // Par is the reaction times that reactions are told beside, by class of cue. A class that is not set takes its default.
 type Par struct {
-	Speech  *time.Duration `yaml:"speech"`  // from the end of a challenge
-	Horn    *time.Duration `yaml:"horn"`    // from the first sound of an alert
-	Caption *time.Duration `yaml:"caption"` // from a light coming on
-	Gauge   *time.Duration `yaml:"gauge"`   // from a pointer leaving its green band, or passing a value that is called
-	Typed   *time.Duration `yaml:"typed"`   // from the end of a challenge to the end of a figure that is typed
+	Speech  *time.Duration `yaml:"speech" range:"100ms..1m" default:"2s"`  // from the end of a challenge
+	Horn    *time.Duration `yaml:"horn" range:"100ms..1m" default:"2s"`    // from the first sound of an alert
+	Caption *time.Duration `yaml:"caption" range:"100ms..1m" default:"3s"` // from a light coming on
+	Gauge   *time.Duration `yaml:"gauge" range:"100ms..1m" default:"4s"`   // from a pointer leaving its green band, or passing a value that is called
+	Typed   *time.Duration `yaml:"typed" range:"100ms..1m" default:"6s"`   // from the end of a challenge to the end of a figure that is typed
 }
 
 // The par times where a scenario sets none: those of a practised hand. Our own figures: a horn is heard wherever the eyes

@@ -22,71 +22,71 @@ const (
 
 // Scenario is one exercise.
 type Scenario struct {
-	Name       string           `yaml:"name"`
-	Title      string           `yaml:"title"`
-	About      string           `yaml:"about"`
-	Procedure  string           `yaml:"procedure"`
-	Phases     []string         `yaml:"phases"` // ids of phases, neighbours in the procedure and in its order: only these are gone through, see Part; empty is all
-	Policy     PolicyName       `yaml:"policy"`
-	Feedback   Feedback         `yaml:"feedback"` // empty takes the policy's
-	Tell       string           `yaml:"tell"`     // see ParseTell
-	Map        Help             `yaml:"map"`
-	Weather    aircraft.Weather `yaml:"weather"`
-	State      string           `yaml:"state"`     // state of the profile to begin in; empty is cold and dark
-	Seed       uint64           `yaml:"seed"`      // fixes what is drawn, which then is the same each time; zero draws anew
-	Questions  int              `yaml:"questions"` // of limits: how many figures are asked; zero is all
-	Injections []Injection      `yaml:"injections"`
-	Drawn      *Drawn           `yaml:"drawn"`
-	Par        *Par             `yaml:"par"`
-	Pass       Criteria         `yaml:"pass"`
+	Name       string           `yaml:"name"`                     // short name, as on the command line
+	Title      string           `yaml:"title"`                    // name on a screen
+	About      string           `yaml:"about"`                    // a paragraph for the reader of a list
+	Procedure  string           `yaml:"procedure"`                // name of the procedure that is gone through
+	Phases     []string         `yaml:"phases"`                   // ids of phases, neighbours in the procedure and in its order: only these are gone through, and all before is done already; left out: all
+	Policy     PolicyName       `yaml:"policy"`                   // the way of going through it: who asks, who acts, how much is told
+	Feedback   Feedback         `yaml:"feedback"`                 // empty takes the policy's
+	Tell       string           `yaml:"tell"`                     // when the crew says what is wrong: "never", "at once", or "after" and a time; left out: as the policy has it
+	Map        Help             `yaml:"map"`                      // how much the screen's keyboard map tells
+	Weather    aircraft.Weather `yaml:"weather"`                  // the air at the base
+	State      string           `yaml:"state"`                    // state of the profile to begin in; empty is cold and dark
+	Seed       uint64           `yaml:"seed"`                     // fixes what is drawn, which then is the same each time; left out: drawn anew
+	Questions  int              `yaml:"questions" range:"0..400"` // of limits: how many figures are asked; left out: all
+	Injections []Injection      `yaml:"injections"`               // abnormals at fixed points
+	Drawn      *Drawn           `yaml:"drawn"`                    // abnormals at moments that are drawn
+	Par        *Par             `yaml:"par"`                      // reaction times that reactions are told beside
+	Pass       Criteria         `yaml:"pass"`                     // what has to be reached
 }
 
 // Injection is an abnormal at a fixed point. Exactly one of During, When and At says which.
 type Injection struct {
-	Abnormal string        `yaml:"abnormal"`
-	During   string        `yaml:"during"` // item: once it is asked, or in recall once its turn has come
-	When     string        `yaml:"when"`   // condition: once it holds
-	At       time.Duration `yaml:"at"`     // time of the sitting
-	After    time.Duration `yaml:"after"`  // added to any of these
+	Abnormal string        `yaml:"abnormal"`             // name of the abnormal or look-alike
+	During   string        `yaml:"during"`               // item: once it is asked, or in recall once its turn has come
+	When     string        `yaml:"when"`                 // condition: once it holds
+	At       time.Duration `yaml:"at" range:"0s..3h"`    // time of the sitting
+	After    time.Duration `yaml:"after" range:"0s..3h"` // added to any of these
 }
 
 // Drawn is abnormals at moments that cannot be guessed: the gaps between them are exponential, cut off at MaxGap, so
 // that having waited tells nothing about how much longer the wait will be.
 type Drawn struct {
-	From    []string      `yaml:"from"`     // abnormals to draw from, each as likely as the next
-	Count   int           `yaml:"count"`    // how many at the most
-	MinGap  time.Duration `yaml:"min_gap"`  // from the end of one, or the start of the window, before a wait begins
-	MeanGap time.Duration `yaml:"mean_gap"` // mean of the exponential before it is cut off, on top of MinGap
-	MaxGap  time.Duration `yaml:"max_gap"`  // longest wait, on top of MinGap
-	Window  Window        `yaml:"window"`   // part of the sitting in which one may begin
-	Phases  []string      `yaml:"phases"`   // only while one of these phases runs; empty is any
+	From    []string      `yaml:"from"`                    // abnormals to draw from, each as likely as the next
+	Count   int           `yaml:"count" range:"1..40"`     // how many at the most
+	MinGap  time.Duration `yaml:"min_gap" range:"0s..1h"`  // from the end of one, or the start of the window, before a wait begins
+	MeanGap time.Duration `yaml:"mean_gap" range:"1s..1h"` // mean of the exponential before it is cut off, on top of min_gap
+	MaxGap  time.Duration `yaml:"max_gap" range:"1s..1h"`  // longest wait, on top of min_gap
+	Window  Window        `yaml:"window"`                  // part of the sitting in which one may begin
+	Phases  []string      `yaml:"phases"`                  // only while one of these phases runs; empty is any
 }
 
 // Window is a part of a sitting, in time since it began.
 type Window struct {
-	From  time.Duration `yaml:"from"`
-	Until time.Duration `yaml:"until"` // zero is the end of the sitting
+	From  time.Duration `yaml:"from" range:"0s..3h"`  // when it opens
+	Until time.Duration `yaml:"until" range:"0s..3h"` // when it closes; left out: the end of the sitting
 }
 
 // Criteria are what has to be reached. A field that is not set is not judged.
 type Criteria struct {
-	Right         *float64       `yaml:"right"`          // least share of items right, 0 to 1
-	Omitted       *int           `yaml:"omitted"`        // most items omitted
-	OutOfOrder    *int           `yaml:"out_of_order"`   // most items out of order
-	Handled       *float64       `yaml:"handled"`        // least share of injections handled, 0 to 1
-	Reaction      *time.Duration `yaml:"reaction"`       // longest median reaction to a challenge
-	Detection     *time.Duration `yaml:"detection"`      // longest time to notice any abnormal
-	RedBand       *time.Duration `yaml:"red_band"`       // longest time with any gauge in its red band
-	LookAlikes    *int           `yaml:"look_alikes"`    // most harmless onsets acted on
-	FalseConfirms *int           `yaml:"false_confirms"` // most checks said to be in limits that were not
-	WithinPar     *float64       `yaml:"within_par"`     // least share of reactions within their par times, 0 to 1
+	Right         *float64       `yaml:"right" range:"0..1"`            // least share of items right, 0 to 1
+	Omitted       *int           `yaml:"omitted" range:"0..400"`        // most items omitted
+	OutOfOrder    *int           `yaml:"out_of_order" range:"0..400"`   // most items out of order
+	Handled       *float64       `yaml:"handled" range:"0..1"`          // least share of injections handled, 0 to 1
+	Reaction      *time.Duration `yaml:"reaction" range:"100ms..3h"`    // longest median reaction to a challenge
+	Detection     *time.Duration `yaml:"detection" range:"100ms..3h"`   // longest time to notice any abnormal
+	RedBand       *time.Duration `yaml:"red_band" range:"0s..3h"`       // longest time with any gauge in its red band
+	LookAlikes    *int           `yaml:"look_alikes" range:"0..400"`    // most harmless onsets acted on
+	FalseConfirms *int           `yaml:"false_confirms" range:"0..400"` // most checks said to be in limits that were not
+	WithinPar     *float64       `yaml:"within_par" range:"0..1"`       // least share of reactions within their par times, 0 to 1
 }
 
 // Abnormal is something that goes wrong, or only seems to: its cause in the aircraft, its cues, and what is to be done.
 // The flight manual of the real aircraft decides what that is there; here it is a fictional one's.
 type Abnormal struct {
-	Name     string   `yaml:"name"`
-	Title    string   `yaml:"title"`
+	Name     string   `yaml:"name"`     // short name, as scenarios name it
+	Title    string   `yaml:"title"`    // name on a screen; said where a scenario has abnormals told
 	About    string   `yaml:"about"`    // what causes it, and what is seen and heard
 	Profile  string   `yaml:"profile"`  // the profile that it belongs to
 	Harmless bool     `yaml:"harmless"` // a look-alike: nothing is to be done
@@ -96,17 +96,17 @@ type Abnormal struct {
 	Actions  []Action `yaml:"actions"`  // immediate actions, in order
 	Also     []Move   `yaml:"also"`     // moves that are right as well, at any moment, and not asked for
 	Worse    []Move   `yaml:"worse"`    // what makes it worse
-	Handled  string   `yaml:"handled"`  // condition for it to be over, once the actions are done: the end state; see Scope
-	Lost     string   `yaml:"lost"`     // condition for it to have got away; see Scope
+	Handled  string   `yaml:"handled"`  // condition for it to be over, once the actions are done: the end state
+	Lost     string   `yaml:"lost"`     // condition for it to have got away
 	Ends     []Ending `yaml:"ends"`     // how it can have ended, in words; where none holds the report gives the figures
 
-	Timeout    time.Duration     `yaml:"timeout"`    // after which it has got away all the same; for a look-alike, it is over
-	Afterwards aircraft.Settings `yaml:"afterwards"` // controls that the crew puts back once it is over
-	Motored    bool              `yaml:"motored"`    // the crew dry-motors the engines once it is over: no fuel lies in them unburned
-	Say        string            `yaml:"say"`        // spoken by the crew once it is over: what was put right
-	BackTo     string            `yaml:"back_to"`    // item from which the flow is done again; empty: the one that was interrupted
-	Reset      string            `yaml:"reset"`      // what the crew resets the aircraft to once it is over: a state of the profile, or Before; empty: it goes on as it is
-	Remains    bool              `yaml:"remains"`    // the cause stays in the aircraft once it is over
+	Timeout    time.Duration     `yaml:"timeout" range:"0s..10m"` // after which it has got away all the same; for a look-alike, it is over
+	Afterwards aircraft.Settings `yaml:"afterwards"`              // controls that the crew puts back once it is over
+	Motored    bool              `yaml:"motored"`                 // the crew dry-motors the engines once it is over: no fuel lies in them unburned
+	Say        string            `yaml:"say"`                     // spoken by the crew once it is over: what was put right
+	BackTo     string            `yaml:"back_to"`                 // item from which the flow is done again; empty: the one that was interrupted
+	Reset      string            `yaml:"reset"`                   // what the crew resets the aircraft to once it is over: a state of the profile, or "before", which is as it was when the phase of back_to began; left out: it goes on as it is
+	Remains    bool              `yaml:"remains"`                 // the cause stays in the aircraft once it is over
 }
 
 // Before, as what is reset to, is the aircraft as it was when the phase began from which the flow is done again (back_to), or
@@ -115,20 +115,20 @@ const Before = "before"
 
 // Cause is one change in the aircraft.
 type Cause struct {
-	Failure string        `yaml:"failure"` // failure point, as the aircraft names it
-	To      float64       `yaml:"to"`      // severity, 0 is healthy, 1 is the worst
-	Over    time.Duration `yaml:"over"`    // time that it takes to get there
+	Failure string        `yaml:"failure"`              // failure point, as the aircraft names it
+	To      float64       `yaml:"to"`                   // severity, 0 is healthy, 1 is the worst
+	Over    time.Duration `yaml:"over" range:"0s..10m"` // time that it takes to get there
 }
 
 // Action is one immediate action. Exactly one of Set, Silence and Answer says what is done.
 type Action struct {
-	Group   string            `yaml:"group"`   // neighbours of one group may be done in any order; any of the first group is a right first move
-	Set     aircraft.Settings `yaml:"set"`     // control: position, moved in this order; a lever has done it once it has passed the position
-	Silence bool              `yaml:"silence"` // the alert is silenced
-	Answer  string            `yaml:"answer"`  // "yes" or "no"
-	After   string            `yaml:"after"`   // condition before which it is not to be done, as with a lever that is shut on the ground only
-	Within  time.Duration     `yaml:"within"`  // from the onset of the first cue, or from when the condition of after came to hold
-	Say     string            `yaml:"say"`     // the action in words
+	Group   string            `yaml:"group"`                  // neighbours of one group may be done in any order; any of the first group is a right first move
+	Set     aircraft.Settings `yaml:"set"`                    // control: position, moved in this order; a lever has done it once it has passed the position
+	Silence bool              `yaml:"silence"`                // the alert is silenced
+	Answer  string            `yaml:"answer"`                 // "yes" or "no"
+	After   string            `yaml:"after"`                  // condition before which it is not to be done, as with a lever that is shut on the ground only
+	Within  time.Duration     `yaml:"within" range:"1s..10m"` // from the onset of the first cue, or from when the condition of after came to hold
+	Say     string            `yaml:"say"`                    // the action in words
 }
 
 // Move is a move that makes an abnormal worse, or that is right although nobody asks for it.
@@ -139,9 +139,9 @@ type Move struct {
 
 // Ending is a sentence about how an abnormal ended, and the condition under which it is true.
 type Ending struct {
-	When string        `yaml:"when"` // condition; see Scope
-	For  time.Duration `yaml:"for"`  // it has held for this long without a break, at any time of the abnormal; zero: it holds as that ends
-	Text string        `yaml:"text"`
+	When string        `yaml:"when"`                // condition under which it is true
+	For  time.Duration `yaml:"for" range:"0s..10m"` // it has held for this long without a break, at any time of the abnormal; left out: it holds as that ends
+	Text string        `yaml:"text"`                // the sentence
 }
 
 // MostEndings is how many endings an abnormal may have.
