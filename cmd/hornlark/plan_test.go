@@ -155,3 +155,18 @@ func TestNothingToPractise(t *testing.T) {
 		t.Error(text)
 	}
 }
+
+// TestPlanSpan: how many days there are, and on how many of them there is practice.
+func TestPlanSpan(t *testing.T) {
+	for want, o := range map[string]planOptions{
+		"1 day until then, with practice of up to 20 min on each.":       {by: "2027-03-25", minutes: 20},
+		"4 days until then, with practice of up to 15 min on each.":      {by: "2027-03-28", minutes: 15},
+		"7 days until then, with practice of up to 15 min on 6 of them.": {by: "2027-03-31", minutes: 15, rest: []string{"sun"}},
+		"1 day until then, without practice.":                            {by: "2027-03-25", minutes: 20, rest: []string{"wed"}},
+	} {
+		o.at, o.profile = "19:00", "dunlin-lt"
+		if got := planned(t, day(24), o).words()[0]; got != want {
+			t.Errorf("%q; want %q", got, want)
+		}
+	}
+}

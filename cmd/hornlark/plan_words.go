@@ -37,7 +37,7 @@ func (p *laidOut) heading() string {
 func (p *laidOut) words() (list []string) {
 	o := p.options
 	para := func(text string) { list = append(list, text) }
-	para(fmt.Sprintf("%s, %s with practice of up to %d min each.", debrief.Count(p.days.days, "day"), debrief.Count(p.practised(), "day"), o.minutes))
+	para(p.span())
 	switch {
 	case o.trainee == "":
 		para("Not enough seen yet: nobody is named. This is a first plan, for somebody who has not sat yet; whose plan it is, says --trainee NAME.")
@@ -52,6 +52,18 @@ func (p *laidOut) words() (list []string) {
 	para(fmt.Sprintf("Expected to be known on the day: %s with this practice, %s without any. What an abnormal takes counts four times, a limit half.", percent(p.With), percent(p.Without)))
 	para(`What is gone through on a day is chosen on that day by "hornlark tonight", from what is known then; what was never met comes in the order of its flow and undisturbed.`)
 	return list
+}
+
+// span says how many days there are, and on how many of them there is practice.
+func (p *laidOut) span() string {
+	days, practised := debrief.Count(p.days.days, "day")+" until then", p.practised()
+	switch practised {
+	case 0:
+		return days + ", without practice."
+	case p.days.days:
+		return fmt.Sprintf("%s, with practice of up to %d min on each.", days, p.options.minutes)
+	}
+	return fmt.Sprintf("%s, with practice of up to %d min on %d of them.", days, p.options.minutes, practised)
 }
 
 // text is the plan in lines.

@@ -124,7 +124,8 @@ type group struct {
 // MakePlan lays out practice until the day. It is laid out in every one of a few ways, and the one of which most is expected on the day, as far as
 // the memory model can tell, is the plan: to fill each day with what adds most, a second, to what will be known on the day; with what was practised
 // longest ago; or with what is known worst. No one of them is best for everybody: the first where time is short or much is forgotten, the second where
-// there is time for everything several times over. The same things known and the same course make the same plan.
+// there is time for everything several times over. There the plan can end up behind the second by a little (DEVELOPERS.md has the figures), since what it is
+// chosen by is a model, and people forget otherwise. The same things known and the same course make the same plan.
 //
 // What is known now, and what is told to be expected, goes by the weights fitted to the trainee, if there are any; but what practice adds is chosen by those
 // for learners in general. Plans chosen by fitted weights, which take what was forgotten a few times for hopeless, left it alone: simulated trainees who learn
