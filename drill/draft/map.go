@@ -32,9 +32,9 @@ type mapper struct {
 	things []thing
 }
 
-// line maps one line. before is what the phase had so far.
-func (m *mapper) line(l Line, before []mapped) mapped {
-	if done := completion(l, before); done != nil {
+// line maps one line of a phase. before is what that had so far.
+func (m *mapper) line(l Line, phase string, before []mapped) mapped {
+	if done := completion(l, phase, before); done != nil {
 		return *done
 	}
 	var best *mapped
@@ -73,8 +73,15 @@ func (g *mapped) about() string {
 	return g.cond
 }
 
-// completion is a line that says that all is done: it holds if what was set in the phase stands where it was set.
-func completion(l Line, before []mapped) *mapped {
+// completion is a line that says that the phase, or a list of checks, is done: it holds if what was set in the phase stands where it was set.
+func completion(l Line, phase string, before []mapped) *mapped {
+	of := tokens(l.Challenge)
+	title, _ := meaning(phase)
+	if !slices.ContainsFunc(of, func(w string) bool {
+		return w == "check" || w == "checklist" || w == "list" || slices.Contains(title, w)
+	}) {
+		return nil
+	}
 	words := plainWords(l.Response)
 	if !slices.Contains(words, "complete") && !slices.Contains(words, "completed") || len(without(words, small)) > 2 {
 		return nil
@@ -254,7 +261,7 @@ func (m *mapper) asGauge(l Line) *mapped {
 
 // How a caption is said to be.
 var (
-	outWords = []string{"out", "off", "extinguished", "clear", "none", "dark", "not lit", "no"}
+	outWords = []string{"out", "off", "extinguished", "clear", "none", "nil", "dark", "not lit", "no"}
 	litWords = []string{"on", "lit", "illuminated", "alight"}
 	allOf    = map[string][]aircraft.Level{
 		"warning": {aircraft.Warning}, "caution": {aircraft.Caution}, "caption": {aircraft.Warning, aircraft.Caution},
@@ -408,15 +415,21 @@ func (m *mapper) asSeveral(l Line) *mapped {
 // asControlWhen takes a line for a move of a control with the moment, or the purpose, behind a comma: "Collective, into the hover".
 func (m *mapper) asControlWhen(l Line) *mapped {
 	name, when, several := strings.Cut(l.Challenge, ",")
-	if !several || len(m.nearest(when, control)) > 0 {
+	if !several {
 		return nil
 	}
-	got := m.asControl(Line{Challenge: name, Response: l.Response})
+	got := m.asControl(Line{Challenge: name, Response: when}) // the position may stand in the challenge, as in "Fire test, bay 1: test"
+	if got == nil || got.problem != "" || got.guess != "" {
+		if len(m.nearest(when, control)) > 0 {
+			return nil
+		}
+		got = m.asControl(Line{Challenge: name, Response: l.Response})
+	}
 	if got == nil || got.problem != "" || got.like < surely {
 		return nil
 	}
 	got.like *= surely
-	got.guess = fmt.Sprintf("taken for %s, whenever that is", got.about())
+	got.guess = "taken for " + got.about()
 	return got
 }
 

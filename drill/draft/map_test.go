@@ -85,6 +85,14 @@ func TestMap(t *testing.T) {
 		{"dunlin-lt", "Passengers", "briefed", "not mapped"},
 		{"dunlin-lt", "Battery", "checked", "not mapped"},
 		{"dunlin-lt", "Start checks", "COMPLETE", "confirm true"},
+		{"dunlin-lt", "Power", "complete", "confirm true"},
+		{"dunlin-lt", "Passenger brief", "complete", "not mapped"},
+		{"dunlin-lt", "FADEC 1/2", "ON / ON", "set fadec1=on,fadec2=on"},
+		{"dunlin-lt", "Fire test, bay 1", "TEST", "set fire_test=bay 1 ?"},
+		{"dunlin-lt", "Fuel qty", "kg", "read fuel ?"},
+		{"dunlin-lt", "Starter 2", "PRESS & RELEASE", "set start2=pressed ?"},
+		{"whinchat-pt", "Warning lights", "NIL", "check not rotor_low and not rotor_high and not fire and not oil and not gbx_oil and not batt_hot"},
+		{"dunlin-lt", "Pitot heat", "as req'd", "not mapped"},
 		{"whinchat-pt", "Magnetos", "both on", "set mag_left=on,mag_right=on"},
 		{"whinchat-pt", "L MAG", "on", "set mag_left=on"},
 		{"whinchat-pt", "Left magneto", "off", "set mag_left=off"},
@@ -96,7 +104,7 @@ func TestMap(t *testing.T) {
 	} {
 		p := builtin(t, c.profile)
 		m := &mapper{prof: p, things: thingsOf(p)}
-		got := m.line(Line{1, c.challenge, c.response}, nil)
+		got := m.line(Line{1, c.challenge, c.response}, "Power", nil)
 		if brief(&got) != c.want {
 			t.Errorf("%s: %q, %q: %s (%s), want %s", c.profile, c.challenge, c.response, brief(&got), got.guess+got.problem, c.want)
 		}
@@ -125,11 +133,11 @@ func TestBuiltInFlowsAsChecklists(t *testing.T) {
 	for _, proc := range lib.Procedures() {
 		p := builtin(t, proc.Profile)
 		m := &mapper{prof: p, things: thingsOf(p)}
-		proc.Each(func(_ *procedure.Phase, it *procedure.Item) {
+		proc.Each(func(ph *procedure.Phase, it *procedure.Item) {
 			if it.Kind() != procedure.Set {
 				return
 			}
-			got := m.line(Line{1, it.Challenge, it.Response}, nil)
+			got := m.line(Line{1, it.Challenge, it.Response}, ph.Title, nil)
 			alike := got.kind == procedure.Set && len(got.set) == len(it.Set) && !slices.ContainsFunc(it.Set, func(s aircraft.Setting) bool { return !slices.Contains(got.set, s) })
 			switch {
 			case got.problem != "":

@@ -71,7 +71,7 @@ func Procedure(list *Checklist, prof *aircraft.Profile, o Options) *Drafted {
 		w.row("    items:")
 		var before []mapped
 		for _, line := range ph.Lines {
-			got := m.line(line, before)
+			got := m.line(line, title, before)
 			got.id = unique(ids, "item "+slug(line.Challenge, "item"))
 			w.item(&got)
 			d.count(&got)

@@ -6,6 +6,7 @@ import (
 	"bytes"
 	"fmt"
 	"path"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -156,12 +157,22 @@ func (b *builder) line(row int, challenge, response string) {
 		}
 		return
 	}
+	if slices.Contains(remarks, strings.ToLower(challenge)) && len(strings.Fields(response)) > 2 {
+		b.leave(row, challenge+": "+response)
+		return
+	}
 	if len(b.list) == 0 {
 		b.list = append(b.list, Phase{})
 	}
 	last := &b.list[len(b.list)-1]
 	last.Lines = append(last.Lines, Line{row, challenge, response})
 }
+
+// begun reports whether a heading stands there without a line under it so far.
+func (b *builder) begun() bool { return len(b.list) > 0 && len(b.list[len(b.list)-1].Lines) == 0 }
+
+// remarks are what begins a row that says something about the others. Common practice, no source.
+var remarks = []string{"note", "notes", "caution", "warning", "remark", "remarks"}
 
 // leave notes a text that is no line of a checklist.
 func (b *builder) leave(row int, text string) {

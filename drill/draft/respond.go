@@ -21,8 +21,8 @@ var alike = [][]string{
 	{"closed", "close", "shut", "latched", "cutoff"},
 	{"fastened", "secure", "secured", "locked", "tight", "on"},
 	{"locked", "lock", "on", "applied", "set"},
-	{"free", "released", "release", "unlocked", "uncaged", "erect", "off"},
-	{"pressed", "press", "push", "pushed", "engage", "start", "in"},
+	{"free", "released", "release", "unlocked", "uncaged", "uncage", "erect", "off"},
+	{"pressed", "press", "push", "pushed", "engage", "start", "in", "press release", "push release"},
 	{"standby", "stby", "sby"},
 	{"altitude", "alt", "mode c"},
 	{"normal", "norm"},
@@ -31,7 +31,7 @@ var alike = [][]string{
 	{"neutral", "centred", "centered", "central"},
 	{"running", "started", "start", "on"},
 	{"stopped", "stop"},
-	{"test", "tested", "pressed", "push"},
+	{"test", "tested", "pressed", "press", "push"},
 	{"field", "qnh", "field pressure"},
 	{"flash", "flashing"},
 	{"rich", "full rich"},
@@ -49,7 +49,7 @@ var alike = [][]string{
 var (
 	lookWords  = []string{"check", "checked", "confirm", "confirmed", "verify", "verified", "observed", "observe", "checks"}
 	emptyWords = []string{"check", "checked", "checks", "confirm", "confirmed", "verified", "verify", "set", "required", "necessary", "needed", "done", "ok", "okay", "as",
-		"it", "observed", "observe", "req", "rqd"}
+		"it", "observed", "observe", "req", "rqd", "reqd", "d"}
 	small = []string{"both", "all", "and", "to", "the", "is", "are", "position", "select", "selected", "switch", "each", "one", "two"}
 )
 
@@ -93,7 +93,7 @@ func position(c *aircraft.Control, response string) (name string, sure, ok bool)
 	}
 	whole := plainWords(response)
 	asked := strings.Join(without(whole, lookWords), " ")
-	said := strings.Join(without(whole, small, lookWords), " ")
+	said := strings.Join(slices.Compact(without(whole, small, lookWords)), " ")
 	if said == "" {
 		said = strings.Join(whole, " ")
 	}
@@ -249,7 +249,7 @@ func readingOf(g *aircraft.Gauge, response string) (reading, bool) {
 	case greenWords.MatchString(low):
 		cond := greenOf(g)
 		return reading{cond: cond, sure: true}, cond != ""
-	case statedWord.MatchString(low):
+	case statedWord.MatchString(low), g.Unit != "" && low == strings.ToLower(g.Unit):
 		return reading{read: true, sure: true, say: "Stated"}, true
 	case response == "":
 		return reading{read: true, say: "Stated"}, true

@@ -41,6 +41,8 @@ func readText(b *builder, text string) {
 			b.heading(strings.Trim(trimmed, "=#*-[] "))
 		case underlined && !strong(trimmed):
 			b.heading(trimmed)
+		case found && !strong(trimmed) && b.begun() && (i+1 == len(rows) || strings.TrimSpace(rows[i+1]) == ""):
+			b.heading(trimmed) // the second row of a title
 		case !found && (blank || strings.HasSuffix(trimmed, ":")):
 			b.heading(trimmed)
 		default:
