@@ -2,6 +2,7 @@ package draft
 
 import (
 	"bytes"
+	"regexp"
 	"strings"
 
 	"github.com/yuin/goldmark"
@@ -11,6 +12,25 @@ import (
 	"github.com/yuin/goldmark/text"
 	"github.com/yuin/goldmark/util"
 )
+
+// maxNested is how many lists and quotations may begin in one row. The time to read them grows with the square of it.
+const maxNested = 40
+
+// opening is what may begin a list or a quotation, at the beginning of a row.
+var opening = regexp.MustCompile(`^(?:[ \t]*(?:>|[-*+][ \t]|\d{1,9}[.)][ \t]))+`)
+
+// nested gives the row in which too many lists and quotations begin, from 1; 0 if there is none.
+func nested(data []byte) int {
+	row := 0
+	for line := range bytes.Lines(data) {
+		row++
+		marks := opening.Find(line)
+		if bytes.Count(marks, []byte(">"))+len(bytes.Fields(bytes.ReplaceAll(marks, []byte(">"), nil))) > maxNested {
+			return row
+		}
+	}
+	return 0
+}
 
 // readMarkdown reads a checklist in CommonMark, with the tables of GitHub.
 func readMarkdown(b *builder, data []byte) {

@@ -103,6 +103,9 @@ func Read(data []byte, format Format) (*Checklist, error) {
 	b := &builder{}
 	switch format {
 	case Markdown:
+		if row := nested(data); row > 0 {
+			return nil, fmt.Errorf("more than %d lists begin in row %d; write one item in a row", maxNested, row)
+		}
 		readMarkdown(b, data)
 	case CSV:
 		if err := readCSV(b, data); err != nil {

@@ -106,3 +106,15 @@ func TestFormatOf(t *testing.T) {
 		}
 	}
 }
+
+// Marks that stand inside one another as deep as a file is long are refused, and do not hold anybody up.
+func TestReadRefusesDeepNesting(t *testing.T) {
+	for _, mark := range []string{">", "> ", "- ", "* ", "1. ", "> - ", "12)\t"} {
+		if _, err := Read([]byte("A: b\n"+strings.Repeat(mark, MaxBytes/len(mark)/2)), Markdown); err == nil || !strings.Contains(err.Error(), "begin in row 2") {
+			t.Errorf("%q: %v", mark, err)
+		}
+		if list, err := Read([]byte(strings.Repeat(mark, 9)+"Battery: on\n\n----------------------------------------------------------\n"), Markdown); err != nil && !strings.Contains(mark, ">") {
+			t.Errorf("%q: %v %v", mark, list, err)
+		}
+	}
+}
