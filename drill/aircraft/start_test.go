@@ -270,19 +270,25 @@ func TestMotoredEngineStartsAsAnyOther(t *testing.T) {
 	}
 }
 
-// peakOf is the highest TOT of a first start.
-func peakOf(t testing.TB, p *Profile, w Weather, weak float64) float64 {
+// peakOf is the highest TOT of a first start. Most are past their peak when startEngine has done with them; one whose N1 has not come to
+// idle by then, as on a weak battery on a hot day, is watched on, for two minutes at the most. One that still has not hangs.
+func peakOf(t testing.TB, p *Profile, w Weather, weak float64) (peak float64, hangs bool) {
 	r := newRig(t, p, w, "")
 	r.fail("battery.weak", weak)
 	r.prepare()
-	return r.startEngine("1").peak
+	peak = r.startEngine("1").peak
+	for end := r.now + 2*time.Minute; r.read("n1_1") < 64 && r.now < end; {
+		r.run(5*time.Second, func() { peak = max(peak, r.read("tot1")) })
+	}
+	return peak, r.read("n1_1") < 60
 }
 
 // oneStep is what it makes to the peak when fuel comes on a step of the model sooner or later, °C: found by drawing, and our
 // own figure.
 const oneStep = 0.5
 
-// A hotter day, a higher field, more wind from behind or a weaker battery never lowers the peak.
+// A hotter day, a higher field, more wind from behind or a weaker battery never lowers the peak. A start that hangs below idle is another one,
+// and is not compared.
 func TestNothingAdverseCoolsAStart(t *testing.T) {
 	p := dunlin(t)
 	rapid.Check(t, func(rt *rapid.T) {
@@ -292,7 +298,7 @@ func TestNothingAdverseCoolsAStart(t *testing.T) {
 			Tailwind: rapid.Float64Range(0, 20).Draw(rt, "tailwind"),
 		}
 		weak := rapid.Float64Range(0, 0.7).Draw(rt, "weak")
-		base := peakOf(t, p, w, weak)
+		base, _ := peakOf(t, p, w, weak)
 		more := rapid.Float64Range(0.02, 1).Draw(rt, "more")
 		for _, worse := range []struct {
 			name string
@@ -304,7 +310,7 @@ func TestNothingAdverseCoolsAStart(t *testing.T) {
 			{"wind from behind", Weather{OAT: w.OAT, Altitude: w.Altitude, Tailwind: w.Tailwind + 15*more}, weak},
 			{"weaker", w, weak + 0.3*more},
 		} {
-			if peak := peakOf(t, p, worse.Weather, worse.weak); peak < base-oneStep {
+			if peak, hangs := peakOf(t, p, worse.Weather, worse.weak); peak < base-oneStep && !hangs {
 				rt.Fatalf("%s: %.2f °C, before %.2f (%+v, weak %.2f; %+v, weak %.2f)", worse.name, peak, base, w, weak, worse.Weather, worse.weak)
 			}
 		}
