@@ -140,6 +140,9 @@ func loseDevice(t *testing.T, found bool) {
 	screen.await(t, "RIGHT", time.Minute) // the first items have been answered
 
 	path := filepath.Join(data, "hornlark.db")
+	if log, _, err := keptSince(path, 0); err == nil && slices.ContainsFunc(log, func(e logbook.Entry) bool { return e.Kind == logbook.Heard && e.Why == logbook.NoDevice }) {
+		t.Skip("the machine is too busy for any sound: the sitting began silently, and has none to lose")
+	}
 	server.Kill()
 	screen.await(t, "silently.", 20*time.Second) // the end of what is told then: of the rest only what differs is drawn
 	var record *soundtest.Recorder
