@@ -13,6 +13,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"hornlark/drill/aircraft"
 	"hornlark/drill/draft"
 	"hornlark/drill/fault"
 	"hornlark/drill/inert"
@@ -79,20 +80,29 @@ Exit status: 0 it was drafted, also with lines that could not be mapped.`,
 	return c
 }
 
-func (o *draftOptions) procedure(ctx context.Context, path, as string) error {
+// aircraft reads the documents and gives the profile that something is written for; question is asked where none was named.
+func (o *draftOptions) aircraft(question string) (*aircraft.Profile, error) {
 	if err := o.checkName(); err != nil {
-		return err
+		return nil, err
 	}
 	lib, err := openLibrary(o.own)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	if o.profile == "" {
-		return usageError{fmt.Errorf("which aircraft is it for? add --profile with a name; %s", fault.Suggest("", profileNames(lib)))}
+		return nil, usageError{fmt.Errorf("%s add --profile with a name; %s", question, fault.Suggest("", profileNames(lib)))}
 	}
 	prof, err := lib.Profile(o.profile)
 	if err != nil {
-		return usageError{err}
+		return nil, usageError{err}
+	}
+	return prof, nil
+}
+
+func (o *draftOptions) procedure(ctx context.Context, path, as string) error {
+	prof, err := o.aircraft("which aircraft is it for?")
+	if err != nil {
+		return err
 	}
 	data, err := o.checklist(path)
 	if err != nil {

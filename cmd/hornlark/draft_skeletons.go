@@ -174,19 +174,9 @@ and without. What is to be done about it is yours to write.`,
 }
 
 func (o *draftOptions) abnormal(ctx context.Context, of draft.AbnormalOptions) error {
-	if err := o.checkName(); err != nil {
-		return err
-	}
-	lib, err := openLibrary(o.own)
+	prof, err := o.aircraft("which aircraft does it befall?")
 	if err != nil {
 		return err
-	}
-	if o.profile == "" {
-		return usageError{fmt.Errorf("which aircraft does it befall? add --profile with a name; %s", fault.Suggest("", profileNames(lib)))}
-	}
-	prof, err := lib.Profile(o.profile)
-	if err != nil {
-		return usageError{err}
 	}
 	if _, ok := prof.FailureIndex(of.Failure); !ok {
 		var points []string
