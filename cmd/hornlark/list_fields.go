@@ -90,6 +90,21 @@ func howWritten(f *library.Field) string {
 		low, high, _ := strings.Cut(f.Range, "..")
 		text += fmt.Sprintf("; %s to %s", low, high)
 	}
+	if f.Size != "" {
+		low, high, _ := strings.Cut(f.Size, "..")
+		of := "of them"
+		if f.Type == "text" {
+			of = "characters"
+		}
+		switch {
+		case low == "0":
+			text += fmt.Sprintf("; at most %s %s", high, of)
+		case low == high:
+			text += fmt.Sprintf("; %s %s", high, of)
+		default:
+			text += fmt.Sprintf("; %s to %s %s", low, high, of)
+		}
+	}
 	if f.Default != "" {
 		text += "; left out: " + f.Default
 	}

@@ -4,20 +4,20 @@ import "time"
 
 // Profile is one fictional aircraft, as data: what its cockpit holds and the figures of its systems.
 type Profile struct {
-	Name     string    `yaml:"name"`     // short name, as on the command line
-	Title    string    `yaml:"title"`    // name on a screen
-	About    string    `yaml:"about"`    // a paragraph; says that the aircraft never existed
-	By       string    `yaml:"by"`       // who made it and answers for its figures; empty over those that are built in
-	Controls []Control `yaml:"controls"` // everything that a hand moves
-	Gauges   []Gauge   `yaml:"gauges"`   // everything that is read
-	Captions []Caption `yaml:"captions"` // lights with words on them
-	Alerts   []Alert   `yaml:"alerts"`   // everything that sounds
-	Outside  []Fact    `yaml:"outside"`  // what is to be seen through the window
-	States   []State   `yaml:"states"`   // ways to begin other than cold and dark
-	Systems  Systems   `yaml:"systems"`  // figures of the model
+	Name     string    `yaml:"name" is:"short"`               // short name, as on the command line
+	Title    string    `yaml:"title" is:"label" size:"1..40"` // name on a screen
+	About    string    `yaml:"about" is:"text"`               // a paragraph; says that the aircraft never existed
+	By       string    `yaml:"by" is:"label" size:"1..60"`    // who made it and answers for its figures; empty over those that are built in
+	Controls []Control `yaml:"controls" size:"1..44"`         // everything that a hand moves
+	Gauges   []Gauge   `yaml:"gauges" size:"0..64"`           // everything that is read
+	Captions []Caption `yaml:"captions" size:"0..96"`         // lights with words on them
+	Alerts   []Alert   `yaml:"alerts" size:"0..16"`           // everything that sounds
+	Outside  []Fact    `yaml:"outside" size:"0..16"`          // what is to be seen through the window
+	States   []State   `yaml:"states" size:"0..16"`           // ways to begin other than cold and dark
+	Systems  Systems   `yaml:"systems"`                       // figures of the model
 
-	Inspections []Inspection `yaml:"inspections"` // limits whose passing means an inspection
-	Expected    *Expected    `yaml:"expected"`    // its data sheet: what the model is held to
+	Inspections []Inspection `yaml:"inspections" size:"0..32"` // limits whose passing means an inspection
+	Expected    *Expected    `yaml:"expected"`                 // its data sheet: what the model is held to
 
 	// Own says that the profile is a user's and did not come with the program. It is nothing that a document says: whoever
 	// reads one sets it.
@@ -39,39 +39,39 @@ const (
 
 // Control is something that a hand moves. It has either Positions or Travel.
 type Control struct {
-	ID        string        `yaml:"id"`                     // its name in documents
-	Name      string        `yaml:"name"`                   // as the panel labels it, at most 12 characters
-	Key       string        `yaml:"key"`                    // by its label on a US QWERTY keyboard; says the zone too
-	Positions []string      `yaml:"positions"`              // what they are called, in the order in which a press goes through them
-	Travel    *Travel       `yaml:"travel"`                 // of a lever, instead of positions
-	Start     string        `yaml:"start"`                  // position when cold and dark; empty is the first
-	Locked    string        `yaml:"locked"`                 // condition under which it cannot be moved: a guard is down, a latch is in; empty is never
-	Springs   time.Duration `yaml:"springs" range:"0s..1m"` // returns to the first position by itself after this time; left out: it stays
+	ID        string        `yaml:"id" is:"id"`                             // its name in documents
+	Name      string        `yaml:"name" is:"label" size:"1..12"`           // as the panel labels it, at most 12 characters
+	Key       string        `yaml:"key" is:"key"`                           // by its label on a US QWERTY keyboard; says the zone too
+	Positions []string      `yaml:"positions" is:"label,once" size:"2..64"` // what they are called, in the order in which a press goes through them
+	Travel    *Travel       `yaml:"travel"`                                 // of a lever, instead of positions
+	Start     string        `yaml:"start" is:"position"`                    // position when cold and dark; empty is the first
+	Locked    string        `yaml:"locked" is:"condition"`                  // condition under which it cannot be moved: a guard is down, a latch is in; empty is never
+	Springs   time.Duration `yaml:"springs" range:"0s..1m"`                 // returns to the first position by itself after this time; left out: it stays
 }
 
 // Travel is the movement of a lever: equal notches from From to To.
 type Travel struct {
-	From float64 `yaml:"from"` // value of the first notch
-	To   float64 `yaml:"to"`   // value of the last notch
-	Step float64 `yaml:"step"` // from one notch to the next
-	Unit string  `yaml:"unit"` // of the values
+	From float64 `yaml:"from"`           // value of the first notch
+	To   float64 `yaml:"to"`             // value of the last notch
+	Step float64 `yaml:"step"`           // from one notch to the next
+	Unit string  `yaml:"unit" is:"text"` // of the values
 }
 
 // Gauge shows one indication of the model.
 type Gauge struct {
-	ID         string  `yaml:"id"`                    // its name in documents; that of the indication it shows, unless indication says otherwise
-	Name       string  `yaml:"name"`                  // as the panel labels it, at most 8 characters
-	Spoken     string  `yaml:"spoken"`                // as the crew says it
-	Unit       string  `yaml:"unit"`                  // of the scale and of the reading
-	Indication string  `yaml:"indication"`            // of the model; empty is the gauge's id
-	Min        float64 `yaml:"min"`                   // lower end of the scale
-	Max        float64 `yaml:"max"`                   // upper end of the scale
-	Decimals   int     `yaml:"decimals" range:"0..3"` // shown
-	Tolerance  float64 `yaml:"tolerance"`             // either side of the true value, for a reading to be right
-	Bands      []Band  `yaml:"bands"`                 // in order, without gaps
-	Shown      string  `yaml:"shown"`                 // condition for the gauge to be alive; empty is always
-	Armed      string  `yaml:"armed"`                 // condition for leaving the green band to be a cue; empty is always
-	BandsWhile string  `yaml:"bands_while"`           // condition for the bands to say anything about the reading; empty is always
+	ID         string  `yaml:"id" is:"id"`                     // its name in documents; that of the indication it shows, unless indication says otherwise
+	Name       string  `yaml:"name" is:"label" size:"1..8"`    // as the panel labels it, at most 8 characters
+	Spoken     string  `yaml:"spoken" is:"label" size:"1..40"` // as the crew says it
+	Unit       string  `yaml:"unit" is:"text" size:"0..8"`     // of the scale and of the reading
+	Indication string  `yaml:"indication" is:"indication"`     // of the model; empty is the gauge's id
+	Min        float64 `yaml:"min"`                            // lower end of the scale
+	Max        float64 `yaml:"max"`                            // upper end of the scale
+	Decimals   int     `yaml:"decimals" range:"0..3"`          // shown
+	Tolerance  float64 `yaml:"tolerance"`                      // either side of the true value, for a reading to be right
+	Bands      []Band  `yaml:"bands"`                          // in order, without gaps
+	Shown      string  `yaml:"shown" is:"condition"`           // condition for the gauge to be alive; empty is always
+	Armed      string  `yaml:"armed" is:"condition"`           // condition for leaving the green band to be a cue; empty is always
+	BandsWhile string  `yaml:"bands_while" is:"condition"`     // condition for the bands to say anything about the reading; empty is always
 }
 
 // Colour is what a band, or a caption, means: 14 CFR 27.1549 for markings, 27.1322 for lights.
@@ -104,40 +104,40 @@ const (
 
 // Caption is a light with words on it.
 type Caption struct {
-	ID    string        `yaml:"id"`                   // its name in documents
-	Text  string        `yaml:"text"`                 // as it is lit, at most 12 characters
-	Level Level         `yaml:"level"`                // how urgent it is, and so its colour
-	When  string        `yaml:"when"`                 // condition for it to be lit
-	After time.Duration `yaml:"after" range:"0s..1m"` // the condition has to hold for this long
-	Latch bool          `yaml:"latch"`                // once lit, lit until the battery goes off
+	ID    string        `yaml:"id" is:"id"`                   // its name in documents
+	Text  string        `yaml:"text" is:"label" size:"1..12"` // as it is lit, at most 12 characters
+	Level Level         `yaml:"level"`                        // how urgent it is, and so its colour
+	When  string        `yaml:"when" is:"condition"`          // condition for it to be lit
+	After time.Duration `yaml:"after" range:"0s..1m"`         // the condition has to hold for this long
+	Latch bool          `yaml:"latch"`                        // once lit, lit until the battery goes off
 }
 
 // Alert is something that sounds.
 type Alert struct {
-	ID       string `yaml:"id"`       // its name in documents
-	Name     string `yaml:"name"`     // what it is called on the screen
-	Tone     string `yaml:"tone"`     // of the sounds: low-nr, high-nr, engine-out, fire, gong, caution, advisory
-	Level    Level  `yaml:"level"`    // how urgent it is
-	When     string `yaml:"when"`     // condition for it to sound; new_warning and new_caution hold for one step
-	Once     bool   `yaml:"once"`     // sounds once for each time that the condition comes true; otherwise as long as it holds
-	Silenced bool   `yaml:"silenced"` // can be silenced before its cause is corrected: 14 CFR 27.33(e)(4)
-	Expected string `yaml:"expected"` // condition under which it is no surprise
-	Mute     string `yaml:"mute"`     // condition: as it comes true, the alert is silenced; empty: only the key silences it
+	ID       string `yaml:"id" is:"id"`                   // its name in documents
+	Name     string `yaml:"name" is:"label" size:"1..24"` // what it is called on the screen
+	Tone     string `yaml:"tone" is:"tone"`               // of the sounds: low-nr, high-nr, engine-out, fire, gong, caution, advisory
+	Level    Level  `yaml:"level"`                        // how urgent it is
+	When     string `yaml:"when" is:"condition"`          // condition for it to sound; new_warning and new_caution hold for one step
+	Once     bool   `yaml:"once"`                         // sounds once for each time that the condition comes true; otherwise as long as it holds
+	Silenced bool   `yaml:"silenced"`                     // can be silenced before its cause is corrected: 14 CFR 27.33(e)(4)
+	Expected string `yaml:"expected" is:"condition"`      // condition under which it is no surprise
+	Mute     string `yaml:"mute" is:"condition"`          // condition: as it comes true, the alert is silenced; empty: only the key silences it
 }
 
 // Fact is something outside the cockpit that is either so or not.
 type Fact struct {
-	ID   string `yaml:"id"`    // its name in documents
-	True string `yaml:"true"`  // what is seen when it is so
-	Not  string `yaml:"false"` // what is seen when it is not
-	So   bool   `yaml:"so"`    // how it begins
-	Seen string `yaml:"seen"`  // condition for it to be in sight, and so to be asked about; empty is always
+	ID   string `yaml:"id" is:"id"`                    // its name in documents
+	True string `yaml:"true" is:"label" size:"1..60"`  // what is seen when it is so
+	Not  string `yaml:"false" is:"label" size:"1..60"` // what is seen when it is not
+	So   bool   `yaml:"so"`                            // how it begins
+	Seen string `yaml:"seen" is:"condition"`           // condition for it to be in sight, and so to be asked about; empty is always
 }
 
 // State is a way to begin: the controls are moved, in order, and the model runs until it has settled.
 type State struct {
-	Name  string `yaml:"name"`  // short name, by which a scenario begins in it
-	Moves []Move `yaml:"moves"` // what is done, in order, from cold and dark
+	Name  string `yaml:"name" is:"short"`    // short name, by which a scenario begins in it
+	Moves []Move `yaml:"moves" size:"0..64"` // what is done, in order, from cold and dark
 }
 
 // Move puts controls into positions and lets time pass.
@@ -148,10 +148,10 @@ type Move struct {
 
 // Inspection is a limit beyond which the aircraft has to be inspected before anybody flies it: a sitting that passes it is over.
 type Inspection struct {
-	ID   string        `yaml:"id"`                  // its name in results
-	When string        `yaml:"when"`                // condition under which it has been passed
-	For  time.Duration `yaml:"for" range:"0s..10m"` // without a break
-	Text string        `yaml:"text"`                // what has to be inspected, and why
+	ID   string        `yaml:"id" is:"id"`                    // its name in results
+	When string        `yaml:"when" is:"condition"`           // condition under which it has been passed
+	For  time.Duration `yaml:"for" range:"0s..10m"`           // without a break
+	Text string        `yaml:"text" is:"label" size:"1..120"` // what has to be inspected, and why
 }
 
 // Weather is the air at the base.

@@ -8,44 +8,44 @@ package aircraft
 // The engines are of one kind: Turbine with Governor, and either FADEC, which also does the start, or Metering, by hand; or
 // Piston with Clutch. A system that a profile leaves out does not exist, and neither do its indications.
 type Systems struct {
-	Electrical  Electrical  `yaml:"electrical"`  // where the current comes from and who draws it
-	Fuel        Fuel        `yaml:"fuel"`        // what is in the tanks and what moves it
-	Engines     []Engine    `yaml:"engines"`     // one or two, in order: each one's roles; they are of one type
-	Turbine     *Turbine    `yaml:"turbine"`     // the type, if it is one: gas generator and power turbine. Curves are against N1 in percent
-	Governor    *Governor   `yaml:"governor"`    // of a turbine: how its power follows what is wanted
-	FADEC       *FADEC      `yaml:"fadec"`       // of a turbine: what meters its fuel in a start, and watches over it
-	Metering    *Metering   `yaml:"metering"`    // of a turbine without FADEC: the valve that a hand meters its fuel with
-	Piston      *Piston     `yaml:"piston"`      // the type, if it is the other one. Curves are against RPM in percent, unless they say otherwise
-	Clutch      *Clutch     `yaml:"clutch"`      // of a piston engine: what it drives the rotor through
-	Starter     Starter     `yaml:"starter"`     // what turns the engines in a start
-	Oil         Oil         `yaml:"oil"`         // the oil of an engine
-	Rotor       Rotor       `yaml:"rotor"`       // the main rotor and everything that turns with it
-	Gearbox     Gearbox     `yaml:"gearbox"`     // the main gearbox's oil
-	Airframe    Airframe    `yaml:"airframe"`    // what the rotor carries
-	Hydraulics  *Hydraulics `yaml:"hydraulics"`  // the pumps that carry the controls; left out: none are needed
-	Horizon     *Horizon    `yaml:"horizon"`     // a standby horizon with a gyroscope of its own; left out: none fitted
-	Annunciator Annunciator `yaml:"annunciator"` // what drives the captions and the alerts
-	Door        string      `yaml:"door"`        // condition for the doors to be closed, as the hands left them
+	Electrical  Electrical  `yaml:"electrical"`          // where the current comes from and who draws it
+	Fuel        Fuel        `yaml:"fuel"`                // what is in the tanks and what moves it
+	Engines     []Engine    `yaml:"engines" size:"1..2"` // one or two, in order: each one's roles; they are of one type
+	Turbine     *Turbine    `yaml:"turbine"`             // the type, if it is one: gas generator and power turbine. Curves are against N1 in percent
+	Governor    *Governor   `yaml:"governor"`            // of a turbine: how its power follows what is wanted
+	FADEC       *FADEC      `yaml:"fadec"`               // of a turbine: what meters its fuel in a start, and watches over it
+	Metering    *Metering   `yaml:"metering"`            // of a turbine without FADEC: the valve that a hand meters its fuel with
+	Piston      *Piston     `yaml:"piston"`              // the type, if it is the other one. Curves are against RPM in percent, unless they say otherwise
+	Clutch      *Clutch     `yaml:"clutch"`              // of a piston engine: what it drives the rotor through
+	Starter     Starter     `yaml:"starter"`             // what turns the engines in a start
+	Oil         Oil         `yaml:"oil"`                 // the oil of an engine
+	Rotor       Rotor       `yaml:"rotor"`               // the main rotor and everything that turns with it
+	Gearbox     Gearbox     `yaml:"gearbox"`             // the main gearbox's oil
+	Airframe    Airframe    `yaml:"airframe"`            // what the rotor carries
+	Hydraulics  *Hydraulics `yaml:"hydraulics"`          // the pumps that carry the controls; left out: none are needed
+	Horizon     *Horizon    `yaml:"horizon"`             // a standby horizon with a gyroscope of its own; left out: none fitted
+	Annunciator Annunciator `yaml:"annunciator"`         // what drives the captions and the alerts
+	Door        string      `yaml:"door" is:"condition"` // condition for the doors to be closed, as the hands left them
 }
 
 // Electrical is where the current comes from and who draws it.
 type Electrical struct {
-	Battery    Battery     `yaml:"battery"`    // the source that is always there
-	External   *External   `yaml:"external"`   // a ground power unit; left out: none can be connected
-	Generators *Generators `yaml:"generators"` // one to an engine; left out: none
-	Buses      []Bus       `yaml:"buses"`      // the first is the main bus, which the sources feed
-	Equipment  []Equipment `yaml:"equipment"`  // everything else that wants current
-	Breakers   *Breakers   `yaml:"breakers"`   // left out: nothing has one that could pop
+	Battery    Battery     `yaml:"battery"`                // the source that is always there
+	External   *External   `yaml:"external"`               // a ground power unit; left out: none can be connected
+	Generators *Generators `yaml:"generators"`             // one to an engine; left out: none
+	Buses      []Bus       `yaml:"buses" size:"1..8"`      // the first is the main bus, which the sources feed
+	Equipment  []Equipment `yaml:"equipment" size:"0..48"` // everything else that wants current
+	Breakers   *Breakers   `yaml:"breakers"`               // left out: nothing has one that could pop
 }
 
 // Breakers is the panel of circuit breakers.
 type Breakers struct {
-	Reset string `yaml:"reset"` // condition: as it comes true, those that have popped are pushed in
+	Reset string `yaml:"reset" is:"condition"` // condition: as it comes true, those that have popped are pushed in
 }
 
 // Battery is a source behind an internal resistance.
 type Battery struct {
-	On          string  `yaml:"on"`                                // condition for it to be connected
+	On          string  `yaml:"on" is:"condition"`                 // condition for it to be connected
 	CapacityAh  float64 `yaml:"capacity_ah" range:"1..1000"`       // ampere-hours, full
 	Charge      float64 `yaml:"charge" range:"0..1"`               // at the beginning, 0 to 1
 	OpenVolts   Curve   `yaml:"open_volts" range:"6..60"`          // against charge: voltage without a load
@@ -58,7 +58,7 @@ type Battery struct {
 
 // External is a ground power unit.
 type External struct {
-	On    string  `yaml:"on"`                      // condition for it to be connected
+	On    string  `yaml:"on" is:"condition"`       // condition for it to be connected
 	Volts float64 `yaml:"volts" range:"6..60"`     // without a load
 	Ohms  float64 `yaml:"ohms" range:"0.0001..10"` // of unit and cable
 }
@@ -77,16 +77,16 @@ type Generators struct {
 
 // Bus is a rail that equipment hangs on.
 type Bus struct {
-	ID    string  `yaml:"id"`                   // shows as the indication ID_bus
-	When  string  `yaml:"when"`                 // condition for it to be fed; empty is always
+	ID    string  `yaml:"id" is:"bus-id"`       // shows as the indication ID_bus
+	When  string  `yaml:"when" is:"condition"`  // condition for it to be fed; empty is always
 	Drops float64 `yaml:"drops" range:"0..100"` // voltage below which what hangs on it stops; it is back half a volt above
 }
 
 // Equipment is anything that wants current in order to work.
 type Equipment struct {
-	ID    string  `yaml:"id"`                   // shows as the indication ID_live; can fail as ID.failed
-	On    string  `yaml:"on"`                   // condition for it to be switched on
-	Bus   string  `yaml:"bus"`                  // id of its bus
+	ID    string  `yaml:"id" is:"equipment-id"` // shows as the indication ID_live; can fail as ID.failed
+	On    string  `yaml:"on" is:"condition"`    // condition for it to be switched on
+	Bus   string  `yaml:"bus" is:"bus"`         // id of its bus
 	Amps  float64 `yaml:"amps" range:"0..5000"` // drawn at 28 V
 	Ready float64 `yaml:"ready" range:"0..600"` // seconds from having current to being live
 
@@ -97,7 +97,7 @@ type Equipment struct {
 type Fuel struct {
 	MainKg     float64  `yaml:"main_kg" range:"0..10000"`     // in the main tank at the beginning
 	SupplyKg   float64  `yaml:"supply_kg" range:"0.1..10000"` // in each supply tank at the beginning, which is also what it holds
-	Transfer   []string `yaml:"transfer"`                     // equipment ids of the pumps that fill the supply tanks
+	Transfer   []string `yaml:"transfer" is:"equipment"`      // equipment ids of the pumps that fill the supply tanks
 	TransferKg float64  `yaml:"transfer_kg_s" range:"0..100"` // what one of them moves
 	PrimeBar   float64  `yaml:"prime_bar" range:"0..100"`     // pressure of a prime pump
 	GravityBar float64  `yaml:"gravity_bar" range:"0..100"`   // pressure of a tank that stands above the engine
@@ -108,21 +108,21 @@ type Fuel struct {
 
 // Engine is what belongs to one engine only.
 type Engine struct {
-	Idle      string   `yaml:"idle"`      // condition for it to be asked to run at idle
-	Flight    string   `yaml:"flight"`    // condition for it to be asked to run at flight
-	Cut       string   `yaml:"cut"`       // condition for the fire cut-off to be closed
-	Generator string   `yaml:"generator"` // condition for its generator to be switched on
-	GenReset  string   `yaml:"gen_reset"` // condition for its generator to be reset after a trip; empty: switching it off does that
-	FADEC     string   `yaml:"fadec"`     // equipment id of its control, where there is one
-	Starter   string   `yaml:"starter"`   // condition for its starter to be switched on; with FADEC: for its start button to be pressed, empty: none
-	Throttle  string   `yaml:"throttle"`  // without FADEC: id of the lever that meters its fuel, or its mixture
-	Prime     string   `yaml:"prime"`     // equipment id of its prime pump; empty: none fitted
-	FireTest  string   `yaml:"fire_test"` // condition for its fire detection to be under test
-	Bleed     string   `yaml:"bleed"`     // of a turbine: condition for the cabin heat to take its air
-	Magnetos  []string `yaml:"magnetos"`  // of a piston engine: conditions for the left and the right one to spark
-	CarbHeat  string   `yaml:"carb_heat"` // of a piston engine: id of the lever, its travel in %
-	RPMHold   string   `yaml:"rpm_hold"`  // of a piston engine: equipment id of its RPM governor
-	Sweeps    []string `yaml:"sweeps"`    // gauges that its FADEC takes to full scale and back as it is powered
+	Idle      string   `yaml:"idle" is:"condition"`                 // condition for it to be asked to run at idle
+	Flight    string   `yaml:"flight" is:"condition"`               // condition for it to be asked to run at flight
+	Cut       string   `yaml:"cut" is:"condition"`                  // condition for the fire cut-off to be closed
+	Generator string   `yaml:"generator" is:"condition"`            // condition for its generator to be switched on
+	GenReset  string   `yaml:"gen_reset" is:"condition"`            // condition for its generator to be reset after a trip; empty: switching it off does that
+	FADEC     string   `yaml:"fadec" is:"equipment"`                // equipment id of its control, where there is one
+	Starter   string   `yaml:"starter" is:"condition"`              // condition for its starter to be switched on; with FADEC: for its start button to be pressed, empty: none
+	Throttle  string   `yaml:"throttle" is:"lever"`                 // without FADEC: id of the lever that meters its fuel, or its mixture
+	Prime     string   `yaml:"prime" is:"equipment"`                // equipment id of its prime pump; empty: none fitted
+	FireTest  string   `yaml:"fire_test" is:"condition"`            // condition for its fire detection to be under test
+	Bleed     string   `yaml:"bleed" is:"condition"`                // of a turbine: condition for the cabin heat to take its air
+	Magnetos  []string `yaml:"magnetos" is:"condition" size:"2..2"` // of a piston engine: conditions for the left and the right one to spark
+	CarbHeat  string   `yaml:"carb_heat" is:"lever"`                // of a piston engine: id of the lever, its travel in %
+	RPMHold   string   `yaml:"rpm_hold" is:"equipment"`             // of a piston engine: equipment id of its RPM governor
+	Sweeps    []string `yaml:"sweeps" is:"gauge"`                   // gauges that its FADEC takes to full scale and back as it is powered
 }
 
 // Turbine is a free-turbine engine. Curves are against N1 in percent.
@@ -227,8 +227,8 @@ type Piston struct {
 
 // Clutch is a belt between crankshaft and rotor that either a motor tightens, or a hand with a lever.
 type Clutch struct {
-	Engage    string  `yaml:"engage"`                          // of a motor: condition for it to tighten the belt, and not to slacken it
-	Lever     string  `yaml:"lever"`                           // of a hand: id of the lever, from slack to tight over its travel
+	Engage    string  `yaml:"engage" is:"condition"`           // of a motor: condition for it to tighten the belt, and not to slacken it
+	Lever     string  `yaml:"lever" is:"lever"`                // of a hand: id of the lever, from slack to tight over its travel
 	EngageS   float64 `yaml:"engage_s" range:"0.5..300"`       // seconds from slack to tight
 	ReleaseS  float64 `yaml:"release_s" range:"0.5..300"`      // seconds from tight to slack
 	CarriesNm float64 `yaml:"carries_nm" range:"0.1..100000"`  // torque, at the crankshaft, at which a tight one slips
@@ -243,8 +243,8 @@ type Rotor struct {
 	Power      Curve   `yaml:"power" range:"0..20000"`        // against collective: kW wanted at 100 % NR, sea level
 	Friction   float64 `yaml:"friction" range:"0..100000"`    // of bearings and gears, N m
 	PitchRate  float64 `yaml:"pitch_rate" range:"1..500"`     // how fast a hand moves the collective, %/s
-	Collective string  `yaml:"collective"`                    // id of the lever
-	Brake      string  `yaml:"brake"`                         // condition for the brake to be on; empty: none fitted
+	Collective string  `yaml:"collective" is:"lever"`         // id of the lever
+	Brake      string  `yaml:"brake" is:"condition"`          // condition for the brake to be on; empty: none fitted
 	BrakeNm    float64 `yaml:"brake_nm" range:"0..1000000"`   // while it slips
 
 	BrakeHoldsNm float64 `yaml:"brake_holds_nm" range:"0..1000000"` // what has to be overcome at rest; less than brake_nm: the same
@@ -276,18 +276,18 @@ type Yaw struct {
 
 // Hydraulics is the pumps that carry the controls.
 type Hydraulics struct {
-	Bar     float64  `yaml:"bar" range:"1..1000"`       // of each system, regulated
-	FullNR  float64  `yaml:"full_nr" range:"1..100"`    // NR from which the pumps deliver it, %
-	BuildsS float64  `yaml:"builds_s" range:"0.05..60"` // time constant of the pressure, seconds
-	Shut    []string `yaml:"shut"`                      // for each system: condition for the test to have shut it
-	Stirred string   `yaml:"stirred"`                   // condition for the controls to be moved about
-	HeavyAt float64  `yaml:"heavy_at" range:"0..1000"`  // pressure below which a system no longer carries the controls, bar
+	Bar     float64  `yaml:"bar" range:"1..1000"`             // of each system, regulated
+	FullNR  float64  `yaml:"full_nr" range:"1..100"`          // NR from which the pumps deliver it, %
+	BuildsS float64  `yaml:"builds_s" range:"0.05..60"`       // time constant of the pressure, seconds
+	Shut    []string `yaml:"shut" is:"condition" size:"0..2"` // for each system: condition for the test to have shut it
+	Stirred string   `yaml:"stirred" is:"condition"`          // condition for the controls to be moved about
+	HeavyAt float64  `yaml:"heavy_at" range:"0..1000"`        // pressure below which a system no longer carries the controls, bar
 }
 
 // Horizon is a standby horizon with a gyroscope of its own.
 type Horizon struct {
-	Bus    string  `yaml:"bus"`                    // id of the bus that drives it
-	Free   string  `yaml:"free"`                   // condition for it to be uncaged
+	Bus    string  `yaml:"bus" is:"bus"`           // id of the bus that drives it
+	Free   string  `yaml:"free" is:"condition"`    // condition for it to be uncaged
 	Amps   float64 `yaml:"amps" range:"0..5000"`   // drawn at 28 V
 	SpinS  float64 `yaml:"spin_s" range:"1..600"`  // time constant of the gyroscope, seconds
 	ErectS float64 `yaml:"erect_s" range:"0..600"` // seconds from free and spinning to upright
@@ -295,9 +295,9 @@ type Horizon struct {
 
 // Annunciator is what drives the captions and the alerts.
 type Annunciator struct {
-	Bus         string  `yaml:"bus"`                     // id of the bus that feeds it: without it no caption is lit and no alert sounds
-	LampTest    string  `yaml:"lamp_test"`               // condition
-	DisplayTest string  `yaml:"display_test"`            // condition
-	PatternS    float64 `yaml:"pattern_s" range:"0..60"` // seconds of display test until its pattern is complete
-	WeakLamp    string  `yaml:"weak_lamp"`               // caption whose lamp is the one that can be dead
+	Bus         string  `yaml:"bus" is:"bus"`                // id of the bus that feeds it: without it no caption is lit and no alert sounds
+	LampTest    string  `yaml:"lamp_test" is:"condition"`    // condition
+	DisplayTest string  `yaml:"display_test" is:"condition"` // condition
+	PatternS    float64 `yaml:"pattern_s" range:"0..60"`     // seconds of display test until its pattern is complete
+	WeakLamp    string  `yaml:"weak_lamp" is:"caption"`      // caption whose lamp is the one that can be dead
 }

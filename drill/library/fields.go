@@ -20,6 +20,7 @@ type Field struct {
 	Type    string   `json:"type"`              // in words
 	Needed  bool     `json:"needed,omitempty"`  // a document of ours without it is refused, where what it stands in is written
 	Range   string   `json:"range,omitempty"`   // least and most, as in 0..1; of a curve, of its values
+	Size    string   `json:"size,omitempty"`    // least and most characters of a text, elements of a list, or names
 	Default string   `json:"default,omitempty"` // what holds where it is left out; empty: 0, no text, false, none
 	Values  []string `json:"values,omitempty"`  // all that can be written, where they are few
 	About   string   `json:"about"`             // in sentences
@@ -62,8 +63,8 @@ func Fields(kind Kind) []Field {
 	var list []Field
 	fieldsBelow(root, "", func(path, key string, f reflect.StructField) {
 		doc := docsOfFields()[key]
-		list = append(list, Field{Path: path, Type: typeWords(f.Type), Needed: doc.Needed, Range: f.Tag.Get("range"), Default: f.Tag.Get("default"),
-			Values: valuesOf(key, f.Type), About: doc.About})
+		list = append(list, Field{Path: path, Type: typeWords(f.Type), Needed: doc.Needed, Range: f.Tag.Get("range"),
+			Size: f.Tag.Get("size"), Default: f.Tag.Get("default"), Values: valuesOf(key, f.Type), About: doc.About})
 	})
 	return list
 }

@@ -9,17 +9,17 @@ import (
 
 // Criteria are what an instructor wants to have seen before somebody counts as ready. A field that is not set is not asked for.
 type Criteria struct {
-	InARow     int            `yaml:"passes_in_a_row" range:"1..50" json:"passes_in_a_row"`     // unannounced; at least 1
-	DaysApart  int            `yaml:"days_apart" range:"0..3660" json:"days_apart"`             // from one date to that of the next pass that counts, at least
-	Surprises  int            `yaml:"surprises" json:"surprises"`                               // of them, in which what came had not come before at the same places; not asked for where no abnormal can come
-	WithinDays *int           `yaml:"within_days" range:"0..3660" json:"within_days,omitempty"` // from the latest of them to the day, at most
-	Recall     *float64       `yaml:"recall" range:"0..1" json:"recall,omitempty"`              // least probability of being known on the day, 0 to 1, over what was met
-	Shown      *float64       `yaml:"shown" range:"0..1" json:"shown,omitempty"`                // least share of the things to know, and of the abnormals, that were right or handled the latest time, 0 to 1
-	Noticed    *float64       `yaml:"noticed" range:"0..1" json:"noticed,omitempty"`            // least share of the abnormals met that were noticed untold the latest time, 0 to 1
-	Handled    *float64       `yaml:"handled" range:"0..1" json:"handled,omitempty"`            // least share of the abnormals met that were handled the latest time, 0 to 1
-	Detection  *time.Duration `yaml:"detection" json:"detection_ns,omitempty"`                  // longest time to notice any abnormal, the latest time of each
-	WithinPar  *float64       `yaml:"within_par" range:"0..1" json:"within_par,omitempty"`      // least share of reactions within par, in the passes that count, 0 to 1
-	Parts      []string       `yaml:"parts" json:"parts,omitempty"`                             // procedures by name, and "limits"; left out: all that the aircraft has
+	InARow     int            `yaml:"passes_in_a_row" range:"1..50" json:"passes_in_a_row"`      // unannounced; at least 1
+	DaysApart  int            `yaml:"days_apart" range:"0..3660" json:"days_apart"`              // from one date to that of the next pass that counts, at least
+	Surprises  int            `yaml:"surprises" json:"surprises"`                                // of them, in which what came had not come before at the same places; not asked for where no abnormal can come
+	WithinDays *int           `yaml:"within_days" range:"0..3660" json:"within_days,omitempty"`  // from the latest of them to the day, at most
+	Recall     *float64       `yaml:"recall" range:"0..1" json:"recall,omitempty"`               // least probability of being known on the day, 0 to 1, over what was met
+	Shown      *float64       `yaml:"shown" range:"0..1" json:"shown,omitempty"`                 // least share of the things to know, and of the abnormals, that were right or handled the latest time, 0 to 1
+	Noticed    *float64       `yaml:"noticed" range:"0..1" json:"noticed,omitempty"`             // least share of the abnormals met that were noticed untold the latest time, 0 to 1
+	Handled    *float64       `yaml:"handled" range:"0..1" json:"handled,omitempty"`             // least share of the abnormals met that were handled the latest time, 0 to 1
+	Detection  *time.Duration `yaml:"detection" json:"detection_ns,omitempty"`                   // longest time to notice any abnormal, the latest time of each
+	WithinPar  *float64       `yaml:"within_par" range:"0..1" json:"within_par,omitempty"`       // least share of reactions within par, in the passes that count, 0 to 1
+	Parts      []string       `yaml:"parts" is:"part,once" size:"0..100" json:"parts,omitempty"` // procedures by name, and "limits"; left out: all that the aircraft has
 }
 
 // LimitsName is what criteria call the figures of an aircraft, among the names of procedures.

@@ -25,48 +25,48 @@ func (k Kind) Looked() bool { return k == Check || k == Confirm || k == Read }
 
 // Procedure is a flow for one profile: phases of items, in order.
 type Procedure struct {
-	Name    string  `yaml:"name"`    // short name, as on the command line
-	Title   string  `yaml:"title"`   // name on a screen
-	About   string  `yaml:"about"`   // a paragraph for the reader of a list
-	Profile string  `yaml:"profile"` // name of the profile that it belongs to
-	Phases  []Phase `yaml:"phases"`  // in order
+	Name    string  `yaml:"name" is:"name"`       // short name, as on the command line
+	Title   string  `yaml:"title" is:"line"`      // name on a screen
+	About   string  `yaml:"about" is:"text"`      // a paragraph for the reader of a list
+	Profile string  `yaml:"profile" is:"profile"` // name of the profile that it belongs to
+	Phases  []Phase `yaml:"phases" size:"1..40"`  // in order
 }
 
 // Phase is a part of a procedure with a name of its own.
 type Phase struct {
-	ID    string `yaml:"id"`    // its name in documents
-	Title string `yaml:"title"` // spoken and shown as the phase begins
-	Items []Item `yaml:"items"` // in order
+	ID    string `yaml:"id" is:"name"`        // its name in documents
+	Title string `yaml:"title" is:"line"`     // spoken and shown as the phase begins
+	Items []Item `yaml:"items" size:"1..400"` // in order
 }
 
 // Item is one challenge and its response. Exactly one of Set, Check, Read, Callout, Confirm and Figure says of what kind.
 type Item struct {
-	ID        string `yaml:"id"`        // its name in documents and results
-	Challenge string `yaml:"challenge"` // as the panel labels it; spoken by the challenger
-	Response  string `yaml:"response"`  // the status or value, never just "checked"; echoed by the responder
+	ID        string `yaml:"id" is:"name"`        // its name in documents and results
+	Challenge string `yaml:"challenge" is:"line"` // as the panel labels it; spoken by the challenger
+	Response  string `yaml:"response" is:"line"`  // the status or value, never just "checked"; echoed by the responder
 
-	Set     aircraft.Settings `yaml:"set"`     // control: position, moved in this order; done when all of them are there
-	Check   string            `yaml:"check"`   // condition under which "yes" is right
-	Read    string            `yaml:"read"`    // gauge whose reading is typed
-	Callout *Passing          `yaml:"callout"` // value that is called as it is passed
-	Confirm string            `yaml:"confirm"` // condition under which "yes" is right; the truth may be outside the cockpit
-	Figure  *Value            `yaml:"figure"`  // value that is typed from memory
+	Set     aircraft.Settings `yaml:"set" size:"0..16"`       // control: position, moved in this order; done when all of them are there
+	Check   string            `yaml:"check" is:"condition"`   // condition under which "yes" is right
+	Read    string            `yaml:"read" is:"gauge"`        // gauge whose reading is typed
+	Callout *Passing          `yaml:"callout"`                // value that is called as it is passed
+	Confirm string            `yaml:"confirm" is:"condition"` // condition under which "yes" is right; the truth may be outside the cockpit
+	Figure  *Value            `yaml:"figure"`                 // value that is typed from memory
 
-	Look   []string      `yaml:"look"`                                                                                                      // gauges, captions and controls to look at
-	When   string        `yaml:"when"`                                                                                                      // condition for the item to be asked at all, judged when its turn comes
+	Look   []string      `yaml:"look" is:"look,once"`                                                                                       // gauges, captions and controls to look at
+	When   string        `yaml:"when" is:"condition"`                                                                                       // condition for the item to be asked at all, judged when its turn comes
 	Fitted *bool         `yaml:"fitted"`                                                                                                    // false: this aircraft does not have it
-	Hold   string        `yaml:"hold"`                                                                                                      // item further on before which this one has to be right: until then the flow does not go on
-	Group  string        `yaml:"group"`                                                                                                     // neighbours of one group may be done in any order
-	After  string        `yaml:"after"`                                                                                                     // condition to wait for before the item is asked
+	Hold   string        `yaml:"hold" is:"own-item"`                                                                                        // item further on before which this one has to be right: until then the flow does not go on
+	Group  string        `yaml:"group" is:"group"`                                                                                          // neighbours of one group may be done in any order
+	After  string        `yaml:"after" is:"condition"`                                                                                      // condition to wait for before the item is asked
 	Wait   time.Duration `yaml:"wait" range:"1s..10m"`                                                                                      // longest time to wait for the condition of after; the item is then asked all the same
 	Within time.Duration `yaml:"within" range:"1s..5m" default:"5s for set and callout, 6s for check and confirm, 12s for read and figure"` // time for the answer, from the end of the challenge
-	Expect []string      `yaml:"expect"`                                                                                                    // alerts that may sound here because the item, not a fault, makes them
+	Expect []string      `yaml:"expect" is:"alert"`                                                                                         // alerts that may sound here because the item, not a fault, makes them
 	IfNot  *IfNot        `yaml:"if_not"`                                                                                                    // what follows when "no" is right and was said
 }
 
 // Passing is a value that a gauge goes through.
 type Passing struct {
-	Gauge  string        `yaml:"gauge"`                                    // id of the gauge
+	Gauge  string        `yaml:"gauge" is:"gauge"`                         // id of the gauge
 	Value  float64       `yaml:"value"`                                    // in the gauge's unit
 	Down   bool          `yaml:"falling"`                                  // passed from above
 	Window time.Duration `yaml:"window" range:"100ms..30s" default:"1.5s"` // either side of the moment
@@ -74,14 +74,14 @@ type Passing struct {
 
 // Value is a value on the scale of a gauge.
 type Value struct {
-	Gauge string  `yaml:"gauge"` // id of the gauge
-	Value float64 `yaml:"value"` // in the gauge's unit; an answer within the gauge's tolerance is right
+	Gauge string  `yaml:"gauge" is:"gauge"` // id of the gauge
+	Value float64 `yaml:"value"`            // in the gauge's unit; an answer within the gauge's tolerance is right
 }
 
 // IfNot puts right what was rightly refused.
 type IfNot struct {
-	Say string            `yaml:"say"` // spoken by the crew
-	Set aircraft.Settings `yaml:"set"` // asked of the trainee first, in this order
+	Say string            `yaml:"say" is:"line"`    // spoken by the crew
+	Set aircraft.Settings `yaml:"set" size:"0..16"` // asked of the trainee first, in this order
 
 	Stop bool `yaml:"stop"` // the flow ends here, as it should
 }

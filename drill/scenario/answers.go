@@ -9,23 +9,23 @@ import (
 // Answers is a trainee on paper: what is pressed, in answer to what. With StartFrom "perfect" everything is answered
 // rightly and in time, but for what LeaveOut, Swap, Ignore and Answers say; without it only Answers are given.
 type Answers struct {
-	About     string        `yaml:"about"`                                                                 // a sentence for whoever reads the file
-	StartFrom string        `yaml:"start_from"`                                                            // "perfect", or empty
+	About     string        `yaml:"about" is:"text"`                                                       // a sentence for whoever reads the file
+	StartFrom string        `yaml:"start_from" is:"word"`                                                  // "perfect", or empty
 	Reaction  time.Duration `yaml:"reaction" default:"700ms, or 1.3s where something has to be looked at"` // from the end of a challenge, or the onset of a cue
-	LeaveOut  []string      `yaml:"leave_out"`                                                             // items that are not answered
-	Swap      [][]string    `yaml:"swap"`                                                                  // pairs of neighbouring items, the second of which is done before the first
-	Ignore    []string      `yaml:"ignore"`                                                                // abnormals that nothing is done about
-	Answers   []Answer      `yaml:"answers"`                                                               // what is pressed, and in answer to what
+	LeaveOut  []string      `yaml:"leave_out" is:"item"`                                                   // items that are not answered
+	Swap      [][]string    `yaml:"swap" is:"item"`                                                        // pairs of neighbouring items, the second of which is done before the first
+	Ignore    []string      `yaml:"ignore" is:"abnormal"`                                                  // abnormals that nothing is done about
+	Answers   []Answer      `yaml:"answers" size:"0..2000"`                                                // what is pressed, and in answer to what
 }
 
 // Answer is presses in answer to one thing. Exactly one of Item, Abnormal and At says to what.
 type Answer struct {
-	Item     string        `yaml:"item,omitempty"`                  // once it is asked; timed from the end of the challenge
-	Abnormal string        `yaml:"abnormal,omitempty"`              // once its first cue begins
-	At       time.Duration `yaml:"at,omitempty"`                    // at a time of the sitting
-	After    time.Duration `yaml:"after,omitempty"`                 // from then to the first press; left out: the reaction
-	Every    time.Duration `yaml:"every,omitempty" default:"250ms"` // between presses
-	Press    []string      `yaml:"press"`                           // keys by their US QWERTY labels, as in "a", "shift+z", "enter"
+	Item     string        `yaml:"item,omitempty" is:"item"`         // once it is asked; timed from the end of the challenge
+	Abnormal string        `yaml:"abnormal,omitempty" is:"abnormal"` // once its first cue begins
+	At       time.Duration `yaml:"at,omitempty"`                     // at a time of the sitting
+	After    time.Duration `yaml:"after,omitempty"`                  // from then to the first press; left out: the reaction
+	Every    time.Duration `yaml:"every,omitempty" default:"250ms"`  // between presses
+	Press    []string      `yaml:"press" is:"press" size:"1..100"`   // keys by their US QWERTY labels, as in "a", "shift+z", "enter"
 }
 
 // Perfect is the name of the answers that are all right.
