@@ -33,11 +33,23 @@ type Aircraft struct {
 	captions []captionState
 	alerts   []alertState
 	gauges   []gaugeState
+	needles  []float64 // what they point at, unless moved
+	alive    []bool    // whether a gauge shows anything
+	calm     []span    // readings of each gauge that bring nothing new
+	moved    bool      // the needles have not been moved since the last step
 	changes  []Change
+	shows    uint64 // goes up whenever anything changes that Show gives, but for needles and readings
 
 	inspections []inspectionState
 	silenced    []int  // what SilenceAlerts, or Mute, returned last
 	muted       []bool // alerts whose mute held when it was last looked at
+
+	powered, testing bool          // of the annunciator when the captions were last gone through
+	lighting         bool          // one of them counts time, or has just been lit
+	alertsOn         bool          // the annunciator was when the alerts were last gone through
+	striking         bool          // one sounds that is made once
+	passing          bool          // a limit counts time
+	springs          time.Duration // when the next control springs back; zero: none will
 }
 
 // ErrNotCompiled is returned for a profile that has not been compiled, or has faults.
@@ -64,6 +76,9 @@ func New(p *Profile, w Weather, state string) (*Aircraft, error) {
 		captions:  make([]captionState, len(p.Captions)),
 		alerts:    make([]alertState, len(p.Alerts)),
 		gauges:    make([]gaugeState, len(p.Gauges)),
+		needles:   make([]float64, len(p.Gauges)),
+		alive:     make([]bool, len(p.Gauges)),
+		calm:      make([]span, len(p.Gauges)),
 
 		inspections: make([]inspectionState, len(p.Inspections)),
 		changes:     make([]Change, 0, changesKept(p)),
@@ -122,6 +137,7 @@ func (a *Aircraft) Forget() {
 	for i := range a.gauges {
 		a.gauges[i].peak = Peak{}
 		a.gauges[i].seen = false
+		a.gauges[i].within, a.calm[i] = nowhere, nowhere
 	}
 }
 
@@ -138,6 +154,7 @@ func (a *Aircraft) Clone() *Aircraft {
 	c.captions = slices.Clone(a.captions)
 	c.alerts = slices.Clone(a.alerts)
 	c.gauges = slices.Clone(a.gauges)
+	c.needles, c.alive, c.calm = slices.Clone(a.needles), slices.Clone(a.alive), slices.Clone(a.calm)
 	c.inspections = slices.Clone(a.inspections)
 	c.changes = append(make([]Change, 0, cap(a.changes)), a.changes...)
 	c.silenced = make([]int, 0, cap(a.silenced))
@@ -147,10 +164,12 @@ func (a *Aircraft) Clone() *Aircraft {
 // Become puts the aircraft into the place of another one of its profile: its controls, its machinery, what is outside. Its own
 // time goes on, and so does what it has shown so far: what has changed by this is reported as it is shown.
 func (a *Aircraft) Become(other *Aircraft) {
+	a.moveNeedles() // they stay where they are until the next step
 	for i, position := range other.positions {
 		a.Move(i, position)
 	}
 	copy(a.severity, other.severity)
+	a.board.Stir(watchAll)
 	a.model = other.model
 	a.read()
 }
@@ -184,10 +203,14 @@ func (a *Aircraft) Move(control, position int) {
 		return
 	}
 	a.positions[control] = position
+	a.shows++
 	a.board.Put(control, c.reading(position))
 	a.springsAt[control] = 0
 	if c.Springs > 0 && position != 0 {
 		a.springsAt[control] = a.now + c.Springs
+		if a.springs == 0 || a.springsAt[control] < a.springs {
+			a.springs = a.springsAt[control]
+		}
 	}
 }
 
@@ -212,10 +235,18 @@ func (p *Profile) HasGuard(control int) bool {
 
 // spring returns the controls whose time is up.
 func (a *Aircraft) spring() {
+	if a.springs == 0 || a.now < a.springs {
+		return
+	}
+	a.springs = 0
 	for i, at := range a.springsAt {
-		if at != 0 && a.now >= at {
+		switch {
+		case at == 0:
+		case a.now >= at:
 			a.Move(i, 0)
 			a.report(Change{Kind: ControlSprang, Index: i})
+		case a.springs == 0 || at < a.springs:
+			a.springs = at
 		}
 	}
 }
@@ -229,7 +260,10 @@ func (a *Aircraft) Fail(point int, severity float64) {
 	if math.IsNaN(severity) {
 		severity = 0
 	}
-	a.severity[point] = clamp(severity, 0, 1)
+	if severity = clamp(severity, 0, 1); severity != a.severity[point] {
+		a.severity[point] = severity
+		a.board.Stir(watchAll)
+	}
 }
 
 // Severity is how badly a failure point has failed.
@@ -237,12 +271,16 @@ func (a *Aircraft) Severity(point int) float64 { return a.severity[point] }
 
 // look takes in what is to be seen outside.
 func (a *Aircraft) look() {
+	if !a.board.Stirred(watchOutside) {
+		return
+	}
 	for i := range a.facts {
 		so := a.profile.Outside[i].So != (a.severity[a.profile.outsidePoint+i] > 0)
 		if so == a.facts[i] {
 			continue
 		}
 		a.facts[i] = so
+		a.shows++
 		a.board.Put(a.profile.factSlot+i, bit(so))
 		if !a.seen[i] {
 			continue
@@ -256,6 +294,10 @@ func (a *Aircraft) Fact(i int) bool { return a.facts[i] }
 
 // sight follows what is in sight outside.
 func (a *Aircraft) sight() {
+	if !a.board.Stirred(watchSight) {
+		return
+	}
+	a.shows++
 	for i, when := range a.profile.factSeen {
 		a.seen[i] = a.always(when)
 	}

@@ -19,14 +19,20 @@ func (a *Aircraft) Lit(i int) bool { return a.captions[i].lit }
 // lightCaptions works out which captions are lit, and whether one that the crew has to know of has just come on.
 func (a *Aircraft) lightCaptions() {
 	powered, testing := a.model.annunciatorOn, a.model.lampTest
+	if !a.board.Stirred(watchCaptions) && !a.lighting && powered == a.powered && testing == a.testing {
+		return
+	}
+	a.powered, a.testing, a.lighting = powered, testing, false
 	newWarning, newCaution := false, false
 	lamps := a.profile.lamps
 	for i := range a.captions {
 		s, l := &a.captions[i], &lamps[i]
-		was := s.called
+		was, held := s.called, s.held
 		s.called = s.judge(l, powered && a.holds(l.when), powered) && !a.lampDead(i)
+		a.lighting = a.lighting || s.held > held
 		if lit := s.called || testing && !a.lampDead(i); lit != s.lit {
 			s.lit = lit
+			a.shows++
 			a.board.Put(a.profile.captionSlot+i, bit(lit))
 		}
 		switch {
@@ -39,6 +45,7 @@ func (a *Aircraft) lightCaptions() {
 			a.report(Change{Kind: CaptionOut, Index: i})
 		}
 	}
+	a.lighting = a.lighting || newWarning || newCaution // which hold for one step
 	a.board.Put(a.profile.newWarningSlot, bit(newWarning))
 	a.board.Put(a.profile.newCautionSlot, bit(newCaution))
 }
@@ -102,21 +109,43 @@ func (a *Aircraft) Expected(i int) bool {
 // that sounds once for as long as what it has sounded for lasts: whoever is asked about it then has heard it. How long ago one began
 // to sound is to be read as well: a horn that was heard, and silenced before anybody asked, has been heard.
 func (a *Aircraft) soundAlerts() {
+	powered := a.model.annunciatorOn
+	if !a.board.Stirred(watchAlerts) && !a.striking && powered == a.alertsOn {
+		a.countAgo()
+		return
+	}
+	a.alertsOn, a.striking = powered, false
 	for i := range a.alerts {
 		was := a.alerts[i].state
-		holds := a.model.annunciatorOn && a.severity[a.profile.mutePoint[i]] == 0 &&
-			a.holds(a.profile.alertWhen[i])
+		holds := powered && a.severity[a.profile.mutePoint[i]] == 0 && a.holds(a.profile.alertWhen[i])
 		if a.profile.Alerts[i].Once {
 			a.soundOnce(i, holds)
 		} else {
 			a.soundWhile(i, holds)
 		}
 		a.alerts[i].held = holds
-		a.board.Put(a.profile.alertSlot+i, bit(a.alerts[i].state == Sounding || a.profile.Alerts[i].Once && holds))
-		if ago := a.agoOf(i, was); ago != a.alerts[i].ago {
-			a.alerts[i].ago = ago
-			a.board.Put(a.profile.agoSlot+i, ago.Seconds())
+		a.striking = a.striking || a.alerts[i].left > 0
+		if a.alerts[i].state != was {
+			a.shows++
 		}
+		a.board.Put(a.profile.alertSlot+i, bit(a.alerts[i].state == Sounding || a.profile.Alerts[i].Once && holds))
+		a.putAgo(i, a.agoOf(i, was))
+	}
+}
+
+// countAgo has time pass for alerts of which none changes.
+func (a *Aircraft) countAgo() {
+	for i := range a.alerts {
+		if a.alerts[i].ago < longAgo {
+			a.putAgo(i, min(a.alerts[i].ago+StepLength, longAgo))
+		}
+	}
+}
+
+func (a *Aircraft) putAgo(i int, ago time.Duration) {
+	if ago != a.alerts[i].ago {
+		a.alerts[i].ago = ago
+		a.board.Put(a.profile.agoSlot+i, ago.Seconds())
 	}
 }
 
@@ -175,6 +204,8 @@ func (a *Aircraft) silence(i int) {
 	if a.profile.Alerts[i].Once {
 		a.alerts[i].state = Silent
 	}
+	a.shows++
+	a.board.Stir(watchAlerts)
 	a.board.Put(a.profile.alertSlot+i, 0)
 	a.silenced = append(a.silenced, i)
 	a.report(Change{Kind: AlertSilenced, Index: i})
@@ -184,6 +215,9 @@ func (a *Aircraft) silence(i int) {
 // right after a control has been moved it tells whether it was that. The slice is good until the next call.
 func (a *Aircraft) Mute() []int {
 	a.silenced = a.silenced[:0]
+	if !a.board.Stirred(watchMutes) {
+		return a.silenced
+	}
 	for i, mute := range a.profile.alertMute {
 		now := a.holds(mute)
 		if now && !a.muted[i] {

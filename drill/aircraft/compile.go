@@ -52,7 +52,17 @@ type dial struct {
 	shown, armed, banded condition.Asked // none: always
 	fadec                int             // engine whose FADEC sweeps the gauge; -1: none
 	low, high            float64         // the ends of the scale
+	bands                []span          // of each: readings that are in it for certain
 }
+
+// span is readings from one to another, both included; none if from is above to.
+type span struct{ from, to float64 }
+
+// anywhere is every reading, and nowhere is none.
+var (
+	anywhere = span{math.Inf(-1), math.Inf(1)}
+	nowhere  = span{math.Inf(1), math.Inf(-1)}
+)
 
 // lamp is what lights a caption, kept together for the same reason.
 type lamp struct {
@@ -119,6 +129,7 @@ func (p *Profile) Compile() fault.List {
 	c.states()
 	c.systems()
 	c.inspections()
+	c.watch()
 	p.ready = len(c.faults) == 0
 	return c.faults
 }
@@ -378,6 +389,7 @@ func (c *compiler) gauges() {
 		}
 		c.dials = append(c.dials, dial{slot: c.indication(at, i), fadec: -1, low: g.Min, high: g.Max})
 		c.scale(at, g)
+		c.dials[i].bands = g.spans()
 	}
 	// Only now is every gauge's name known, which the conditions of any other may use.
 	for i := range c.Gauges {

@@ -1,16 +1,18 @@
 package aircraft
 
-import "time"
+import (
+	"math"
+	"time"
+)
 
 // gaugeState is one gauge's.
 type gaugeState struct {
-	shown  float64 // what the needle points at
-	alive  bool
 	cue    Colour        // the band that has been reported; "" is green, or that the gauge does not matter now
 	better time.Duration // for how long the band has been less grave than the one reported
 	armed  time.Duration // for how long the gauge has mattered
 	peak   Peak
 	seen   bool // peak holds something
+	within span // readings of the band that it is in, while nothing counts time
 }
 
 // Peak is how far a gauge went while it mattered: while it was alive and armed.
@@ -25,16 +27,18 @@ const settles = 500 * time.Millisecond
 
 // Gauge is what a gauge shows: its reading, held to its scale; the band of that reading; and whether it shows anything.
 func (a *Aircraft) Gauge(i int) (value float64, band Colour, alive bool) {
-	s, band := &a.gauges[i], White
+	a.moveNeedles()
+	band = White
 	if a.banded(i) {
-		band = a.profile.Gauges[i].band(s.shown)
+		band = a.profile.Gauges[i].band(a.needles[i])
 	}
-	return s.shown, band, s.alive
+	return a.needles[i], band, a.alive[i]
 }
 
 // Shown is what a gauge shows, and whether it shows anything: Gauge without the band.
 func (a *Aircraft) Shown(i int) (value float64, alive bool) {
-	return a.gauges[i].shown, a.gauges[i].alive
+	a.moveNeedles()
+	return a.needles[i], a.alive[i]
 }
 
 // banded reports whether the bands of a gauge say anything about its reading now: the pressure in the manifold of an engine that
@@ -72,24 +76,103 @@ func (g *Gauge) band(value float64) Colour {
 	return g.Bands[i].Colour
 }
 
-// showGauges moves the needles, and reports those that leave their green band while that matters.
+// spans is, for each band, the readings that are in it for certain: both of its ends are left out.
+func (g *Gauge) spans() []span {
+	spans := make([]span, len(g.Bands))
+	for i := range spans {
+		spans[i] = anywhere
+		if i > 0 {
+			spans[i].from = math.Nextafter(g.Bands[i].From, math.Inf(1))
+			spans[i-1].to = math.Nextafter(g.Bands[i].From, math.Inf(-1))
+		}
+	}
+	return spans
+}
+
+// showGauges reports the gauges that leave their green band while that matters, and keeps their extremes. Most readings are among
+// those of which the last look has found that they bring nothing new, or nothing but a new extreme.
 func (a *Aircraft) showGauges() {
+	a.moved = true
+	stirred := a.board.Stirred(watchGauges)
 	dials := a.profile.dials
-	for i := range a.gauges {
-		s, d := &a.gauges[i], &dials[i]
-		reading := clamp(a.board.Readings[d.slot], d.low, d.high)
-		s.alive = a.always(d.shown)
-		s.shown = a.needle(d, reading)
-		band, armed := Green, s.matters(a.always(d.armed))
-		if armed {
-			if a.always(d.banded) {
-				band = a.profile.Gauges[i].band(reading)
+	for i, calm := range a.calm {
+		d := &dials[i]
+		if reading := a.board.Readings[d.slot]; stirred || !(reading >= calm.from && reading <= calm.to) {
+			reading = clamp(reading, d.low, d.high)
+			if s := &a.gauges[i]; stirred || !(reading >= s.within.from && reading <= s.within.to) {
+				a.showGauge(i, d, reading)
+			} else {
+				s.peak.Highest, s.peak.Lowest = max(s.peak.Highest, reading), min(s.peak.Lowest, reading)
+				a.calm[i] = s.calm(d)
 			}
-			s.count(reading, band)
 		}
-		if s.moves(band, armed) {
-			a.report(Change{Kind: BandChanged, Index: i, Colour: band})
+	}
+}
+
+func (a *Aircraft) showGauge(i int, d *dial, reading float64) {
+	s := &a.gauges[i]
+	a.alive[i] = a.always(d.shown)
+	band, armed, banded := Green, s.matters(a.alive[i] && a.always(d.armed)), false
+	if armed {
+		if banded = a.always(d.banded); banded {
+			band = a.profile.Gauges[i].band(reading)
 		}
+		s.count(reading, band)
+	}
+	if s.moves(band, armed) {
+		a.report(Change{Kind: BandChanged, Index: i, Colour: band})
+	}
+	switch {
+	case !armed && s.armed == 0:
+		s.within, a.calm[i] = anywhere, anywhere
+	case !armed, band == Red, gravity(band) != gravity(s.cue): // time is counted
+		s.within, a.calm[i] = nowhere, nowhere
+	default:
+		s.within = anywhere
+		if banded {
+			s.within = d.band(reading)
+		}
+		a.calm[i] = s.calm(d)
+	}
+}
+
+// band is the readings that are in the same band for certain; none if it is on a boundary.
+func (d *dial) band(reading float64) span {
+	for i := len(d.bands) - 1; i >= 0; i-- {
+		if reading >= d.bands[i].from {
+			if reading <= d.bands[i].to {
+				return d.bands[i]
+			}
+			return nowhere
+		}
+	}
+	return anywhere // it has none
+}
+
+// calm is which readings will bring nothing new as long as none of the gauge's conditions changes: those of the same band that are no
+// extremes.
+func (s *gaugeState) calm(d *dial) span {
+	calm := span{max(s.within.from, s.peak.Lowest), min(s.within.to, s.peak.Highest)}
+	// Beyond the ends of the scale a reading is held to them.
+	if calm.from == d.low {
+		calm.from = anywhere.from
+	}
+	if calm.to == d.high {
+		calm.to = anywhere.to
+	}
+	return calm
+}
+
+// moveNeedles moves the needles to where they belong since the last step. Nobody looks at most steps, least of all of a healthy twin,
+// so it is done once somebody does.
+func (a *Aircraft) moveNeedles() {
+	if !a.moved {
+		return
+	}
+	a.moved = false
+	for i := range a.needles {
+		d := &a.profile.dials[i]
+		a.needles[i] = a.needle(d, clamp(a.board.Readings[d.slot], d.low, d.high))
 	}
 }
 
@@ -111,7 +194,7 @@ const grace = 2 * time.Second
 
 // matters reports whether the gauge has been alive and armed for long enough to be held to its green band.
 func (s *gaugeState) matters(armed bool) bool {
-	if !s.alive || !armed {
+	if !armed {
 		s.armed = 0
 		return false
 	}

@@ -14,6 +14,10 @@ type inspectionState struct {
 
 // passLimits looks whether a limit has been passed beyond which the aircraft has to be inspected. It is reported once.
 func (a *Aircraft) passLimits() {
+	if !a.board.Stirred(watchLimits) && !a.passing {
+		return
+	}
+	a.passing = false
 	for i := range a.inspections {
 		s, in := &a.inspections[i], &a.profile.Inspections[i]
 		if !a.holds(a.profile.inspectionWhen[i]) {
@@ -21,6 +25,7 @@ func (a *Aircraft) passLimits() {
 			continue
 		}
 		s.held += StepLength
+		a.passing = a.passing || !s.due
 		if !s.due && s.held > in.For {
 			s.due = true
 			a.report(Change{Kind: InspectionDue, Index: i})

@@ -20,6 +20,23 @@ type figures struct {
 	from  []float64 // where each stretch begins in which all conditions say the same of the reading, upwards
 	every bool      // a condition reckons with the reading itself, and every change of it matters
 	asked []Asked   // the conditions that hang on the reading
+	watch Watch     // who watches any of them
+}
+
+// Watch is who goes by conditions of a set, a bit each: a Board keeps for each whether any of theirs may say something else by now,
+// so that whoever has nothing to look at does not look.
+type Watch uint16
+
+// Watched has conditions of the set watched, like Add only while it is being filled.
+func (s *Set) Watched(by Watch, conditions ...Asked) {
+	for _, a := range conditions {
+		if a == 0 {
+			continue
+		}
+		for slot := range s.conditions[a-1].reads {
+			s.slots[slot].watch |= by
+		}
+	}
 }
 
 // NewSet makes a set without conditions, for readings in so many slots.
@@ -82,6 +99,7 @@ type Board struct {
 	set       *Set
 	low, high []float64 // of the stretch that each reading lay in when it was last looked at
 	answers   []answer  // by Asked
+	stirred   Watch
 }
 
 // answer is what a condition said when it was last worked out.
@@ -97,7 +115,7 @@ const (
 func NewBoard(s *Set) Board {
 	b := Board{
 		Readings: make([]float64, len(s.slots)), set: s, answers: make([]answer, len(s.conditions)+1),
-		low: make([]float64, len(s.slots)), high: make([]float64, len(s.slots)),
+		low: make([]float64, len(s.slots)), high: make([]float64, len(s.slots)), stirred: ^Watch(0),
 	}
 	for slot := range s.slots {
 		b.place(slot)
@@ -130,9 +148,21 @@ func (b *Board) Changed(from, to int) {
 	}
 }
 
+// Stirred reports whether conditions that somebody watches may say something else than when this was last asked for them: a
+// reading has passed a figure that one of them is held against, or Stir was called. All are stirred on a new board.
+func (b *Board) Stirred(by Watch) bool {
+	stirred := b.stirred&by != 0
+	b.stirred &^= by
+	return stirred
+}
+
+// Stir has somebody look again for a reason of the caller's.
+func (b *Board) Stir(by Watch) { b.stirred |= by }
+
 // passed is called when a reading has left its stretch.
 func (b *Board) passed(slot int) {
 	b.place(slot)
+	b.stirred |= b.set.slots[slot].watch
 	for _, asked := range b.set.slots[slot].asked {
 		b.answers[asked] = stale
 	}
