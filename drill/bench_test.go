@@ -102,17 +102,19 @@ func BenchmarkTick(b *testing.B) {
 	}
 }
 
-// A step in which nothing happens takes nothing from the heap, also while an injection is in the aircraft beside its healthy
-// twin: a sitting goes on for hours beside sound that must not wait.
+// A step in which nothing happens takes nothing from the heap, nor does a look at it, also while an injection is in the aircraft beside
+// its healthy twin: a sitting goes on for hours beside sound that must not wait, and a trainee on paper looks at every step.
 func TestStepsAllocateNothing(t *testing.T) {
 	lib := deskLibrary(t)
 	for name, from := range map[string]time.Duration{"horn": time.Second, "desk-unseen": 10 * time.Second} {
 		s := planOf(t, lib, name).begin()
 		at := from
+		var seen drill.View
 		advance := func() {
 			if err := s.Advance(at); err != nil {
 				t.Fatal(err)
 			}
+			s.Glance(&seen)
 			at += aircraft.StepLength
 		}
 		advance()

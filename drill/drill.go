@@ -138,8 +138,8 @@ type Ended struct{ Complete bool }
 
 // View is what there is to be seen of a sitting at one moment: all that a screen shows, and all that a stand-in for a
 // trainee goes by. Nothing in it depends on an injection but through what the aircraft shows, and what the trainee did.
-// Slices of the aircraft run parallel to those of the profile; all slices belong to the View and are overwritten by the
-// next call that fills it.
+// Slices of the aircraft run parallel to those of the profile; all slices belong to the View, are only to be read, and are overwritten
+// by the next call that fills it.
 type View struct {
 	At      time.Duration
 	Phase   string    // title; empty where the policy does not show the place in the flow
@@ -147,7 +147,7 @@ type View struct {
 	Phases  int       // zero where the place is not shown
 	ItemNo  int       // items that have been dealt with
 	Items   int       // zero where the place is not shown
-	Asked   *Question // nil when nothing is being asked, and where the policy shows no challenge
+	Asked   *Question // only to be read; nil when nothing is being asked, and where the policy shows no challenge
 	Typing  bool      // a reading is being typed: digits are digits
 	Typed   string    // digits typed so far
 	Stopped bool      // the trainee has told the partner to stop
@@ -167,6 +167,9 @@ type View struct {
 	Seen      []bool            // facts that are in sight: of the others nobody can tell
 	Signs     []float64         // everything that can be seen, heard and felt, by the slots of the profile's scope; for conditions
 	Said      []Line            // what was said and pressed last, the oldest first, at most SaidLines
+
+	of    *aircraft.Aircraft // whose controls, captions, alerts and facts it shows
+	shows uint64             // as of which of its Shows
 }
 
 // SaidLines is how many lines of what was said and pressed a View carries.

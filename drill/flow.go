@@ -19,6 +19,7 @@ import (
 type flow struct {
 	items []*item       // shared, and never changed
 	state []progress    // of each
+	dealt int           // how many have been dealt with, from first on
 	first int           // place of the first that is gone through; those before it have been done
 	gated []bool        // the items before which others had to be right have been held to that
 	turn  int           // place of the item whose turn it is; len(items) when all have been dealt with; -1 before the first
@@ -84,6 +85,28 @@ func (f *flow) current() *item {
 // pending reports whether an item is still to be done.
 func (f *flow) pending(i int) bool { return f.state[i].stage == pending }
 
+// put takes an item to a stage.
+func (f *flow) put(i int, to stage) {
+	if i >= f.first {
+		f.dealt -= one(!f.pending(i))
+		f.dealt += one(to != pending)
+	}
+	f.state[i].stage = to
+}
+
+// reopen has an item to be done again as if it never had been.
+func (f *flow) reopen(i int) {
+	f.put(i, pending)
+	f.state[i] = progress{}
+}
+
+func one(so bool) int {
+	if so {
+		return 1
+	}
+	return 0
+}
+
 // expects reports whether the item whose turn it is makes an alert itself, or the one before it did.
 func (f *flow) expects(alert string) bool {
 	for i := max(0, f.last); i <= f.turn && i < len(f.items); i++ {
@@ -123,7 +146,7 @@ func (s *Sitting) turnTo(i int) {
 // skipUnless passes over an item that is not to be done at all.
 func (s *Sitting) skipUnless(i int) {
 	if f := &s.flow; f.pending(i) && !s.applies(f.items[i]) {
-		f.state[i].stage = skipped
+		f.put(i, skipped)
 		s.log(logbook.Entry{Kind: logbook.Skip, Item: f.items[i].ID})
 	}
 }
@@ -289,7 +312,7 @@ func (s *Sitting) undo(control, from int) (undone bool) {
 	for i := f.turn + 1; i < len(f.items); i++ {
 		it := f.items[i]
 		if f.state[i].stage == done && mentions(it.set, control) && !s.inPosition(it.set) {
-			f.state[i].stage = pending
+			f.put(i, pending)
 			s.log(logbook.Entry{Kind: logbook.Undone, Item: it.ID})
 			undone = true
 		}
@@ -647,7 +670,7 @@ func (s *Sitting) credit(i int, ok bool, text string, by Press) {
 	early, rote := s.tooEarly(i), s.byRote(i)
 	inPlace := i == f.turn || s.sameGroup(i, f.turn)
 	s.goOn(logbook.Answered)
-	f.state[i].stage = done
+	f.put(i, done)
 	s.resumedWith(i, "")
 	s.log(logbook.Entry{Kind: logbook.Done, Seat: by.Seat, Began: s.began(by), Item: it.ID, OK: ok, Why: early})
 	r := Response{Item: it.ID, Text: text, Right: ok && inPlace && early == "" && !rote}
@@ -797,8 +820,8 @@ func (s *Sitting) goBack(to int) {
 	}
 	for i := to; i <= f.turn && i < len(f.items); i++ {
 		f.gated[i] = false // what had to be right before it has to be so anew
-		if state := &f.state[i]; state.stage == done || state.stage == omitted {
-			*state = progress{}
+		if stage := f.state[i].stage; stage == done || stage == omitted {
+			f.reopen(i)
 			s.log(logbook.Entry{Kind: logbook.Reopen, Item: f.items[i].ID})
 		}
 	}

@@ -96,7 +96,7 @@ func (s *Sitting) putRight(i, before int) bool {
 	}
 	s.crewMoves(s.leftBy(i, before))
 	if state.stage == pending {
-		state.stage = omitted
+		f.put(i, omitted)
 	}
 	s.say(Crew, logbook.Speech, it.Takeover())
 	return true

@@ -87,7 +87,7 @@ func (s *Sitting) setBack(phase string) {
 	first := slices.IndexFunc(f.items, func(it *item) bool { return it.phase == i })
 	for k := first; k < len(f.items); k++ {
 		if f.state[k].stage != pending {
-			f.state[k] = progress{}
+			f.reopen(k)
 			s.log(logbook.Entry{Kind: logbook.Reopen, Item: f.items[k].ID})
 		}
 		f.gated[k] = false

@@ -215,7 +215,7 @@ func (s *Sitting) tickPatience(it *item) {
 func (s *Sitting) giveUp(i int) {
 	it, state := s.flow.items[i], &s.flow.state[i]
 	entry := logbook.Entry{Kind: logbook.TimedOut, Item: it.ID}
-	state.stage = omitted
+	s.flow.put(i, omitted)
 	if it.truth != nil {
 		truth := it.truth.Holds(s.craft.Readings())
 		state.wasNot, entry.Truth = !truth, word(truth)

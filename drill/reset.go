@@ -66,7 +66,7 @@ func (s *Sitting) reopen(back int) (kept []setting) {
 		switch {
 		case f.state[i].stage != done || len(it.set) == 0:
 		case i > f.turn && s.inPosition(it.set):
-			f.state[i] = progress{}
+			f.reopen(i)
 			s.log(logbook.Entry{Kind: logbook.Reopen, Item: it.ID})
 		case i < back:
 			for _, set := range it.set {

@@ -47,6 +47,8 @@ type Sitting struct {
 	said [SaidLines]Line
 	says int // lines said so far
 	last Response
+
+	asking *Question // the one that a View was given last
 }
 
 // stream tells the draws of a sitting from any others that a program makes with the same seed.

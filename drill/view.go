@@ -17,7 +17,9 @@ func (s *Sitting) View(v *View) {
 }
 
 // Glance fills v with the part of it that a hand goes by: all but the bands of gauges, the guards of controls and what was said, which stay
-// as they are. Whoever looks at every step of the aircraft, as a trainee on paper does, has no use for more.
+// as they are. Whoever looks at every step of the aircraft, as a trainee on paper does, has no use for more. Keep one View for one
+// sitting and glance with it over and over: then nothing is allocated, and of what seldom changes (controls, captions, alerts, facts)
+// only what has changed is written again. The slices of such a View are therefore only to be read.
 func (s *Sitting) Glance(v *View) {
 	f := &s.flow
 	v.At = s.clock.Callers(s.now)
@@ -38,7 +40,7 @@ func (s *Sitting) Glance(v *View) {
 func (s *Sitting) viewPlace(v *View) {
 	f := &s.flow
 	phases := s.procedureNow().Phases
-	v.Items, v.ItemNo, v.Phases = len(f.items)-f.first, s.countDone(), len(phases)-s.part.from
+	v.Items, v.ItemNo, v.Phases = len(f.items)-f.first, f.dealt, len(phases)-s.part.from
 	it := f.current()
 	if it == nil {
 		return
@@ -49,8 +51,9 @@ func (s *Sitting) viewPlace(v *View) {
 	}
 }
 
+// question is what is asked by an item: the one given before for as long as nothing in it changes, since it is looked at at every step.
 func (s *Sitting) question(it *item) *Question {
-	q := &Question{
+	q := Question{
 		Item: it.ID, Kind: string(it.kind), Challenge: it.Challenge,
 		Within: it.Limit(), Again: s.flow.again, Fix: s.flow.fixing,
 	}
@@ -60,27 +63,27 @@ func (s *Sitting) question(it *item) *Question {
 	if s.flow.spoken > 0 {
 		q.Spoken = s.clock.Callers(s.flow.spoken)
 	}
-	return q
-}
-
-// countDone counts the items that have been dealt with.
-func (s *Sitting) countDone() int {
-	n := 0
-	for i := s.flow.first; i < len(s.flow.state); i++ {
-		if !s.flow.pending(i) {
-			n++
-		}
+	if s.asking == nil || *s.asking != q {
+		asking := q
+		s.asking = &asking
 	}
-	return n
+	return s.asking
 }
 
 // viewHands shows what a hand goes by. Whoever sits without a clock looks at every step, so it is filled in place.
 func (s *Sitting) viewHands(v *View) {
-	p := s.profile()
-	v.Readings, v.Alive = sized(v.Readings, len(p.Gauges)), sized(v.Alive, len(p.Gauges))
-	for i := range v.Readings {
-		v.Readings[i], v.Alive[i] = s.craft.Shown(i)
+	needles, alive := s.craft.Needles()
+	v.Readings, v.Alive = append(v.Readings[:0], needles...), append(v.Alive[:0], alive...)
+	v.Signs = append(v.Signs[:0], s.craft.Readings()...)
+	if shows := s.craft.Shows(); v.of != s.craft || v.shows != shows {
+		v.of, v.shows = s.craft, shows
+		s.viewSwitches(v)
 	}
+}
+
+// viewSwitches shows what only ever changes at once.
+func (s *Sitting) viewSwitches(v *View) {
+	p := s.profile()
 	v.Sounding, v.Silenced = sized(v.Sounding, len(p.Alerts)), sized(v.Silenced, len(p.Alerts))
 	for i := range v.Sounding {
 		state := s.craft.AlertState(i)
@@ -98,7 +101,6 @@ func (s *Sitting) viewHands(v *View) {
 	for i := range v.Facts {
 		v.Facts[i], v.Seen[i] = s.craft.Fact(i), s.craft.Seen(i)
 	}
-	v.Signs = append(v.Signs[:0], s.craft.Readings()...)
 }
 
 // sized is a slice of n elements, in the memory of s if that is enough.

@@ -38,7 +38,7 @@ type Aircraft struct {
 	calm     []span    // readings of each gauge that bring nothing new
 	moved    bool      // the needles have not been moved since the last step
 	changes  []Change
-	shows    uint64 // goes up whenever anything changes that Show gives, but for needles and readings
+	shows    uint64 // Shows
 
 	inspections []inspectionState
 	silenced    []int  // what SilenceAlerts, or Mute, returned last
@@ -188,6 +188,10 @@ func (a *Aircraft) Step() {
 	a.showGauges()
 	a.passLimits()
 }
+
+// Shows goes up whenever a control, a caption, an alert or anything outside changes, or comes into sight: whoever has taken those in
+// need not look at them again until then. Needles move without it.
+func (a *Aircraft) Shows() uint64 { return a.shows }
 
 // Now is the model time since New began.
 func (a *Aircraft) Now() time.Duration { return a.now }

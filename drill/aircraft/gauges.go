@@ -41,6 +41,12 @@ func (a *Aircraft) Shown(i int) (value float64, alive bool) {
 	return a.needles[i], a.alive[i]
 }
 
+// Needles is Shown of every gauge. The slices belong to the aircraft and are only to be read, before it is next changed.
+func (a *Aircraft) Needles() (values []float64, alive []bool) {
+	a.moveNeedles()
+	return a.needles, a.alive
+}
+
 // banded reports whether the bands of a gauge say anything about its reading now: the pressure in the manifold of an engine that
 // stands is that of the air outside, and no limit of the engine's.
 func (a *Aircraft) banded(i int) bool {
