@@ -59,7 +59,7 @@ func (c *checker) add(n *yaml.Node, format string, args ...any) {
 	if c.full() {
 		return
 	}
-	c.faults = append(c.faults, fmt.Errorf("line %d: %s", n.Line, fmt.Sprintf(format, args...)))
+	c.faults = append(c.faults, fmt.Errorf("line %d, column %d: %s", n.Line, n.Column, fmt.Sprintf(format, args...)))
 	if c.full() {
 		c.faults = append(c.faults, errors.New("and perhaps more"))
 	}

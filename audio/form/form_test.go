@@ -68,7 +68,7 @@ func TestDecode(t *testing.T) {
 		}
 	}
 	err := Decode([]byte("words: {a: b}\nwrods: {}\npoint: x\npoint: y\n"), &b)
-	want := "line 2: there is no field \"wrods\"; write notes, point, units or words\nline 4: \"point\" is there already, in line 3"
+	want := "line 2, column 1: there is no field \"wrods\"; write notes, point, units or words\nline 4, column 1: \"point\" is there already, in line 3"
 	if err == nil || err.Error() != want {
 		t.Errorf("%v\nwanted %s", err, want)
 	}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"os"
@@ -21,14 +22,27 @@ import (
 // errMissed is a data sheet that its aircraft does not meet. It has been shown already.
 var errMissed = errors.New("a figure of the data sheet is missed")
 
+// errFound is something that was found wrong, or advice where that counts as wrong. It has been shown already.
+var errFound = errors.New("something was found")
+
+// checkOptions are what was said about a check.
+type checkOptions struct {
+	streams
+	sheets, strict, quiet, json bool
+}
+
 func newCheck(s streams) *cobra.Command {
-	var sheets bool
+	o := checkOptions{streams: s}
 	c := &cobra.Command{
-		Use:   "check FILE...",
+		Use:   "check FILE|FOLDER...",
 		Short: "Say what is wrong with profiles, procedures, scenarios, abnormals, answers and criteria, and where",
 		Long: `Checks YAML files, and those of folders, each together with all the others and with what is built in.
 A line for everything that is wrong: file:line:column: what is wrong; what to write instead. A lexicon of your own
-(lexicon.yaml) and tones (tones.yaml) are known by their names.
+(lexicon.yaml) and tones (tones.yaml) are known by their names, and what is none of these is passed over.
+
+What is not wrong but could be better is told as advice, with the guideline that it goes by: how a checklist is written,
+and what comes of it when a hand that makes no mistake goes through it, without a clock. Advice is no error:
+--strict makes it count as one, --quiet leaves it out. --json gives all of it to an editor.
 
 A profile with a data sheet (expected:) is flown by it without a clock, and a figure that the model misses is wrong too.
 --sheet shows the whole sheet: what is expected, what was measured, and how far they may be apart. D2A is the tolerance
@@ -36,55 +50,71 @@ of 14 CFR Part 60, Appendix D, Table D2A; where that has no row it is our own. I
 Exit status: 0 nothing is wrong, 2 something is.`,
 		Example: `  hornlark check my/scenario.yaml
   hornlark check my
+  hornlark check my --strict
   hornlark check --sheet dunlin-lt`,
 		Args: cobra.MinimumNArgs(1),
-		RunE: func(_ *cobra.Command, args []string) error {
-			if sheets {
+		RunE: func(c *cobra.Command, args []string) error {
+			if o.sheets {
 				return showSheets(s, args)
 			}
-			return check(s, args)
+			return o.check(c.Context(), args)
 		},
 		ValidArgsFunction: func(c *cobra.Command, args []string, begun string) ([]string, cobra.ShellCompDirective) {
-			if !sheets {
+			if !o.sheets {
 				return nil, cobra.ShellCompDirectiveDefault
 			}
 			names, _ := completeNames(library.Profile)(c, args, begun)
 			return names, cobra.ShellCompDirectiveDefault
 		},
 	}
-	c.Flags().BoolVar(&sheets, "sheet", false, "show the data sheets of these profiles, built in or in files")
+	f := c.Flags()
+	f.BoolVar(&o.sheets, "sheet", false, "show the data sheets of these profiles, built in or in files")
+	f.BoolVar(&o.strict, "strict", false, "advice counts as something wrong: exit status 2")
+	f.BoolVar(&o.quiet, "quiet", false, "only what is wrong: no advice, and nothing of files with which all is well")
+	f.BoolVar(&o.json, "json", false, "a list of all that was found, for an editor")
+	c.MarkFlagsMutuallyExclusive("strict", "quiet")
+	for _, other := range []string{"strict", "quiet", "json"} {
+		c.MarkFlagsMutuallyExclusive("sheet", other)
+	}
 	return c
 }
 
-func check(s streams, paths []string) error {
+// check looks at files and folders, and tells what was found.
+func (o *checkOptions) check(ctx context.Context, paths []string) error {
 	lib, err := openLibrary(nil)
 	if err != nil {
 		return err
 	}
-	var all library.Problems
-	var documents []string
+	documents := slices.DeleteFunc(slices.Clone(paths), func(path string) bool { return heardFiles[filepath.Base(path)].check != nil })
+	checked, own := lib.Examine(documents...)
+	var found findings
 	for _, path := range paths {
-		heard, ok := heardFiles[filepath.Base(path)]
-		if !ok {
-			documents = append(documents, path)
-			continue
+		heard, rest := soundFiles(path, own.PassedOver())
+		for _, path := range heard {
+			found.add(checkHeard(path))
 		}
-		if err := heard.check(path); err != nil {
-			all = append(all, library.Problem{File: path, Problem: strings.TrimPrefix(err.Error(), path+": ")})
-			continue
-		}
-		fmt.Fprintf(s.out, "%s: %s: nothing is wrong\n", path, heard.kind)
+		found.passedOver(path, rest)
 	}
-	for _, c := range lib.Check(documents...) {
+	for i := range checked {
+		c := &checked[i]
 		if c.Kind == library.Scenario && len(c.Problems) == 0 {
-			c.Problems = beginning(lib, documents, c)
+			c.Problems = beginning(lib, documents, *c)
 		}
-		if len(c.Problems) == 0 {
-			fmt.Fprintf(s.out, "%s: %s: nothing is wrong\n", c.File, strings.TrimSpace(string(c.Kind)+" "+c.Name))
-		}
-		all = append(all, c.Problems...)
 	}
-	return all.Err()
+	adviser := o.newAdviser(own, checked)
+	defer adviser.far.end()
+	for i := range checked {
+		c := &checked[i]
+		one := finding{file: c.File, kind: string(c.Kind), name: c.Name, problems: c.Problems}
+		if !o.quiet {
+			if one.advice, err = adviser.on(ctx, c); err != nil {
+				return err
+			}
+		}
+		found.add(one)
+	}
+	adviser.far.end()
+	return found.tell(o)
 }
 
 // beginning looks whether a scenario that goes through some phases alone can be begun: everything before them is done for that.
@@ -119,6 +149,16 @@ var heardFiles = map[string]struct {
 		}
 		return tone.Check(data)
 	}},
+}
+
+// checkHeard looks at a file about what is heard.
+func checkHeard(path string) finding {
+	heard := heardFiles[filepath.Base(path)]
+	one := finding{file: path, kind: heard.kind}
+	if err := heard.check(path); err != nil {
+		one.problems = heardFaults(path, err)
+	}
+	return one
 }
 
 // showSheets flies profiles, and shows what is expected of them beside what they do.

@@ -144,7 +144,7 @@ phases:
 		list := write(dir+"-list.txt", h.text+"\n\n"+h.text+" ..... "+h.text+"\nBattery\t"+h.text+"\n"+h.text+", on\n")
 		answers := write(dir+"-answers.yaml", "start_from: "+text+"\nanswers:\n  - {item: "+text+", press: ["+text+"]}\n")
 		for k, args := range [][]string{
-			{"check", dir}, {"check", dir + "-bad"}, {"check", file}, {"check", folder}, {"check", tones}, {"check", criteria}, {"check", filepath.Dir(folder)}, {"check", "--sheet", file},
+			{"check", dir}, {"check", dir + "-bad"}, {"check", dir, "--json"}, {"check", dir + "-bad", "--json"}, {"check", file}, {"check", folder}, {"check", tones}, {"check", criteria}, {"check", filepath.Dir(folder)}, {"check", "--sheet", file},
 			{"check", dir + "-bad/value.yaml", dir + "-bad/key.yaml"}, {"check", "missing-" + odd},
 			{"list", "--with", dir}, {"list", "--reveal", "--with", dir + "-bad"}, {"list", "--with", dir, "--json"}, {"list", h.text}, {"list", "controls", "--with", dir},
 			{"list", "failures", h.text, "--with", dir, "--json"}, {"list", "captions", "--profile", h.text}, {"list", "facts", "--profile", file}, {"list", "fields", h.text}, {"list", "fields", "profile", h.text, "--markdown"}, {"show", "mine", "--with", dir}, {"show", "mine", "--reveal", "--with", dir}, {"show", "mine-lt", "--with", dir},

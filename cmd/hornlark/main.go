@@ -139,7 +139,7 @@ func carryOut(ctx context.Context, args []string, s streams) int {
 		return exitOther // it is told where it is found
 	case errors.Is(err, errNotPassed), errors.Is(err, errNotReady):
 		return exitNotPassed
-	case errors.Is(err, errMissed):
+	case errors.Is(err, errMissed), errors.Is(err, errFound):
 		return exitUsage
 	case errors.Is(err, errStopped):
 		return exitOther

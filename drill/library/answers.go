@@ -19,7 +19,7 @@ func ReadAnswers(path string) (*scenario.Answers, error) {
 		return nil, problems
 	}
 	answers, problems := decodeAnswers(d)
-	return answers, problems.grouped().Err()
+	return answers, problems.Grouped().Err()
 }
 
 func decodeAnswers(d *document) (*scenario.Answers, Problems) {

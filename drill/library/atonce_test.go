@@ -39,7 +39,7 @@ var slips = []struct {
 		{"title: Dunlin LT, first start of the day\n", "title: [a, b]\n", "a text is wanted here, not a list"},
 		{"profile: dunlin-lt\n", "profile: dunlin-tl\n", `there is no profile "dunlin-tl"; did you mean "dunlin-lt"?`},
 		{"id: cockpit\n", "ident: cockpit\n", `there is no field "ident" here`},
-		{"response: Full and free\n", "response: Checked\n", `"Checked" does not say what was found`},
+		{"response: Full and free\n", "response: ''\n", "the response is missing"},
 		{"set: {harness: fastened}", "set: {harness: tight}", `control harness has no position "tight"`},
 		{"set: {altimeter: field}", "sett: {altimetre: field}", `there is no field "sett" here; did you mean "set"?`},
 		{"hold: ground-power\n", "hold: ground-powr\n", `there is no item "ground-powr"`},

@@ -19,7 +19,7 @@ func (l *Library) ReadCriteria(path string) (*practice.Criteria, error) {
 	}
 	criteria, problems := decodeCriteria(d)
 	problems = append(problems, l.checkCriteria(criteria, d)...)
-	return criteria, problems.grouped().Err()
+	return criteria, problems.Grouped().Err()
 }
 
 func decodeCriteria(d *document) (*practice.Criteria, Problems) {

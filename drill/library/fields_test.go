@@ -120,7 +120,7 @@ phases:
 
 // faultsIn are the problems of a document among the built-in ones, without flying it.
 func faultsIn(l *Library, text []byte) Problems {
-	s := readDocument(file{"tried.yaml", text})
+	s := readDocument(file{name: "tried.yaml", data: text})
 	problems := s.problems
 	if s.check != nil && (s.kind != Profile || len(problems) > 0) {
 		problems = append(problems, s.check(l)...)

@@ -31,10 +31,10 @@ func fuzzed(f *testing.F) [][]byte {
 func readAndCheck(t *testing.T, lib *Library, data []byte) {
 	own := &Library{profiles: maps.Clone(lib.profiles), procedures: maps.Clone(lib.procedures), scenarios: maps.Clone(lib.scenarios), abnormals: maps.Clone(lib.abnormals)}
 	list, problems := own.add([]file{{name: "x.yaml", data: data}}, true)
-	wellSaid(t, problems.grouped())
+	wellSaid(t, problems.Grouped())
 	for _, a := range list {
 		if a.check != nil && (a.kind != Profile || len(problems) > 0) {
-			wellSaid(t, a.check(own).grouped())
+			wellSaid(t, a.check(own).Grouped())
 		}
 	}
 }

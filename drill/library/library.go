@@ -62,6 +62,7 @@ type Library struct {
 	scenarios  shelf[scenario.Scenario]
 	abnormals  shelf[scenario.Abnormal]
 	notices    []string
+	passed     []string // files of folders that are YAML and none of ours
 }
 
 // entry is a document and where it was read from.
@@ -185,7 +186,7 @@ func (l *Library) With(paths ...string) (*Library, error) {
 	if len(problems) > 0 {
 		var told Problems
 		for _, a := range list {
-			told = append(told, problems.of(a.file).grouped()...)
+			told = append(told, problems.of(a.file).Grouped()...)
 		}
 		return l, append(told, problems.besides(list)...)
 	}
@@ -203,6 +204,9 @@ func (l *Library) with(paths []string) (*Library, []added, Problems) {
 	return own, added, append(problems, more...)
 }
 
+// PassedOver is the YAML files of folders that were not taken for documents, because they are about something else.
+func (l *Library) PassedOver() []string { return l.passed }
+
 // Notices is what a user should be told about the library, a line each.
 func (l *Library) Notices() []string { return l.notices }
 
@@ -213,6 +217,7 @@ type added struct {
 	name    string
 	answers *scenario.Answers // if it is answers or criteria, which are on none, and where they were read from
 	asked   *practice.Criteria
+	doc     any // what was read, a pointer to its struct; nil: it could not be
 	source  *document
 	check   func(l *Library) Problems // of what it refers to; nil: there is nothing to check, or it could not be read
 }
@@ -234,6 +239,10 @@ func (l *Library) add(files []file, own bool) ([]added, Problems) {
 	var list []added
 	var problems Problems
 	for _, s := range ready {
+		if s.foreign {
+			l.passed = append(l.passed, s.file)
+			continue
+		}
 		if s.shelve != nil { // with its faults too, so that whoever refers to it finds it
 			s.problems = append(s.problems, s.shelve(l, own)...)
 		}
@@ -247,6 +256,7 @@ func (l *Library) add(files []file, own bool) ([]added, Problems) {
 type shelving struct {
 	added
 	problems Problems
+	foreign  bool // it is none of ours
 	shelve   func(l *Library, own bool) Problems
 }
 
@@ -254,6 +264,10 @@ type shelving struct {
 func readDocument(f file) shelving {
 	s := shelving{added: added{file: f.name}}
 	d, problems := parse(f.name, f.data)
+	if f.found && d.foreign(f.data) {
+		s.foreign = true
+		return s
+	}
 	if s.problems = problems; len(problems) > 0 {
 		return s
 	}
@@ -286,11 +300,11 @@ func readDocument(f file) shelving {
 			func(ab *scenario.Abnormal) (string, fault.List) { return ab.Name, nil })
 	case Answers:
 		s.answers, s.problems = decodeAnswers(d)
-		s.source = d
+		s.doc, s.source = s.answers, d
 		s.check = func(l *Library) Problems { return l.checkAnswers(s.answers, d) }
 	case Criteria:
 		s.asked, s.problems = decodeCriteria(d)
-		s.source = d
+		s.doc, s.source = s.asked, d
 		s.check = func(l *Library) Problems { return l.checkCriteria(s.asked, d) }
 	}
 	return s
@@ -306,6 +320,7 @@ func compileProfile(p *aircraft.Profile) (string, fault.List) {
 func decodeInto[T any](s *shelving, d *document, on func(*Library) shelf[T], ready func(*T) (string, fault.List)) {
 	doc := new(T)
 	s.problems = d.decode(doc)
+	s.doc, s.source = doc, d
 	name, faults := ready(doc)
 	s.name = name
 	if name == "" && s.kind != Profile && !d.spoils("name") { // of a profile that has been noted
@@ -377,8 +392,9 @@ func (d *document) kind() (Kind, *Problem) {
 
 // file is a file that has been read.
 type file struct {
-	name string
-	data []byte
+	name  string
+	data  []byte
+	found bool // in a folder, and not named by itself
 }
 
 // readAll reads files, and all YAML files of folders.
@@ -393,6 +409,7 @@ func readAll(paths []string) ([]file, Problems) {
 			}
 			var f file
 			if f, problem = readFile(name); problem == nil {
+				f.found = name != path
 				files = append(files, f)
 			}
 		}
@@ -410,7 +427,10 @@ func yamlFiles(path string) ([]string, *Problem) {
 	}
 	var names []string
 	err := filepath.WalkDir(path, func(name string, entry fs.DirEntry, err error) error {
-		if err != nil || entry.IsDir() || !isYAML(name) {
+		if err == nil && entry.IsDir() && name != path && strings.HasPrefix(entry.Name(), ".") {
+			return fs.SkipDir // of another program
+		}
+		if err != nil || entry.IsDir() || !IsYAML(name) || slices.Contains(besides, entry.Name()) {
 			return err
 		}
 		if names = append(names, name); len(names) > MaxFiles {
@@ -424,7 +444,11 @@ func yamlFiles(path string) ([]string, *Problem) {
 	return names, nil
 }
 
-func isYAML(name string) bool {
+// besides are YAML files that hold something else of ours, by their names: how words are spoken, and what alerts sound like.
+var besides = []string{"lexicon.yaml", "tones.yaml"}
+
+// IsYAML reports whether a file is taken for a document, by its name.
+func IsYAML(name string) bool {
 	ext := strings.ToLower(filepath.Ext(name))
 	return ext == ".yaml" || ext == ".yml"
 }
@@ -446,7 +470,7 @@ func readFile(name string) (file, *Problem) {
 	if err != nil {
 		return file{}, &Problem{File: name, Problem: plainError(err), Remedy: "see to it that the file can be read"}
 	}
-	return file{name, data}, nil
+	return file{name: name, data: data}, nil
 }
 
 // plainError is the bare cause of an error about a file that has been named already.

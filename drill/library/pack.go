@@ -159,7 +159,7 @@ func (l *Library) unpack(name string) (*Bundle, error) {
 func unpacked(name string, body json.RawMessage) file {
 	var b bytes.Buffer
 	if err := json.Indent(&b, body, "", "  "); err != nil {
-		return file{name, nil} // it was left out, which is what the parser will say
+		return file{name: name, data: nil} // it was left out, which is what the parser will say
 	}
-	return file{name, b.Bytes()}
+	return file{name: name, data: b.Bytes()}
 }

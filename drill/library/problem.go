@@ -90,9 +90,9 @@ func (ps Problems) sort() {
 // quoted is a word in a problem that may differ between problems that are alike.
 var quoted = regexp.MustCompile(`"(?:[^"\\]|\\.)*"…?`)
 
-// grouped puts the problems of one file that are alike together: those that say the same more than three times, and where there are more
+// Grouped puts the problems of one file that are alike together: those that say the same more than three times, and where there are more
 // than MaxProblems in all, those that differ in what they are about alone. No place is left out.
-func (ps Problems) grouped() Problems {
+func (ps Problems) Grouped() Problems {
 	ps = ps.alike(func(p *Problem) string { return p.Problem + "\x00" + p.Remedy }, false)
 	if len(ps) <= MaxProblems {
 		return ps

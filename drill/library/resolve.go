@@ -30,7 +30,7 @@ func (l *Library) Resolve(nameOrPath string) (*Bundle, error) {
 
 // IsPath reports whether Resolve takes it for the path of a file.
 func IsPath(nameOrPath string) bool {
-	return isYAML(nameOrPath) || strings.ContainsAny(nameOrPath, `/\`)
+	return IsYAML(nameOrPath) || strings.ContainsAny(nameOrPath, `/\`)
 }
 
 func (l *Library) resolveFile(path string) (*Bundle, error) {
@@ -157,19 +157,40 @@ type Checked struct {
 	File     string
 	Kind     Kind   // empty if the file does not say
 	Name     string // of its document
+	Document any    // what was read, as a *procedure.Procedure, only to be read; nil: it could not be
 	Problems Problems
+	source   *document
+}
+
+// Place is where in the file something stands that a path of the document names, or the nearest thing around it that was written, in lines
+// and characters from 1; false where what stands there could not be taken, which is among the problems.
+func (c *Checked) Place(path string, column int) (line, col int, ok bool) {
+	if c.source == nil || c.source.spoils(path) {
+		return 0, 0, false
+	}
+	line, col = c.source.at(path, column)
+	return line, col, true
 }
 
 // Check reads files, and the files of folders, as With does, and checks each with all the others on top of the library.
 func (l *Library) Check(paths ...string) []Checked {
+	checked, _ := l.Examine(paths...)
+	for i := range checked {
+		checked[i].Problems = checked[i].Problems.Grouped()
+	}
+	return checked
+}
+
+// Examine is Check, and gives the library as well against which the files were checked: these laid over it, with what is wrong in
+// them. Problems that are alike stand each by itself.
+func (l *Library) Examine(paths ...string) ([]Checked, *Library) {
 	own, list, problems := l.with(paths)
 	var checked []Checked
 	for _, a := range list {
-		c := Checked{File: a.file, Kind: a.kind, Name: a.name, Problems: problems.of(a.file)}
+		c := Checked{File: a.file, Kind: a.kind, Name: a.name, Document: a.doc, Problems: problems.of(a.file), source: a.source}
 		if a.check != nil {
 			c.Problems = append(c.Problems, a.check(own)...)
 		}
-		c.Problems = c.Problems.grouped()
 		checked = append(checked, c)
 	}
 	for _, p := range problems {
@@ -177,7 +198,7 @@ func (l *Library) Check(paths ...string) []Checked {
 			checked = append(checked, Checked{File: p.File, Problems: Problems{p}})
 		}
 	}
-	return checked
+	return checked, own
 }
 
 // checkSheet flies a profile, which was checked as it was compiled, and notes what its model does not do as expected.

@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strings"
 	"time"
-	"unicode"
 
 	"hornlark/drill/aircraft"
 	"hornlark/drill/condition"
@@ -146,10 +145,6 @@ func (c *checker) item(path string, it *Item) {
 	c.id(path, "item", it.ID)
 	c.faults.Line(at("challenge"), "challenge", it.Challenge)
 	c.faults.Line(at("response"), "response", it.Response)
-	if saysNothing(it.Response) {
-		c.faults.Add(at("response"), `say the status or the value that is right, as in "both off" or "above twenty three"`,
-			"%q does not say what was found", it.Response)
-	}
 	c.kind(path, it)
 	c.condition(at("when"), it.When)
 	c.condition(at("after"), it.After)
@@ -312,24 +307,6 @@ func positions(c *aircraft.Control, written string) string {
 		return fmt.Sprintf("write a number from %g to %g in steps of %g", t.From, t.To, t.Step)
 	}
 	return fault.Suggest(written, c.Positions)
-}
-
-// saysNothing reports whether a response tells neither a status nor a value. Responses should give the status or value
-// that was found, and not only that the item was "checked" or "set": Degani and Wiener (1990), NASA CR-177549. That
-// "done" and "okay" say as little is common practice, no source.
-func saysNothing(response string) bool {
-	words := strings.FieldsFunc(strings.ToLower(response), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
-	empty := false
-	for _, word := range words {
-		switch word {
-		case "checked", "check", "checks", "set", "required", "necessary", "needed", "done", "ok", "okay":
-			empty = true
-		case "as", "all", "both", "and", "is", "are", "it":
-		default:
-			return false
-		}
-	}
-	return empty
 }
 
 func controlIDs(p *aircraft.Profile) []string {
