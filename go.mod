@@ -11,6 +11,7 @@ require (
 	github.com/charmbracelet/x/windows v0.2.2
 	github.com/clipperhouse/displaywidth v0.11.0
 	github.com/creack/pty v1.1.24
+	github.com/ebitengine/purego v0.11.3
 	github.com/emersion/go-ical v0.0.0-20250329121855-f41e73efc392
 	github.com/expr-lang/expr v1.17.8
 	github.com/godbus/dbus/v5 v5.2.4
@@ -47,7 +48,6 @@ require (
 	github.com/clipperhouse/uax29/v2 v2.7.0 // indirect
 	github.com/dustin/go-humanize v1.1.0 // indirect
 	github.com/ebitengine/oto/v3 v3.3.3 // indirect
-	github.com/ebitengine/purego v0.8.0 // indirect
 	github.com/golang/freetype v0.0.0-20170609003504-e2365dfdc4a0 // indirect
 	github.com/inconshreveable/mousetrap v1.1.0 // indirect
 	github.com/lucasb-eyer/go-colorful v1.4.1 // indirect

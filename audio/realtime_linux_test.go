@@ -1,4 +1,4 @@
-//go:build cgo
+//go:build amd64 || arm64
 
 package audio
 

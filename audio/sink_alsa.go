@@ -1,54 +1,6 @@
-//go:build linux && cgo
+//go:build linux && (amd64 || arm64)
 
 package audio
-
-/*
-#cgo pkg-config: alsa
-#include <alsa/asoundlib.h>
-
-// ALSA and its plugins explain every failure on standard error, in the middle of a screen. What matters comes back as an
-// error number anyway.
-static void hush(const char *file, int line, const char *function, int err, const char *fmt, ...) {}
-
-static void hushALSA(void) { snd_lib_error_set_handler(hush); }
-
-// setUp asks for 16-bit frames of two channels at exactly rate, in a buffer of about buffer frames, and gives what was
-// granted. step is the call that failed, for the message.
-static int setUp(snd_pcm_t *pcm, unsigned rate, snd_pcm_uframes_t *buffer, snd_pcm_uframes_t *period, int *step) {
-	snd_pcm_hw_params_t *hw;
-	snd_pcm_sw_params_t *sw;
-	int err;
-	snd_pcm_hw_params_alloca(&hw);
-	snd_pcm_sw_params_alloca(&sw);
-	*step = 0;
-	if ((err = snd_pcm_hw_params_any(pcm, hw)) < 0) return err;
-	if ((err = snd_pcm_hw_params_set_rate_resample(pcm, hw, 1)) < 0) return err;
-	if ((err = snd_pcm_hw_params_set_access(pcm, hw, SND_PCM_ACCESS_RW_INTERLEAVED)) < 0) return err;
-	if ((err = snd_pcm_hw_params_set_format(pcm, hw, SND_PCM_FORMAT_S16)) < 0) return err;
-	if ((err = snd_pcm_hw_params_set_channels(pcm, hw, 2)) < 0) return err;
-	*step = 1;
-	if ((err = snd_pcm_hw_params_set_rate(pcm, hw, rate, 0)) < 0) return err;
-	*step = 2;
-	if ((err = snd_pcm_hw_params_set_buffer_size_near(pcm, hw, buffer)) < 0) return err;
-	*period = *buffer / 3; // each period costs a round through the sound server, and too few of them leave no room for delay
-	if ((err = snd_pcm_hw_params_set_period_size_near(pcm, hw, period, 0)) < 0) return err;
-	if ((err = snd_pcm_hw_params(pcm, hw)) < 0) return err;
-	if ((err = snd_pcm_hw_params_get_buffer_size(hw, buffer)) < 0) return err;
-	if ((err = snd_pcm_hw_params_get_period_size(hw, period, 0)) < 0) return err;
-	if ((err = snd_pcm_sw_params_current(pcm, sw)) < 0) return err;
-	if ((err = snd_pcm_sw_params_set_start_threshold(pcm, sw, *buffer / *period * *period)) < 0) return err;
-	if ((err = snd_pcm_sw_params_set_avail_min(pcm, sw, *period)) < 0) return err;
-	return snd_pcm_sw_params(pcm, sw);
-}
-
-static const char *nameOf(snd_pcm_t *pcm) {
-	snd_pcm_info_t *info;
-	snd_pcm_info_alloca(&info);
-	if (snd_pcm_info(pcm, info) < 0) return "";
-	return snd_pcm_info_get_name(info);
-}
-*/
-import "C"
 
 import (
 	"errors"
@@ -94,12 +46,10 @@ type alsaSink struct {
 
 // pcm is an open device.
 type pcm struct {
-	handle         *C.snd_pcm_t
+	handle         handle
 	buffer, period Frame
 	name           string // as ALSA has it
 }
-
-var hushOnce sync.Once
 
 // errDry ends a round of playing after which the device gets a larger buffer.
 var errDry = errors.New("the sound device has run dry")
@@ -145,7 +95,9 @@ func (s *alsaSink) open(other bool) (err error) {
 
 // openPCM opens the device and gives up after openDeadline; a device that opens later is closed again.
 func openPCM(buffer time.Duration) (*pcm, error) {
-	hushOnce.Do(func() { C.hushALSA() })
+	if err := loadALSA(); err != nil {
+		return nil, err
+	}
 	type opened struct {
 		pcm *pcm
 		err error
@@ -158,7 +110,7 @@ func openPCM(buffer time.Duration) (*pcm, error) {
 		case answer <- opened{p, err}:
 		case <-given:
 			if p != nil {
-				C.snd_pcm_close(p.handle)
+				alsa.Close(p.handle)
 			}
 		}
 	}()
@@ -172,28 +124,22 @@ func openPCM(buffer time.Duration) (*pcm, error) {
 }
 
 func openNow(buffer time.Duration) (*pcm, error) {
-	device := C.CString(alsaDevice)
-	defer C.free(unsafe.Pointer(device))
-	var handle *C.snd_pcm_t
-	if rc := C.snd_pcm_open(&handle, device, C.SND_PCM_STREAM_PLAYBACK, C.SND_PCM_NONBLOCK); rc < 0 {
+	var device handle
+	if rc := alsa.Open(&device, alsaDevice, alsaPlayback, alsaNonblock); rc < 0 {
 		if syscall.Errno(-rc) == syscall.EBUSY {
 			return nil, errors.New("another program has the sound device to itself; close that program")
 		}
 		return nil, ErrNoDevice
 	}
-	frames, period, step := C.snd_pcm_uframes_t(Frames(buffer)), C.snd_pcm_uframes_t(0), C.int(0)
-	if rc := C.setUp(handle, Rate, &frames, &period, &step); rc < 0 {
-		C.snd_pcm_close(handle)
-		if step == 1 {
+	frames, period, step, rc := setUp(device, uint(Frames(buffer)))
+	if rc < 0 {
+		alsa.Close(device)
+		if step == setRate {
 			return nil, fmt.Errorf("the sound device does not take %d frames a second, and nothing converts them; choose another default device", Rate)
 		}
 		return nil, fmt.Errorf("the sound device refuses 16-bit stereo sound: %w", alsaError(rc))
 	}
-	return &pcm{handle: handle, buffer: Frame(frames), period: max(1, Frame(period)), name: C.GoString(C.nameOf(handle))}, nil
-}
-
-func alsaError[T ~int32 | ~int64](rc T) error {
-	return errors.New(C.GoString(C.snd_strerror(C.int(rc))))
+	return &pcm{handle: device, buffer: Frame(frames), period: max(1, Frame(period)), name: pcmName(device)}, nil
 }
 
 func (s *alsaSink) Start(source beep.Streamer) error {
@@ -213,7 +159,7 @@ func (s *alsaSink) run(source beep.Streamer) {
 	var renewed time.Time
 	for {
 		err := s.play(source)
-		C.snd_pcm_close(s.pcm.handle)
+		alsa.Close(s.pcm.handle)
 		if err == nil {
 			return
 		}
@@ -267,26 +213,26 @@ func (s *alsaSink) play(source beep.Streamer) error {
 	for {
 		select {
 		case <-s.stop:
-			C.snd_pcm_drop(p.handle)
+			alsa.Drop(p.handle)
 			return nil
 		default:
 		}
-		if rc := C.snd_pcm_wait(p.handle, C.int(alsaWait.Milliseconds())); rc < 0 {
-			if err := s.recover(int(rc)); err != nil {
+		if rc := alsa.Wait(p.handle, int32(alsaWait.Milliseconds())); rc < 0 {
+			if err := s.recover(rc); err != nil {
 				return err
 			}
 		}
 		if taken.Duration() > time.Since(began)+s.Latency()+ahead { // ALSA's null device, for one
 			return errSwallows
 		}
-		var room, delay C.snd_pcm_sframes_t
-		if rc := C.snd_pcm_avail_delay(p.handle, &room, &delay); rc < 0 {
-			if err := s.recover(int(rc)); err != nil {
+		var room, delay int
+		if rc := alsa.AvailDelay(p.handle, &room, &delay); rc < 0 {
+			if err := s.recover(rc); err != nil {
 				return err
 			}
 			continue
 		}
-		for ; Frame(room) >= p.period; room -= C.snd_pcm_sframes_t(p.period) {
+		for ; Frame(room) >= p.period; room -= int(p.period) {
 			// The delay is that of what is queued, and more. It runs on between two periods while the queue stands still.
 			queued := p.buffer - Frame(room)
 			// Before the buffer has been filled once, it tells what is queued, and nothing of when that will be heard: a server may
@@ -298,9 +244,9 @@ func (s *alsaSink) play(source beep.Streamer) error {
 			for i, v := range block {
 				out[2*i], out[2*i+1] = sample16(v[0]), sample16(v[1])
 			}
-			n := C.snd_pcm_writei(p.handle, unsafe.Pointer(&out[0]), C.snd_pcm_uframes_t(p.period))
+			n := alsa.Write(p.handle, unsafe.Pointer(&out[0]), int(p.period))
 			if n < 0 {
-				if err := s.recover(int(n)); err != nil {
+				if err := s.recover(int32(n)); err != nil {
 					return err
 				}
 				break
@@ -313,7 +259,7 @@ func (s *alsaSink) play(source beep.Streamer) error {
 }
 
 // recover goes on after an underrun or a suspension, and gives an error if the device has gone or is to be given a larger buffer.
-func (s *alsaSink) recover(rc int) error {
+func (s *alsaSink) recover(rc int32) error {
 	if syscall.Errno(-rc) == syscall.EAGAIN {
 		return nil
 	}
@@ -321,14 +267,14 @@ func (s *alsaSink) recover(rc int) error {
 	if wanted := s.Buffer(); s.grows && larger(wanted) > wanted {
 		return errDry
 	}
-	if C.snd_pcm_recover(s.pcm.handle, C.int(rc), 1) == 0 {
+	if alsa.Recover(s.pcm.handle, rc, 1) == 0 {
 		return nil
 	}
 	// A sound server's plugin gives an input/output error where a card gives an underrun. A device that is there can be
 	// prepared again; one that fails at once after that has gone.
 	s.failures++
-	if again := C.snd_pcm_prepare(s.pcm.handle); again < 0 || s.failures > mostFailures {
-		return fmt.Errorf("%w: %w", errGone, alsaError(C.int(rc)))
+	if again := alsa.Prepare(s.pcm.handle); again < 0 || s.failures > mostFailures {
+		return fmt.Errorf("%w: %w", errGone, alsaError(rc))
 	}
 	return nil
 }
@@ -361,7 +307,7 @@ func (s *alsaSink) Close() error {
 	s.closing.Do(func() {
 		close(s.stop)
 		if !s.started {
-			C.snd_pcm_close(s.pcm.handle)
+			alsa.Close(s.pcm.handle)
 			return
 		}
 		select {

@@ -4,8 +4,8 @@ say() { printf '%s: %s\n' "$(basename "$0")" "$*" >&2; }
 
 has() { command -v "$1" >/dev/null 2>&1; }
 
-# has_header tells whether the C compiler would find a header.
-has_header() { [ -e "/usr/include/$1" ] || echo "#include <$1>" | cc -E - >/dev/null 2>&1; }
+# has_library tells whether a program would find a shared library.
+has_library() { PATH=$PATH:/sbin:/usr/sbin ldconfig -p 2>/dev/null | grep -q "^\s*$1 "; }
 
 has_package() { dpkg-query -W -f '${Status}' "$1" 2>/dev/null | grep -q ' installed$'; }
 

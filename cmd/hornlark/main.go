@@ -17,9 +17,6 @@ import (
 	"hornlark/drill/library"
 )
 
-// version is set when a release is built: -ldflags "-X main.version=1.2".
-var version = "development"
-
 // The exit statuses.
 const (
 	exitPassed    = 0

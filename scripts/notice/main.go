@@ -22,8 +22,8 @@ import (
 )
 
 // platforms are those that scripts/test builds for.
-var platforms = []struct{ os, arch, cgo string }{
-	{"linux", "amd64", "1"}, {"linux", "arm64", "0"}, {"windows", "amd64", "0"}, {"darwin", "arm64", "0"},
+var platforms = []struct{ os, arch string }{
+	{"linux", "amd64"}, {"linux", "arm64"}, {"windows", "amd64"}, {"darwin", "arm64"},
 }
 
 // texts are the terms of what is no Go module.
@@ -106,10 +106,8 @@ var notes = map[string]string{
 	"modernc.org/sqlite":               "Holds SQLite, which is in the public domain, translated into Go.",
 }
 
-const alsa = `ALSA library (libasound), on linux, in builds with a C compiler
-    LGPL-2.1
-    Copyright 1998-2022 Jaroslav Kysela and others. Linked dynamically with the library that the machine has; none is handed on with
-    the program, and the machine's can be replaced by another.
+const alsa = `The ALSA library (libasound, LGPL-2.1) is no part of the program: on linux the machine's own is loaded while the program runs, and
+whatever takes its place is used as well.
 `
 
 const clips = `Spoken clips (sounds/clips): the voices of the challenger, the responder and the crew, made from our own words with the speech
@@ -154,7 +152,7 @@ func linked(root string) ([]*component, error) {
 	folders := map[string]map[string]bool{} // of each: where anything of it was taken from
 	roots := map[string]string{}
 	for _, p := range platforms {
-		packages, err := packagesOn(root, p.os, p.arch, p.cgo)
+		packages, err := packagesOn(root, p.os, p.arch)
 		if err != nil {
 			return nil, err
 		}
@@ -222,10 +220,10 @@ func goItself(list []*component) (*component, error) {
 	return nil, errors.New("golang.org/x/sys is not linked: take the terms of Go from somewhere else")
 }
 
-func packagesOn(root, system, arch, cgo string) ([]packageInfo, error) {
+func packagesOn(root, system, arch string) ([]packageInfo, error) {
 	list := exec.Command("go", "list", "-deps", "-json=Dir,ImportPath,Standard,EmbedFiles,Module", "./cmd/hornlark")
 	list.Dir = root
-	list.Env = append(os.Environ(), "GOOS="+system, "GOARCH="+arch, "CGO_ENABLED="+cgo)
+	list.Env = append(os.Environ(), "GOOS="+system, "GOARCH="+arch, "CGO_ENABLED=0")
 	var errs bytes.Buffer
 	list.Stderr = &errs
 	out, err := list.Output()
@@ -359,14 +357,10 @@ func terms(b *bytes.Buffer, list []*component, engines []string) {
 			note(f.text, c.name+" ("+f.name+")")
 		}
 	}
-	for _, name := range append([]string{"lgpl-2.1"}, engines...) {
+	for _, name := range engines {
 		text, err := texts.ReadFile("texts/" + name + ".txt")
 		if err == nil {
-			owner := name + ", whose speech is in the clips"
-			if name == "lgpl-2.1" {
-				owner = "ALSA library"
-			}
-			note(string(text), owner)
+			note(string(text), name+", whose speech is in the clips")
 		}
 	}
 	rule := strings.Repeat("-", 100)
