@@ -80,7 +80,9 @@ func main() {
 		outfile.Sweep()
 		fmt.Fprintf(s.err, "%s%v\n", s.freshLine(), stopped{})
 	})
-	os.Exit(run(ctx, os.Args[1:], s))
+	status := run(ctx, os.Args[1:], s)
+	keepWindow(s)
+	os.Exit(status)
 }
 
 // given are the texts that whoever calls the program can put into its messages.
