@@ -339,7 +339,7 @@ func TestStandardOutputIsFull(t *testing.T) {
 	defer full.Close()
 	d := newDesk(t)
 	for _, args := range [][]string{
-		{}, {"--help"}, {"--version"}, {"list"}, {"list", "--reveal"}, {"list", "failures", "--profile", "dunlin-lt"}, {"list", "tones", "--json"}, {"list", "fields"}, {"show", "first-start"}, {"check", "brief"}, {"check", "brief", "--json"}, {"check", "--sheet", "dunlin-lt"},
+		{}, {"--help"}, {"--version"}, {"version"}, {"list"}, {"list", "--reveal"}, {"list", "failures", "--profile", "dunlin-lt"}, {"list", "tones", "--json"}, {"list", "fields"}, {"show", "first-start"}, {"check", "brief"}, {"check", "brief", "--json"}, {"check", "--sheet", "dunlin-lt"},
 		{"drill", "brief/scenario.yaml", "--with", "brief", "--answers", "perfect", "--virtual"},
 		{"drill", "brief/scenario.yaml", "--with", "brief", "--answers", "perfect", "--virtual", "--json"},
 		{"trace", "brief/scenario.yaml", "--with", "brief", "--answers", "perfect", "--csv", "-"},
