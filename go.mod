@@ -20,6 +20,7 @@ require (
 	github.com/hajimehoshi/go-mp3 v0.3.4
 	github.com/inconshreveable/mousetrap v1.1.0
 	github.com/rogpeppe/go-internal v1.16.0
+	github.com/santhosh-tekuri/jsonschema/v6 v6.0.3
 	github.com/spf13/cobra v1.10.2
 	github.com/spf13/pflag v1.0.9
 	github.com/yuin/goldmark v1.8.7

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"io"
 	"text/tabwriter"
@@ -26,7 +25,10 @@ With WHAT it lists everything of an aircraft that can be written in documents, e
 Words after that narrow it down to the entries in which all of them stand.
 
 "list fields KIND" lists every field that documents of a kind may have, with its type and range, whether it is needed, and what it is
-for: ` + kindsOfDocuments() + `. Without KIND it is all of them.`,
+for: ` + kindsOfDocuments() + `. Without KIND it is all of them.
+
+"list schema KIND" gives that as JSON Schema (draft 2020-12), by which an editor completes and checks a document as it is typed; with
+--profile the names of that aircraft alone are right. --out writes it to a file, or without KIND the schemas of all kinds into a folder.`,
 		Example: `  hornlark list
   hornlark list --with my
   hornlark list --reveal
@@ -35,25 +37,30 @@ for: ` + kindsOfDocuments() + `. Without KIND it is all of them.`,
   hornlark list tones
   hornlark list fields abnormal
   hornlark list fields profile rotor
-  hornlark list fields --markdown`,
-		RunE: func(_ *cobra.Command, args []string) error {
+  hornlark list fields --markdown
+  hornlark list schema procedure --profile dunlin-lt
+  hornlark list schema --out my/schemas`,
+		RunE: func(c *cobra.Command, args []string) error {
 			lib, err := openLibrary(o.own)
 			if err != nil {
 				return err
 			}
-			if o.markdown && (len(args) == 0 || args[0] != fieldsList) {
-				return usageError{errors.New("--markdown is for the fields: hornlark list fields --markdown")}
-			}
-			if len(args) > 0 && args[0] == fieldsList {
-				return o.fields(s.out, args[1:])
-			}
+			what := ""
 			if len(args) > 0 {
-				return o.words(s.out, lib, glossary.Kind(args[0]), args[1:])
+				what = args[0]
 			}
-			if o.profile != "" {
-				return usageError{errors.New("--profile goes with what is to be listed of it, as in: hornlark list failures --profile " + o.profile)}
+			if err := o.onlyWith(what); err != nil {
+				return err
 			}
-			return list(s.out, lib, o.reveal, o.json)
+			switch what {
+			case "":
+				return list(s.out, lib, o.reveal, o.json)
+			case fieldsList:
+				return o.fields(s.out, args[1:])
+			case schemaList:
+				return o.schema(c.Context(), s, lib, args[1:])
+			}
+			return o.words(s.out, lib, glossary.Kind(what), args[1:])
 		},
 		ValidArgsFunction: func(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
 			var names []string
@@ -61,9 +68,9 @@ for: ` + kindsOfDocuments() + `. Without KIND it is all of them.`,
 				for _, k := range glossary.Kinds() {
 					names = append(names, string(k))
 				}
-				names = append(names, fieldsList)
+				names = append(names, fieldsList, schemaList)
 			}
-			if len(args) == 1 && args[0] == fieldsList {
+			if len(args) == 1 && (args[0] == fieldsList || args[0] == schemaList) {
 				for _, k := range library.Kinds() {
 					names = append(names, string(k))
 				}
@@ -76,6 +83,8 @@ for: ` + kindsOfDocuments() + `. Without KIND it is all of them.`,
 	c.Flags().StringVar(&o.profile, "profile", "", "the aircraft whose words are listed: a name, or the file of one")
 	c.Flags().BoolVar(&o.json, "json", false, "give the list as one JSON object")
 	c.Flags().BoolVar(&o.markdown, "markdown", false, "give the fields as tables in Markdown")
+	c.Flags().StringVarP(&o.path, "out", "o", "", "write a schema to this file, or all of them into this folder")
+	o.forceFlag(c)
 	must(c.RegisterFlagCompletionFunc("profile", func(c *cobra.Command, _ []string, begun string) ([]string, cobra.ShellCompDirective) {
 		return completeNames(library.Profile)(c, nil, begun)
 	}))

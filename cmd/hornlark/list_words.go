@@ -18,6 +18,7 @@ const listWidth = 80
 
 // listOptions are those of list.
 type listOptions struct {
+	output
 	own          []string
 	profile      string
 	reveal, json bool
@@ -41,7 +42,7 @@ func (o *listOptions) words(out io.Writer, lib *library.Library, kind glossary.K
 		for _, k := range glossary.Kinds() {
 			known = append(known, string(k))
 		}
-		known = append(known, fieldsList)
+		known = append(known, fieldsList, schemaList)
 		return usageError{fmt.Errorf("there is no list of %q; %s", kind, fault.Suggest(string(kind), known))}
 	}
 	p, err := o.whose(lib, kind)

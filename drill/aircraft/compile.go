@@ -147,12 +147,17 @@ func (c *compiler) add(path, remedy, problem string, args ...any) {
 	c.faults.Add(path, remedy, problem, args...)
 }
 
-var (
-	idForm   = regexp.MustCompile(`^[a-z][a-z0-9_]{0,23}$`)
-	nameForm = regexp.MustCompile(`^[a-z0-9][a-z0-9-]{0,39}$`)
+// The forms of an id, and of the name of a profile or a state.
+const (
+	IDForm   = `^[a-z][a-z0-9_]{0,23}$`
+	NameForm = `^[a-z0-9][a-z0-9-]{0,39}$`
 )
 
-// taken are words that conditions have a use for.
+var idForm, nameForm = regexp.MustCompile(IDForm), regexp.MustCompile(NameForm)
+
+// Taken gives the words that no id can be, since conditions have a use for them.
+func Taken() []string { return slices.Clone(taken) }
+
 var taken = strings.Fields("and or not in true false nil let if else matches contains startsWith endsWith")
 
 const (

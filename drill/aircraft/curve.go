@@ -20,5 +20,5 @@ func (c Curve) at(x float64) float64 {
 	return c[len(c)-1][1]
 }
 
-// maxPoints is how many points a curve may have.
-const maxPoints = 16
+// MaxPoints is how many points a curve may have.
+const MaxPoints = 16

@@ -210,8 +210,8 @@ func limits(span string) (least, most float64) {
 }
 
 func (c *compiler) curve(path string, curve Curve, span string) {
-	if len(curve) == 0 || len(curve) > maxPoints {
-		c.add(path, fmt.Sprintf("write 1 to %d points, as in [[0, 1], [100, 2]]", maxPoints), "the curve has %d points", len(curve))
+	if len(curve) == 0 || len(curve) > MaxPoints {
+		c.add(path, fmt.Sprintf("write 1 to %d points, as in [[0, 1], [100, 2]]", MaxPoints), "the curve has %d points", len(curve))
 	}
 	for i, point := range curve {
 		if !finite(point[0]) || i > 0 && point[0] <= curve[i-1][0] {

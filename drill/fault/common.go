@@ -2,6 +2,7 @@ package fault
 
 import (
 	"fmt"
+	"regexp"
 	"strings"
 	"unicode/utf8"
 )
@@ -12,6 +13,11 @@ const (
 	MaxLine = 120 // of a text that is shown or spoken in one go
 )
 
+// NameForm is the form of a short name or an id: at most MaxName characters.
+const NameForm = `^[a-z][a-z0-9_-]{0,39}$`
+
+var nameForm = regexp.MustCompile(NameForm)
+
 // Name notes what is wrong with a short name or an id: lower-case letters, digits, - and _, beginning with a letter.
 func (l *List) Name(path, name string) {
 	const remedy = "write lower-case letters, digits, - and _, beginning with a letter, as in start-1"
@@ -20,7 +26,7 @@ func (l *List) Name(path, name string) {
 		l.Add(path, remedy, "a short name is missing")
 	case len(name) > MaxName:
 		l.Add(path, fmt.Sprintf("stay within %d characters", MaxName), "%q is too long for a short name", name)
-	case strings.Trim(name, "abcdefghijklmnopqrstuvwxyz0123456789-_") != "" || name[0] < 'a' || name[0] > 'z':
+	case !nameForm.MatchString(name):
 		l.Add(path, remedy, "%q is not a short name", name)
 	}
 }

@@ -24,6 +24,7 @@ type Field struct {
 	Default string   `json:"default,omitempty"` // what holds where it is left out; empty: 0, no text, false, none
 	Values  []string `json:"values,omitempty"`  // all that can be written, where they are few
 	About   string   `json:"about"`             // in sentences
+	Example string   `json:"example,omitempty"` // of what is written for it, as YAML in one line; empty where that is no single value
 }
 
 // Kinds lists the kinds of documents.
@@ -44,6 +45,8 @@ var fieldDocs []byte
 type fieldDoc struct {
 	About  string `json:"about"`
 	Needed bool   `json:"needed,omitempty"`
+	// what a sound document has for it, if that fits a line
+	Example string `json:"example,omitempty"`
 }
 
 var docsOfFields = sync.OnceValue(func() map[string]fieldDoc {
@@ -61,20 +64,39 @@ func Fields(kind Kind) []Field {
 		return nil
 	}
 	var list []Field
-	fieldsBelow(root, "", func(path, key string, f reflect.StructField) {
-		doc := docsOfFields()[key]
-		list = append(list, Field{Path: path, Type: typeWords(f.Type), Needed: doc.Needed, Range: f.Tag.Get("range"),
-			Size: f.Tag.Get("size"), Default: f.Tag.Get("default"), Values: valuesOf(key, f.Type), About: doc.About})
-	})
+	fieldsBelow(root, "", func(path, key string, f reflect.StructField) { list = append(list, told(path, key, f)) })
 	return list
+}
+
+// told is what there is to say about a field, by its place in the source.
+func told(path, key string, f reflect.StructField) Field {
+	doc := docsOfFields()[key]
+	return Field{Path: path, Type: typeWords(f.Type), Needed: doc.Needed, Range: f.Tag.Get("range"), Size: f.Tag.Get("size"),
+		Default: f.Tag.Get("default"), Values: valuesOf(key, f.Type), About: doc.About, Example: doc.Example}
+}
+
+// Root is the type that documents of a kind are read into; nil of a kind that there is not.
+func Root(kind Kind) reflect.Type { return roots[kind] }
+
+// FieldOf is what there is to say about a field of a struct that documents are read into: its path is its name. It is false of a field
+// that no document has.
+func FieldOf(t reflect.Type, f reflect.StructField) (Field, bool) {
+	name := fieldName(f)
+	return told(name, t.String()+"."+f.Name, f), name != ""
+}
+
+// fieldName is what a field is called in documents; empty: it is in none.
+func fieldName(f reflect.StructField) string {
+	name, _, _ := strings.Cut(f.Tag.Get("yaml"), ",")
+	return strings.TrimPrefix(name, "-")
 }
 
 // fieldsBelow calls note for every field below a struct: with its path, its place in the source, and itself.
 func fieldsBelow(t reflect.Type, path string, note func(path, key string, f reflect.StructField)) {
 	for i := range t.NumField() {
 		f := t.Field(i)
-		name, _, _ := strings.Cut(f.Tag.Get("yaml"), ",")
-		if name == "" || name == "-" {
+		name := fieldName(f)
+		if name == "" {
 			continue
 		}
 		at := name

@@ -63,8 +63,8 @@ func commentsOf(t *testing.T, pkg, dir string, into map[string]fieldDoc) {
 func samples(t *testing.T) map[string]string {
 	t.Helper()
 	texts := map[string]string{
-		"answers.yaml":  "about: x\nstart_from: perfect\nreaction: 1s\nleave_out: [doors]\nswap: [[doors, harness]]\nignore: [hot-start]\nanswers:\n  - {at: 10s, after: 1s, every: 1s, press: [tab]}\n  - {item: doors, press: [m]}\n  - {abnormal: hot-start, press: [m]}\n",
-		"criteria.yaml": "passes_in_a_row: 3\ndays_apart: 2\nsurprises: 1\nwithin_days: 14\nrecall: 0.85\nshown: 0.5\nnoticed: 0.9\nhandled: 0.8\ndetection: 8s\nwithin_par: 0.75\nparts: [limits]\n",
+		"tried-answers.yaml":  "about: leaves the doors out\nstart_from: perfect\nreaction: 1s\nleave_out: [doors]\nswap: [[doors, harness]]\nignore: [hot-start]\nanswers:\n  - {at: 10s, after: 1s, every: 1s, press: [tab]}\n  - {item: doors, press: [m]}\n  - {abnormal: hot-start, press: [m]}\n",
+		"tried-criteria.yaml": "passes_in_a_row: 3\ndays_apart: 2\nsurprises: 1\nwithin_days: 14\nrecall: 0.85\nshown: 0.5\nnoticed: 0.9\nhandled: 0.8\ndetection: 8s\nwithin_par: 0.75\nparts: [limits]\n",
 	}
 	texts["tried-scenario.yaml"] = `name: tried
 title: x
@@ -81,7 +81,7 @@ injections: [{abnormal: radio-call, at: 1m, after: 5s}]
 drawn: {from: [radio-call], count: 1, min_gap: 10s, mean_gap: 20s, max_gap: 1m, window: {from: 10s, until: 20m}}
 pass: {reaction: 3s, within_par: 0.5}
 `
-	texts["abnormal.yaml"] = `name: tried
+	texts["tried-abnormal.yaml"] = `name: tried
 title: x
 about: x
 profile: dunlin-lt
@@ -93,7 +93,7 @@ handled: nr > 95
 ends: [{when: nr < 90, for: 2s, text: x}]
 remains: true
 `
-	texts["procedure.yaml"] = `name: tried
+	texts["tried-procedure.yaml"] = `name: tried
 title: x
 about: x
 profile: dunlin-lt
@@ -104,7 +104,26 @@ phases:
       - {id: b, challenge: x, response: y, callout: {gauge: nr, value: 50, window: 2s}, after: nr > 1, wait: 1m}
       - {id: c, challenge: x, response: y, figure: {gauge: nr, value: 50}, within: 10s}
 `
-	err := fs.WalkDir(builtin, ".", func(path string, d fs.DirEntry, err error) error {
+	// The fields that no built-in profile has a use for.
+	whinchat, err := fs.ReadFile(builtin, "profiles/whinchat-pt.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	other := string(whinchat)
+	for _, change := range [][2]string{
+		{"name: whinchat-pt\n", "name: tried-pt\nby: Skerry Sound\n"},
+		{"key: \"1\", positions: [off, on]}", "key: \"1\", positions: [off, on], start: off}"},
+		{"clutch: {lever: belt_lever, ", "clutch: {engage: not belt_latch, "},
+		{"\ncaptions:\n", "\ncaptions:\n  - {id: kept, text: KEPT, level: advisory, when: battery, latch: true}\n"},
+		{"\nexpected:\n", "\nexpected:\n  weather: {oat: 15, pressure_altitude: 0}\n"},
+	} {
+		if strings.Count(other, change[0]) != 1 {
+			t.Fatalf("the profile has %q %d times", change[0], strings.Count(other, change[0]))
+		}
+		other = strings.Replace(other, change[0], change[1], 1)
+	}
+	texts["tried-profile.yaml"] = other
+	err = fs.WalkDir(builtin, ".", func(path string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() {
 			return err
 		}
@@ -213,18 +232,44 @@ func everyInstance(t *testing.T, l *Library, try func(path, key string, f reflec
 	for _, kind := range Kinds() {
 		fieldsBelow(roots[kind], "", func(path, key string, _ reflect.StructField) {
 			if !tried[key] {
-				t.Logf("no sample has %s of a %s", path, kind)
+				t.Errorf("no sample has %s of a %s", path, kind)
 			}
 		})
 	}
 	return spared
 }
 
+// longestExample is how long an example may be, in characters.
+const longestExample = 60
+
+// exampleFrom is a value in one line, or nothing where that would be too long, or groups stand in it.
+func exampleFrom(t *testing.T, value *yaml.Node) string {
+	t.Helper()
+	flow := *value
+	if flow.Kind != yaml.ScalarNode {
+		for _, inner := range value.Content {
+			if inner.Kind == yaml.MappingNode {
+				return ""
+			}
+		}
+		flow.Style = yaml.FlowStyle
+	} else {
+		flow.Style &^= yaml.FoldedStyle | yaml.LiteralStyle
+	}
+	flow.HeadComment, flow.LineComment, flow.FootComment = "", "", ""
+	line := strings.TrimSuffix(string(written(t, &flow)), "\n")
+	if strings.Contains(line, "\n") || len(line) > longestExample {
+		return ""
+	}
+	return line
+}
+
 // missed reports whether a problem says that a field is not there.
 func missed(problem, name string) bool {
 	before, missing := strings.CutSuffix(problem, name+" is missing")
 	return missing && (before == "" || strings.HasSuffix(before, " ") || strings.HasSuffix(before, ".")) ||
-		strings.HasSuffix(problem, " has no "+name) || strings.Contains(problem, " does not say ")
+		strings.HasSuffix(problem, " has no "+name) || strings.Contains(problem, " does not say ") ||
+		name == "oat" && problem == noOAT
 }
 
 // goName is a word of the source, which a reader of the list does not know.
@@ -253,8 +298,10 @@ func TestFieldsAreThoseOfToday(t *testing.T) {
 	l := everything(t)
 	spared := everyInstance(t, l, func(path, key string, _ reflect.StructField, root *yaml.Node, in *yaml.Node, at int) {
 		content := in.Content
+		example := exampleFrom(t, content[at+1])
 		in.Content = slices.Concat(content[:at], content[at+2:])
 		doc := want[key]
+		doc.Example = example
 		_, name := around(path)
 		for _, p := range faultsIn(l, written(t, root)) {
 			doc.Needed = doc.Needed || missed(p.Problem, name)

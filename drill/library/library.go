@@ -279,7 +279,13 @@ func readDocument(f file) shelving {
 	s.kind = kind
 	switch kind {
 	case Profile:
-		decodeInto(&s, d, func(l *Library) shelf[aircraft.Profile] { return l.profiles }, compileProfile)
+		decodeInto(&s, d, func(l *Library) shelf[aircraft.Profile] { return l.profiles }, func(p *aircraft.Profile) (string, fault.List) {
+			name, faults := compileProfile(p)
+			if d.has("expected.weather") && !d.has("expected.weather.oat") {
+				faults.Add("expected.weather", "write weather: {oat: 15, pressure_altitude: 0}, or leave it out", noOAT)
+			}
+			return name, faults
+		})
 		if shelve := s.shelve; shelve != nil {
 			s.shelve = func(l *Library, own bool) Problems {
 				problems := shelve(l, own)

@@ -145,12 +145,15 @@ func (l *Library) checkScenario(e entry[scenario.Scenario]) (*aircraft.Profile, 
 // scenarioFaults is what is wrong with a scenario of a procedure on a profile.
 func (l *Library) scenarioFaults(e entry[scenario.Scenario], prof *aircraft.Profile, proc *procedure.Procedure) fault.List {
 	faults := e.doc.Check(prof, proc, l.Abnormals())
-	// Freezing air is weather like any other, so a temperature of zero cannot stand for one that was forgotten.
 	if !e.source.has("weather.oat") {
-		faults.Add("weather", "write weather: {oat: 15, pressure_altitude: 0, tailwind: 0}", "the outside air temperature is missing")
+		faults.Add("weather", "write weather: {oat: 15, pressure_altitude: 0, tailwind: 0}", noOAT)
 	}
 	return faults
 }
+
+// noOAT is that nobody said how warm it is. Freezing air is weather like any other, so a temperature of zero cannot stand for one that was
+// forgotten.
+const noOAT = "the outside air temperature is missing"
 
 // Checked is what checking a file came to.
 type Checked struct {

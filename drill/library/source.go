@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"regexp"
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -223,8 +224,10 @@ func found(n *yaml.Node) string {
 	return fmt.Sprintf("%q", n.Value)
 }
 
-// empty reports whether nothing has been written for a value.
-func empty(n *yaml.Node) bool { return n.Kind == yaml.ScalarNode && n.Value == "" && n.Style == 0 }
+// empty reports whether nothing has been written for a value, or null, which YAML has for nothing (YAML 1.2.2, 10.3.2).
+func empty(n *yaml.Node) bool {
+	return n.Kind == yaml.ScalarNode && n.Style == 0 && slices.Contains([]string{"", "~", "null", "Null", "NULL"}, n.Value)
+}
 
 // has reports whether something was written at a path.
 func (d *document) has(path string) bool { return d.places[path] != nil }

@@ -350,7 +350,7 @@ func (d *decoder) duration(n *yaml.Node, v reflect.Value) {
 	switch {
 	case err != nil:
 		d.refuse(n, remedy, "%s is not a time", found(n))
-	case x < 0:
+	case strings.HasPrefix(n.Value, "-"):
 		d.refuse(n, "leave the sign out", "the time %s is negative", found(n))
 	case x > MaxDuration:
 		d.refuse(n, fmt.Sprintf("stay within %v", MaxDuration), "the time %s is too long", found(n))

@@ -116,7 +116,7 @@ const Before = "before"
 // Cause is one change in the aircraft.
 type Cause struct {
 	Failure string        `yaml:"failure" is:"failure"` // failure point, as the aircraft names it
-	To      float64       `yaml:"to"`                   // severity, 0 is healthy, 1 is the worst
+	To      float64       `yaml:"to" is:"severity"`     // severity, 0 is healthy, 1 is the worst
 	Over    time.Duration `yaml:"over" range:"0s..10m"` // time that it takes to get there
 }
 

@@ -20,7 +20,6 @@ import (
 const (
 	maxRuns   = 24
 	maxMoves  = 64
-	maxPoints = 16
 	longest   = 20 * time.Minute // of one move
 	longestIn = 3 * time.Hour    // of all runs together
 )
@@ -40,6 +39,9 @@ func Check(p *aircraft.Profile) fault.List {
 	c.figures()
 	return c.faults
 }
+
+// LongestFigure is the most seconds at which a run is held to a figure, and more than any speed in percent.
+const LongestFigure = "1200"
 
 type checker struct {
 	*aircraft.Profile
@@ -226,11 +228,11 @@ func (c *checker) ranges() {
 				c.inRange(path, *value, from, to)
 			}
 		case aircraft.Curve:
-			if len(value) > maxPoints {
-				c.faults.Add(path, fmt.Sprintf("stay within %d", maxPoints), "there are %d points", len(value))
+			if len(value) > aircraft.MaxPoints {
+				c.faults.Add(path, fmt.Sprintf("stay within %d", aircraft.MaxPoints), "there are %d points", len(value))
 			}
 			for j, point := range value {
-				c.inRange(fault.At(path, j)+"[0]", point[0], "0", "1200")
+				c.inRange(fault.At(path, j)+"[0]", point[0], "0", LongestFigure)
 				c.inRange(fault.At(path, j)+"[1]", point[1], from, to)
 			}
 		}

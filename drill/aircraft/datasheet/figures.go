@@ -227,3 +227,24 @@ func (p *points) text(s *aircraft.Systems, at float64) string {
 	}
 	return fmt.Sprintf(p.what, probe, at)
 }
+
+// Source is where a figure of a data sheet is taken from, with one kind of engine or either.
+type Source struct {
+	Name            string // its field
+	Run             string
+	Turbine, Piston bool
+}
+
+// Sources lists every figure, one with two runs twice.
+func Sources() (list []Source) {
+	add := func(name, run string, k kind) {
+		list = append(list, Source{name, run, k != piston, k != turbine})
+	}
+	for i := range figures {
+		add(figures[i].name, figures[i].run, figures[i].kind)
+	}
+	for i := range pointFigures {
+		add(pointFigures[i].name, pointFigures[i].run, pointFigures[i].kind)
+	}
+	return list
+}
