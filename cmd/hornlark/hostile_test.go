@@ -164,12 +164,19 @@ phases:
 			{"draft", "scenario", "--procedure", "mine", "--with", dir}, {"draft", "scenario", "--procedure", h.text}, {"draft", "scenario", "--procedure", "dunlin-start", "--policy", h.text, "--map", h.text, "--state", h.text, "--abnormal", h.text},
 			{"draft", "profile", "--like", "mine-lt", "--with", dir, "--name", "yours"}, {"draft", "profile", "--like", "dunlin-lt", "--name", "yours", "--title", h.text}, {"draft", "profile", "--like", h.text, "--name", h.text},
 			{"draft", "abnormal", "--profile", "mine-lt", "--with", dir, "--failure", "gen1.failed"}, {"draft", "abnormal", "--profile", "dunlin-lt", "--failure", h.text}, {"draft", "abnormal", "--profile", h.text, "--name", h.text},
+			{"paper", "procedure", "mine", "--with", dir}, {"paper", "procedure", h.text}, {"paper", "procedure", "mine", "--with", dir, "--size", h.text}, {"paper", "keyboard", "mine-lt", "--with", dir}, {"paper", "keyboard", h.text},
+			{"paper", "keyboard", "dunlin-lt", "--keyboard", h.text}, {"paper", "key", "mine", "--with", dir}, {"paper", "key", h.text}, {"paper", "key", "mine", "--seed", h.text}, {"paper", h.text},
 			{"sound", "--level", h.text}, {"trace", h.text, "--csv", h.text}, {"__complete", "show", h.text}, {"help", h.text},
 		} {
 			// Each check has a document of its own, and what is exported is imported.
 			if always := slices.Contains([]string{"check", "export", "import"}, args[0]); always || everyPair() || (k+n)%3 == 0 {
 				run(args...)
 			}
+		}
+		// What is printed of them is a page in which nothing runs.
+		for _, args := range [][]string{{"paper", "procedure", "mine", "--with", dir}, {"paper", "keyboard", "mine-lt", "--with", dir}, {"paper", "key", "mine", "--with", dir}} {
+			page, _ := run(args...)
+			harmless(t, h.name, page)
 		}
 		// Documents with what acts in them are refused; with what only acts elsewhere they are taken.
 		inside := strings.ContainsFunc(h.text, inert.Acts) || !utf8.ValidString(h.text)

@@ -42,6 +42,9 @@ var writers = []struct {
 	{"export csv", []string{"export", "--as", "csv", "--out"}, false},
 	{"export xapi", []string{"export", "--as", "xapi", "--out"}, false},
 	{"list schema", []string{"list", "schema", "abnormal", "--out"}, false},
+	{"paper procedure", []string{"paper", "procedure", "brief", "--with", "brief", "--out"}, false},
+	{"paper keyboard", []string{"paper", "keyboard", "whinchat-pt", "--out"}, false},
+	{"paper key", []string{"paper", "key", "brief/scenario.yaml", "--with", "brief", "--out"}, false},
 	{"draft procedure", []string{"draft", "procedure", "brief/list.txt", "--profile", "dunlin-lt", "--out"}, false},
 	{"draft scenario", []string{"draft", "scenario", "--procedure", "brief", "--with", "brief", "--out"}, false},
 	{"draft profile", []string{"draft", "profile", "--like", "dunlin-lt", "--name", "mine", "--out"}, false},
@@ -349,6 +352,7 @@ func TestStandardOutputIsFull(t *testing.T) {
 		{"debrief"}, {"debrief", "--json"}, {"debrief", "--html", "-"}, {"replay"}, {"progress"}, {"progress", "--html", "-"}, {"progress", "--csv", "-"}, {"ready", "--trainee", "kim"}, {"ready", "--trainee", "kim", "--json"},
 		{"export"}, {"export", "--as", "csv"}, {"export", "--as", "xapi"}, {"export", "--schema"}, {"export", "--out", "exported.json"},
 		{"import", "exported.json"}, {"voice", "words", "NR 100 %"}, {"voice", "render"}, {"phrases"}, {"completion", "bash"}, {"__complete", "show", ""},
+		{"paper"}, {"paper", "procedure", "dunlin-hover"}, {"paper", "keyboard", "whinchat-pt", "--keyboard", "dvorak"}, {"paper", "key", "brief/scenario.yaml", "--with", "brief"},
 		{"draft"}, {"draft", "procedure", "brief/list.txt", "--profile", "dunlin-lt"}, {"draft", "scenario", "--procedure", "dunlin-start"}, {"draft", "profile", "--like", "dunlin-lt", "--name", "mine"}, {"draft", "abnormal", "--profile", "dunlin-lt", "--failure", "gen1.failed"},
 		{"forget", "kim", "--yes"},
 	} {

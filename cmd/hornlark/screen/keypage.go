@@ -1,6 +1,7 @@
 package screen
 
 import (
+	"slices"
 	"strings"
 
 	"hornlark/drill"
@@ -16,6 +17,26 @@ func keysLabel(l Layout) string {
 		return "?"
 	}
 	return l.Label(keysKey)
+}
+
+// fixedKeys is what is the same on every aircraft: each key, and what it does. stop is what is printed on the key of the stop call.
+func fixedKeys(stop string) [][2]string {
+	return [][2]string{
+		{"Enter", "yes"}, {"Backspace", "no"}, {"Space", "silence the horn"}, {stop, "stop, and resume"},
+		{"Tab", "say again"}, {"Esc", "pause"}, {"PgUp/PgDn", "sound level"}, {"Ctrl-C", "end the sitting"},
+	}
+}
+
+// FixedKeys is the keys that are the same on every aircraft, as a layout labels them: each, and what it does.
+func FixedKeys(l Layout) [][2]string {
+	return append(fixedKeys(l.Label(drill.StopCall)), [2]string{keysLabel(l), "show the keys, and pause"})
+}
+
+// StopBesideShift reports whether the key of the stop call stands beside the left shift key, and not left of the 1, where the accent of
+// some layouts waits for a letter.
+func StopBesideShift(l Layout) bool {
+	plain := []rune(layouts[l].plain[0])
+	return string(plain[0]) != l.Label(drill.StopCall)
 }
 
 // AsksForKeys reports whether the stroke asks to see the keys. It holds the sitting: what the aircraft shows is hidden until it
@@ -37,12 +58,12 @@ func (s *sitting) drawKeyPage(c *canvas) {
 	if roomy {
 		y++
 	}
-	rows := [][]string{
-		{"Enter", "yes", "Backspace", "no", "Space", "silence the horn", s.stop, "stop, and resume"},
-		{"Tab", "say again", "Esc", "pause", "PgUp/PgDn", "sound level", "Ctrl-C", "end the sitting"},
-	}
-	for _, row := range rows {
-		drawKeys(c, y, row...)
+	for row := range slices.Chunk(fixedKeys(s.stop), 4) {
+		var pairs []string
+		for _, key := range row {
+			pairs = append(pairs, key[0], key[1])
+		}
+		drawKeys(c, y, pairs...)
 		y++
 	}
 	if s.help == scenario.None {

@@ -12,6 +12,7 @@ import (
 	"golang.org/x/net/html"
 
 	"hornlark/drill/debrief/page"
+	"hornlark/drill/drilltest/markup"
 	"hornlark/drill/practice"
 )
 
@@ -39,10 +40,10 @@ func TestPlanPage(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		selfContained(t, "plan", document)
-		headings(t, "plan", document)
-		tables(t, "plan", document)
-		text := textOf(document)
+		markup.SelfContained(t, "plan", document)
+		markup.Headings(t, "plan", document)
+		markup.Tables(t, "plan", document)
+		text := markup.Text(document)
 		for want, said := range map[string]bool{
 			p.Title: true, p.Caution: true, "Expected: 90 %.": true, "from 2027-03-10 to 2027-03-12: 50 % at first; on the day 90 % with practice, 42 % without": true,
 			"Nothing is expected": !risky, "Start 2: 60 %": risky, "Nothing fits.": risky, "15 min": !risky,

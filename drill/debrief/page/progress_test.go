@@ -12,6 +12,7 @@ import (
 
 	"hornlark/drill/debrief"
 	"hornlark/drill/debrief/page"
+	"hornlark/drill/drilltest/markup"
 	"hornlark/drill/practice"
 	"hornlark/drill/score"
 )
@@ -43,10 +44,10 @@ func TestProgressPage(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	selfContained(t, "progress", document)
-	headings(t, "progress", document)
-	tables(t, "progress", document)
-	text := textOf(document)
+	markup.SelfContained(t, "progress", document)
+	markup.Headings(t, "progress", document)
+	markup.Tables(t, "progress", document)
+	text := markup.Text(document)
 	for _, want := range []string{name, debrief.Caution, "the latest 200 are plotted", "0 % to 98 %, median", "2026-10-28"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the page does not say %q", want)
@@ -102,10 +103,10 @@ func TestProgressPageOfAnswers(t *testing.T) {
 			t.Fatal(err)
 		}
 		name := fmt.Sprint("class ", class)
-		selfContained(t, name, document)
-		headings(t, name, document)
-		rows := tables(t, name, document)
-		text := textOf(document)
+		markup.SelfContained(t, name, document)
+		markup.Headings(t, name, document)
+		rows := markup.Tables(t, name, document)
+		text := markup.Text(document)
 		both := [][]string{{"kim", "5", "5 of 5", "passed", "1 of 2", "2.10 s of 1"}, {"<i>lee", "1", "0 of 5", "5"}}
 		alone := [][]string{{"Fuel <b>valve", "5", "5 of 5", "-", "-"}, {"Battery", "5", "0 of 5", "2.58 s of 5", "1.29"}, {"Engine fire", "5", "0 of 5", "5", "0", "-"}}
 		for _, want := range both {
@@ -134,7 +135,7 @@ func TestProgressPageOfNothing(t *testing.T) {
 		t.Fatal(err)
 	}
 	document, err := html.Parse(&out)
-	if err != nil || !strings.Contains(textOf(document), debrief.Caution) {
+	if err != nil || !strings.Contains(markup.Text(document), debrief.Caution) {
 		t.Errorf("it has no caution (%v)", err)
 	}
 }
