@@ -8,6 +8,9 @@ type Profile struct {
 	Title    string    `yaml:"title" is:"label" size:"1..40"` // name on a screen
 	About    string    `yaml:"about" is:"text"`               // a paragraph; says that the aircraft never existed
 	By       string    `yaml:"by" is:"label" size:"1..60"`    // who made it and answers for its figures; empty over those that are built in
+	BasedOn  string    `yaml:"based_on" is:"profile"`         // another profile that this one is laid over: only what differs is written, things in lists by their id; it needs no more than name and title
+	LeaveOut []string  `yaml:"leave_out" is:"line,once"`      // what of that this one does not have: a list and a name, as captions.door, or a group or figure, as systems.horizon
+	Like     string    `yaml:"like" is:"profile"`             // another profile that this one, written out in full, was made of: what was written for that is offered for this one too
 	Controls []Control `yaml:"controls" size:"1..44"`         // everything that a hand moves
 	Gauges   []Gauge   `yaml:"gauges" size:"0..64"`           // everything that is read
 	Captions []Caption `yaml:"captions" size:"0..96"`         // lights with words on them

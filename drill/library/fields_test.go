@@ -70,6 +70,7 @@ func samples(t *testing.T) map[string]string {
 title: x
 about: x
 procedure: dunlin-start
+profile: dunlin-lt
 phases: [cockpit, power]
 policy: prompted
 feedback: at the end
@@ -93,6 +94,16 @@ handled: nr > 95
 ends: [{when: nr < 90, for: 2s, text: x}]
 remains: true
 `
+	texts["tried-overlay.yaml"] = `name: tried-lt
+title: x
+based_on: dunlin-lt
+leave_out: [captions.gbx_hot]
+`
+	made, err := fs.ReadFile(builtin, "profiles/whinchat-pt.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	texts["tried-made.yaml"] = strings.Replace(string(made), "name: whinchat-pt\n", "name: tried-pt\nlike: whinchat-pt\n", 1)
 	texts["tried-procedure.yaml"] = `name: tried
 title: x
 about: x
@@ -140,6 +151,11 @@ phases:
 // faultsIn are the problems of a document among the built-in ones, without flying it.
 func faultsIn(l *Library, text []byte) Problems {
 	s := readDocument(file{name: "tried.yaml", data: text})
+	if s.over != nil {
+		own := *l
+		own.profiles = maps.Clone(l.profiles)
+		own.layOver(&s, true)
+	}
 	problems := s.problems
 	if s.check != nil && (s.kind != Profile || len(problems) > 0) {
 		problems = append(problems, s.check(l)...)
@@ -220,6 +236,7 @@ func everyInstance(t *testing.T, l *Library, try func(path, key string, f reflec
 					at += 1 + next
 				}
 				switch {
+				case at < 0 && d.base() != nil: // it is there, in what it is laid over
 				case at < 0:
 					spared[key] = true
 				case !tried[key]:

@@ -1,7 +1,7 @@
 // Package library reads the documents of the trainer: profiles, procedures, scenarios and abnormals, the built-in ones
 // and a user's own.
 //
-// What a file holds is told by a field: controls make a profile, procedure a scenario, phases without that a procedure, and cues
+// What a file holds is told by a field: controls or based_on make a profile, procedure a scenario, phases without that a procedure, and cues
 // an abnormal; start_from or answers make answers and passes_in_a_row criteria of an instructor, which are on no shelf and only
 // checked. Neither its name nor its folder matters.
 package library
@@ -52,7 +52,7 @@ const (
 var marks = []struct {
 	field string
 	kind  Kind
-}{{"controls", Profile}, {"phases", Procedure}, {"procedure", Scenario}, {"cues", Abnormal}, {"start_from", Answers}, {"answers", Answers},
+}{{"controls", Profile}, {basedOn, Profile}, {"phases", Procedure}, {"procedure", Scenario}, {"cues", Abnormal}, {"start_from", Answers}, {"answers", Answers},
 	{"passes_in_a_row", Criteria}}
 
 // Library is a set of documents, each found by its kind and its name. It is only to be read, and may be shared.
@@ -183,25 +183,26 @@ func readBuiltin() (*Library, error) {
 // is then as it was.
 func (l *Library) With(paths ...string) (*Library, error) {
 	own, list, problems := l.with(paths)
-	if len(problems) > 0 {
-		var told Problems
-		for _, a := range list {
-			told = append(told, problems.of(a.file).Grouped()...)
-		}
-		return l, append(told, problems.besides(list)...)
+	var told Problems
+	for _, a := range list {
+		told = append(told, a.problems.Grouped()...)
+	}
+	if told = append(told, problems...); len(told) > 0 {
+		return l, told
 	}
 	return own, nil
 }
 
+// with gives the library with the files, what each of them has come to, and what could not be read at all.
 func (l *Library) with(paths []string) (*Library, []added, Problems) {
-	files, problems := readAll(paths)
+	files, unread := readAll(paths)
 	own := &Library{
 		profiles: maps.Clone(l.profiles), procedures: maps.Clone(l.procedures),
 		scenarios: maps.Clone(l.scenarios), abnormals: maps.Clone(l.abnormals),
 		notices: slices.Clone(l.notices),
 	}
-	added, more := own.add(files, true)
-	return own, added, append(problems, more...)
+	added, _ := own.add(files, true)
+	return own, added, unread
 }
 
 // PassedOver is the YAML files of folders that were not taken for documents, because they are about something else.
@@ -219,7 +220,9 @@ type added struct {
 	asked   *practice.Criteria
 	doc     any // what was read, a pointer to its struct; nil: it could not be
 	source  *document
-	check   func(l *Library) Problems // of what it refers to; nil: there is nothing to check, or it could not be read
+
+	problems Problems                  // what is wrong with it by itself
+	check    func(l *Library) Problems // of what it refers to; nil: there is nothing to check, or it could not be read
 }
 
 // add reads files and puts their documents on the shelves. They are read side by side, which nearly halves the time from the start of
@@ -236,15 +239,18 @@ func (l *Library) add(files []file, own bool) ([]added, Problems) {
 		})
 	}
 	all.Wait()
+	for i := range ready {
+		if ready[i].over == nil {
+			ready[i].put(l, own)
+		}
+	}
+	l.addOverlays(ready, own)
 	var list []added
 	var problems Problems
 	for _, s := range ready {
 		if s.foreign {
 			l.passed = append(l.passed, s.file)
 			continue
-		}
-		if s.shelve != nil { // with its faults too, so that whoever refers to it finds it
-			s.problems = append(s.problems, s.shelve(l, own)...)
 		}
 		list = append(list, s.added)
 		problems = append(problems, s.problems...)
@@ -255,9 +261,19 @@ func (l *Library) add(files []file, own bool) ([]added, Problems) {
 // shelving is a document that has been read and got ready, and how it is put on its shelf; or what is wrong with it.
 type shelving struct {
 	added
-	problems Problems
-	foreign  bool // it is none of ours
-	shelve   func(l *Library, own bool) Problems
+	foreign bool // it is none of ours
+	shelve  func(l *Library, own bool) Problems
+	over    *document // a profile that is laid over another one, which is got ready once that is on its shelf
+}
+
+// put puts it on its shelf, with its faults too, so that whoever refers to it finds it.
+func (s *shelving) put(l *Library, own bool) {
+	if s.shelve != nil {
+		s.problems = append(s.problems, s.shelve(l, own)...)
+	}
+	if s.source != nil {
+		s.source.problems = s.problems
+	}
 }
 
 // readDocument reads a file.
@@ -279,22 +295,11 @@ func readDocument(f file) shelving {
 	s.kind = kind
 	switch kind {
 	case Profile:
-		decodeInto(&s, d, func(l *Library) shelf[aircraft.Profile] { return l.profiles }, func(p *aircraft.Profile) (string, fault.List) {
-			name, faults := compileProfile(p)
-			if d.has("expected.weather") && !d.has("expected.weather.oat") {
-				faults.Add("expected.weather", "write weather: {oat: 15, pressure_altitude: 0}, or leave it out", noOAT)
-			}
-			return name, faults
-		})
-		if shelve := s.shelve; shelve != nil {
-			s.shelve = func(l *Library, own bool) Problems {
-				problems := shelve(l, own)
-				if e, ok := l.profiles[s.name]; ok && e.source == d {
-					e.doc.Own = own
-				}
-				return problems
-			}
+		if d.base() != nil {
+			s.over = d
+			return s
 		}
+		s.profile(d)
 	case Procedure:
 		decodeInto(&s, d, func(l *Library) shelf[procedure.Procedure] { return l.procedures },
 			func(p *procedure.Procedure) (string, fault.List) { return p.Name, nil })
@@ -316,6 +321,28 @@ func readDocument(f file) shelving {
 	return s
 }
 
+// profile reads a profile that is there as a whole.
+func (s *shelving) profile(d *document) {
+	decodeInto(s, d, func(l *Library) shelf[aircraft.Profile] { return l.profiles }, func(p *aircraft.Profile) (string, fault.List) {
+		name, faults := compileProfile(p)
+		if d.has("expected.weather") && !d.has("expected.weather.oat") {
+			faults.Add("expected.weather", "write weather: {oat: 15, pressure_altitude: 0}, or leave it out", noOAT)
+		}
+		return name, faults
+	})
+	shelve, name := s.shelve, s.name
+	if shelve == nil {
+		return
+	}
+	s.shelve = func(l *Library, own bool) Problems {
+		problems := shelve(l, own)
+		if e, ok := l.profiles[name]; ok && e.source == d {
+			e.doc.Own = own
+		}
+		return problems
+	}
+}
+
 // compileProfile makes a profile ready for use, and looks whether its data sheet makes sense.
 func compileProfile(p *aircraft.Profile) (string, fault.List) {
 	faults := p.Compile()
@@ -325,7 +352,7 @@ func compileProfile(p *aircraft.Profile) (string, fault.List) {
 // decodeInto decodes a document for its shelf; ready gets it ready and gives its name.
 func decodeInto[T any](s *shelving, d *document, on func(*Library) shelf[T], ready func(*T) (string, fault.List)) {
 	doc := new(T)
-	s.problems = d.decode(doc)
+	s.problems = append(s.problems, d.decode(doc)...)
 	s.doc, s.source = doc, d
 	name, faults := ready(doc)
 	s.name = name
@@ -335,13 +362,15 @@ func decodeInto[T any](s *shelving, d *document, on func(*Library) shelf[T], rea
 		d.spoilt["name"] = true
 	}
 	s.problems = append(s.problems, d.locate(faults)...)
-	kind, sound := s.kind, len(s.problems) == 0
+	kind, sound := s.kind, len(s.problems) == 0 && d.sound()
 	s.check = func(l *Library) Problems {
 		switch e := any(entry[T]{doc: doc, source: d}).(type) {
 		case entry[aircraft.Profile]:
-			if sound {
+			problems := l.checkLineage(e)
+			if sound && len(problems) == 0 {
 				return l.checkSheet(e)
 			}
+			return problems
 		case entry[procedure.Procedure]:
 			return l.checkProcedure(e)
 		case entry[scenario.Scenario]:
@@ -381,7 +410,7 @@ func (d *document) kind() (Kind, *Problem) {
 	if len(kinds) == 1 {
 		return kinds[0], nil
 	}
-	const remedy = "a profile has controls, a procedure has phases, a scenario has procedure, an abnormal has cues, answers have start_from or answers, and criteria have passes_in_a_row"
+	const remedy = "a profile has controls or based_on, a procedure has phases, a scenario has procedure, an abnormal has cues, answers have start_from or answers, and criteria have passes_in_a_row"
 	if len(kinds) > 1 {
 		return "", &Problem{d.file, d.root.Line, d.root.Column,
 			fmt.Sprintf("the file has fields of a %s and of a %s", kinds[0], kinds[1]), remedy}

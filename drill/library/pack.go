@@ -23,6 +23,7 @@ type packed struct {
 func (b *Bundle) Pack() []byte {
 	profile := *b.Profile
 	profile.Expected = nil
+	profile.BasedOn, profile.LeaveOut, profile.Like = "", nil, "" // it is whole, and needs no other
 	p := packed{Own: b.Profile.Own, Profile: pack(&profile), Procedure: pack(b.Procedure), Scenario: pack(b.Scenario), Abnormals: []json.RawMessage{}}
 	for _, a := range b.Abnormals {
 		p.Abnormals = append(p.Abnormals, pack(a))

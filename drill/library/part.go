@@ -1,6 +1,7 @@
 package library
 
 import (
+	"cmp"
 	"io/fs"
 	"path"
 	"slices"
@@ -29,12 +30,16 @@ func ResolveBuiltin(name string) (*Bundle, error) {
 }
 
 // partOfBuiltin is the built-in library without what a scenario has nothing to do with: the scenario, its procedure, its profile,
-// every procedure of that, which its abnormals may go back to, and these. It is nil if there is no such scenario.
+// every procedure of that, which its abnormals may go back to, the same of what that is laid over, and these. It is nil if there is no such scenario.
 func partOfBuiltin(name string) (*Library, error) {
 	files, err := builtinFiles()
 	if err != nil {
 		return nil, err
 	}
+	return partOf(files, name)
+}
+
+func partOf(files []file, name string) (*Library, error) {
 	wanted := func(kind Kind, field, value string) []file {
 		return slices.DeleteFunc(slices.Clone(files), func(f file) bool {
 			return path.Dir(f.name) != string(kind)+"s" || topField(f.data, field) != value
@@ -51,9 +56,18 @@ func partOfBuiltin(name string) (*Library, error) {
 	s := l.scenarios[name].doc
 	var rest []file
 	for _, f := range wanted(Procedure, "name", s.Procedure) {
-		profile := topField(f.data, "profile")
-		rest = append(rest, wanted(Profile, "name", profile)...) // the largest first, since they are read side by side
-		rest = append(rest, wanted(Procedure, "profile", profile)...)
+		profile := cmp.Or(s.Profile, topField(f.data, "profile"))
+		for range MaxBased + 1 { // and what it is laid over or made of, with all that was written for that
+			profiles := wanted(Profile, "name", profile)
+			if len(profiles) == 0 {
+				break
+			}
+			rest = append(rest, profiles...) // the largest first, since they are read side by side
+			rest = append(rest, wanted(Procedure, "profile", profile)...)
+			if profile = cmp.Or(topField(profiles[0].data, basedOn), topField(profiles[0].data, "like")); profile == "" {
+				break
+			}
+		}
 	}
 	for _, abnormal := range s.Abnormals() {
 		rest = append(rest, wanted(Abnormal, "name", abnormal)...)

@@ -62,28 +62,10 @@ func (ps Problems) Err() error {
 	return ps
 }
 
-// of gives the problems of one file.
-func (ps Problems) of(file string) Problems {
-	var out Problems
-	for _, p := range ps {
-		if p.File == file {
-			out = append(out, p)
-		}
-	}
-	return out
-}
-
-// besides gives the problems of files that are not in a list: those that could not be read.
-func (ps Problems) besides(list []added) Problems {
-	return slices.DeleteFunc(slices.Clone(ps), func(p Problem) bool {
-		return slices.ContainsFunc(list, func(a added) bool { return a.file == p.File })
-	})
-}
-
-// sort puts the problems of one file into the order of its lines.
+// sort puts the problems of each file into the order of its lines.
 func (ps Problems) sort() {
 	slices.SortStableFunc(ps, func(a, b Problem) int {
-		return cmp.Or(cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column))
+		return cmp.Or(cmp.Compare(a.File, b.File), cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column))
 	})
 }
 
@@ -93,11 +75,11 @@ var quoted = regexp.MustCompile(`"(?:[^"\\]|\\.)*"…?`)
 // Grouped puts the problems of one file that are alike together: those that say the same more than three times, and where there are more
 // than MaxProblems in all, those that differ in what they are about alone. No place is left out.
 func (ps Problems) Grouped() Problems {
-	ps = ps.alike(func(p *Problem) string { return p.Problem + "\x00" + p.Remedy }, false)
+	ps = ps.alike(func(p *Problem) string { return p.File + "\x00" + p.Problem + "\x00" + p.Remedy }, false)
 	if len(ps) <= MaxProblems {
 		return ps
 	}
-	return ps.alike(func(p *Problem) string { return quoted.ReplaceAllString(p.Problem, `""`) }, true)
+	return ps.alike(func(p *Problem) string { return p.File + "\x00" + quoted.ReplaceAllString(p.Problem, `""`) }, true)
 }
 
 // alike puts problems with the same key together, if there are more than three. What a place is about is said if named.
@@ -166,11 +148,13 @@ func (d *document) locate(faults fault.List) Problems {
 		if len(ps) >= mostCollected {
 			break
 		}
-		line, column := d.at(f.Path, f.Column)
+		home, line, column := d.place(f.Path, f.Column)
 		if f.Path != "" && !d.has(f.Path) {
 			f.Problem = strings.TrimLeft(strings.TrimPrefix(f.Path, d.written(f.Path)), ".") + " is missing"
 		}
-		ps = append(ps, Problem{d.file, line, column, f.Problem, f.Remedy})
+		if p, own := d.takenOver(Problem{home.file, line, column, f.Problem, f.Remedy}, f.Path, home); own {
+			ps = append(ps, p)
+		}
 	}
 	ps.sort()
 	return ps

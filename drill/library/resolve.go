@@ -35,6 +35,9 @@ func IsPath(nameOrPath string) bool {
 
 func (l *Library) resolveFile(path string) (*Bundle, error) {
 	own, added, problems := l.with([]string{path})
+	for _, a := range added {
+		problems = append(problems, a.problems...)
+	}
 	switch {
 	case len(problems) > 0:
 		return nil, problems
@@ -54,12 +57,14 @@ func (l *Library) resolve(name string) (*Bundle, error) {
 	b := &Bundle{Scenario: s.doc}
 	var problems Problems
 	b.Profile, b.Procedure, problems = l.checkScenario(s)
+	view := l
 	if b.Procedure != nil {
-		problems = append(problems, l.checkProcedure(l.procedures[b.Procedure.Name])...)
+		view, _ = l.For(b.Profile.Name)
+		problems = append(problems, view.checkProcedure(view.procedures[b.Procedure.Name])...)
 	}
 	for _, name := range s.doc.Abnormals() {
-		if a, ok := l.abnormals[name]; ok {
-			problems = append(problems, l.checkAbnormal(a)...)
+		if a, ok := view.abnormals[name]; ok {
+			problems = append(problems, view.checkAbnormal(a)...)
 			b.Abnormals = append(b.Abnormals, a.doc)
 		}
 	}
@@ -114,8 +119,8 @@ func (l *Library) checkProcedure(e entry[procedure.Procedure]) Problems {
 
 func (l *Library) checkAbnormal(e entry[scenario.Abnormal]) Problems {
 	check := func(prof *aircraft.Profile) fault.List {
-		flows := slices.DeleteFunc(l.Procedures(), func(p *procedure.Procedure) bool { return p.Profile != prof.Name })
-		return e.doc.Check(prof, flows...)
+		view, _ := l.For(prof.Name)
+		return e.doc.Check(prof, view.flows(prof.Name)...)
 	}
 	prof, problems := refer(e, "profile", e.doc.Profile, l.profiles, Profile)
 	if prof == nil {
@@ -124,8 +129,15 @@ func (l *Library) checkAbnormal(e entry[scenario.Abnormal]) Problems {
 	return e.source.locate(check(prof))
 }
 
+// flows are the procedures for a profile.
+func (l *Library) flows(profile string) []*procedure.Procedure {
+	return slices.DeleteFunc(l.Procedures(), func(p *procedure.Procedure) bool { return p.Profile != profile })
+}
+
 func (l *Library) checkScenario(e entry[scenario.Scenario]) (*aircraft.Profile, *procedure.Procedure, Problems) {
-	proc, problems := refer(e, "procedure", e.doc.Procedure, l.procedures, Procedure)
+	view, borrowed, problems := l.viewFor(e)
+	proc, unknown := refer(e, "procedure", e.doc.Procedure, view.procedures, Procedure)
+	problems = append(problems, unknown...)
 	if proc == nil {
 		return nil, nil, append(problems, e.source.locate(whichever("procedure", e.doc.Procedure, l.procedures, func(proc *procedure.Procedure) fault.List {
 			prof, ok := l.profiles[proc.Profile]
@@ -135,11 +147,17 @@ func (l *Library) checkScenario(e entry[scenario.Scenario]) (*aircraft.Profile, 
 			return l.scenarioFaults(e, prof.doc, proc)
 		}))...)
 	}
-	prof, problems := refer(l.procedures[proc.Name], "profile", proc.Profile, l.profiles, Profile)
+	prof, unknown := refer(view.procedures[proc.Name], "profile", proc.Profile, view.profiles, Profile)
 	if prof == nil {
-		return nil, nil, problems
+		return nil, nil, append(problems, unknown...)
 	}
-	return prof, proc, e.source.locate(l.scenarioFaults(e, prof, proc))
+	if len(problems) == 0 {
+		var faults fault.List
+		proc, prof, faults = view.notFor(e.doc, proc, prof, borrowed)
+		problems = e.source.locate(faults)
+	}
+	faults := view.scenarioFaults(e, prof, proc)
+	return prof, proc, append(problems, e.source.locate(because(faults, e.doc, borrowed))...)
 }
 
 // scenarioFaults is what is wrong with a scenario of a procedure on a profile.
@@ -187,19 +205,17 @@ func (l *Library) Check(paths ...string) []Checked {
 // Examine is Check, and gives the library as well against which the files were checked: these laid over it, with what is wrong in
 // them. Problems that are alike stand each by itself.
 func (l *Library) Examine(paths ...string) ([]Checked, *Library) {
-	own, list, problems := l.with(paths)
+	own, list, unread := l.with(paths)
 	var checked []Checked
 	for _, a := range list {
-		c := Checked{File: a.file, Kind: a.kind, Name: a.name, Document: a.doc, Problems: problems.of(a.file), source: a.source}
+		c := Checked{File: a.file, Kind: a.kind, Name: a.name, Document: a.doc, Problems: a.problems, source: a.source}
 		if a.check != nil {
 			c.Problems = append(c.Problems, a.check(own)...)
 		}
 		checked = append(checked, c)
 	}
-	for _, p := range problems {
-		if !slices.ContainsFunc(list, func(a added) bool { return a.file == p.File }) {
-			checked = append(checked, Checked{File: p.File, Problems: Problems{p}})
-		}
+	for _, p := range unread {
+		checked = append(checked, Checked{File: p.File, Problems: Problems{p}})
 	}
 	return checked, own
 }

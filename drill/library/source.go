@@ -29,6 +29,11 @@ type document struct {
 	root   *yaml.Node
 	places map[string]*yaml.Node // by path
 	spoilt map[string]bool       // paths at which something stands that could not be taken
+
+	// Of a profile that is laid over another one.
+	under    *document                // that one
+	homes    map[*yaml.Node]*document // where what was taken over stands
+	problems Problems                 // what is wrong with it by itself
 }
 
 // parse makes a document of the bytes of a file, or says why they are none.
@@ -243,14 +248,22 @@ func (d *document) written(path string) string {
 // at gives the line and the column of a path, or of the nearest thing around it that was written. A column counts into
 // the text of a value, from 1; 0 is the value itself.
 func (d *document) at(path string, column int) (int, int) {
+	_, line, column := d.place(path, column)
+	return line, column
+}
+
+// place is at, with the document in whose file that is.
+func (d *document) place(path string, column int) (home *document, line, at int) {
 	n := d.root
 	if around := d.written(path); around != "" {
 		n = d.places[around]
 	}
+	home = d.home(n)
 	if column > 0 && d.has(path) {
-		return d.inside(n, column)
+		line, at = home.inside(n, column)
+		return home, line, at
 	}
-	return n.Line, n.Column
+	return home, n.Line, n.Column
 }
 
 // inside finds where in the file a character of a value's text stands. The text has been unfolded and unquoted, so the

@@ -44,7 +44,11 @@ func (d *decoder) refuse(n *yaml.Node, remedy, problem string, args ...any) {
 	if len(d.problems) >= mostCollected {
 		return
 	}
-	d.problems = append(d.problems, Problem{d.doc.file, n.Line, n.Column, fmt.Sprintf(problem, args...), remedy})
+	home := d.doc.home(n)
+	p := Problem{home.file, n.Line, n.Column, fmt.Sprintf(problem, args...), remedy}
+	if p, own := d.doc.takenOver(p, "", home); own {
+		d.problems = append(d.problems, p)
+	}
 }
 
 var (

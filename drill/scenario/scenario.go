@@ -26,6 +26,7 @@ type Scenario struct {
 	Title      string           `yaml:"title" is:"line"`          // name on a screen
 	About      string           `yaml:"about" is:"text"`          // a paragraph for the reader of a list
 	Procedure  string           `yaml:"procedure" is:"procedure"` // name of the procedure that is gone through
+	Profile    string           `yaml:"profile" is:"profile"`     // the profile that it is gone through on: that of the procedure, or one that is laid over it or made of it; left out: that of the procedure
 	Phases     []string         `yaml:"phases" is:"phase,once"`   // ids of phases, neighbours in the procedure and in its order: only these are gone through, and all before is done already; left out: all
 	Policy     PolicyName       `yaml:"policy" is:"word"`         // the way of going through it: who asks, who acts, how much is told
 	Feedback   Feedback         `yaml:"feedback" is:"word"`       // empty takes the policy's

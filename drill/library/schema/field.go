@@ -135,6 +135,16 @@ func size(about *library.Field) (least, most int) {
 func (m *maker) list(t reflect.Type, tag reflect.StructTag, about *library.Field) *Schema {
 	element := *about
 	element.Needed, element.Size = true, ""
+	if m.part {
+		if !library.Laid(t) { // as a whole
+			m.part = false
+			defer func() { m.part = true }()
+		} else {
+			lain := *about
+			lain.Needed = false
+			about = &lain
+		}
+	}
 	s := &Schema{Type: "array", Items: m.value(t.Elem(), tag, &element), Unique: sortOf(tag).once}
 	if inner := t.Elem(); inner.Kind() == reflect.Slice && inner.Elem().Kind() == reflect.String {
 		pair := s.Items.(*Schema)

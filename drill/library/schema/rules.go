@@ -24,7 +24,7 @@ var rules = map[reflect.Type][]rule{
 	reflect.TypeFor[aircraft.Clutch]():     {one("engage", "lever")},
 	reflect.TypeFor[aircraft.Electrical](): {breakers},
 	reflect.TypeFor[aircraft.RunMove]():    {with("within", "until")},
-	reflect.TypeFor[aircraft.Profile]():    {measured},
+	reflect.TypeFor[aircraft.Profile]():    {measured, with("leave_out", "based_on"), never("based_on", "like")},
 
 	reflect.TypeFor[procedure.Item](): {
 		one("set", "check", "read", "callout", "confirm", "figure"), with("if_not", "check", "confirm"), with("wait", "after", "callout"),

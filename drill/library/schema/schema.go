@@ -103,6 +103,9 @@ func Of(kind library.Kind, names *Names) (*Schema, error) {
 	}
 	m := &maker{names: names, made: map[string]bool{}}
 	s := m.group(root)
+	if kind == library.Profile {
+		s = m.profile(root)
+	}
 	s.Dialect, s.ID, s.Title = Dialect, FileName(kind), titleOf(kind)
 	s.Description = about[kind]
 	if names != nil {
@@ -127,8 +130,18 @@ func titleOf(kind library.Kind) string { return strings.ToUpper(string(kind[:1])
 // maker makes one schema.
 type maker struct {
 	names *Names
+	part  bool            // it is for what is laid over something, and need not be whole
 	made  map[string]bool // names of what is in defs, or on its way there
 	defs  Properties
+}
+
+// profile is the schema of a profile, which is either whole or laid over another one.
+func (m *maker) profile(root reflect.Type) *Schema {
+	whole := m.ref(root)
+	m.part = true
+	over := m.ref(root)
+	m.part = false
+	return &Schema{Type: "object", If: &Schema{Required: []string{"based_on"}}, Then: over, Else: whole}
 }
 
 // group is the schema of a struct: its fields, which of them it needs, and what is true of several.
@@ -141,11 +154,14 @@ func (m *maker) group(t reflect.Type) *Schema {
 			continue
 		}
 		s.Properties = append(s.Properties, Property{about.Path, m.field(f, &about)})
-		if needs(t, f, &about) {
+		if needs(t, f, &about) && (!m.part || about.Path == library.KeyOf(t) || t == library.Root(library.Profile) && (about.Path == "name" || about.Path == "title")) {
 			s.Required = append(s.Required, about.Path)
 		}
 	}
 	for _, rule := range rules[t] {
+		if m.part && t != library.Root(library.Profile) {
+			break // what makes it whole may stand in what it is laid over
+		}
 		s.AllOf = append(s.AllOf, rule(t)...)
 	}
 	return s
@@ -170,7 +186,11 @@ func needs(t reflect.Type, f reflect.StructField, about *library.Field) bool {
 
 // ref is the schema of a struct among the definitions, by its name: no kind of document has two of one name.
 func (m *maker) ref(t reflect.Type) *Schema {
-	return m.define(t.Name(), func() *Schema { return m.group(t) })
+	name := t.Name()
+	if m.part {
+		name += "-part"
+	}
+	return m.define(name, func() *Schema { return m.group(t) })
 }
 
 // define puts a schema among the definitions, once, and refers to it.
