@@ -151,7 +151,7 @@ type Move struct {
 
 // Inspection is a limit beyond which the aircraft has to be inspected before anybody flies it: a sitting that passes it is over.
 type Inspection struct {
-	ID   string        `yaml:"id" is:"id"`                    // its name in results
+	ID   string        `yaml:"id" is:"limit-id"`              // its name in results
 	When string        `yaml:"when" is:"condition"`           // condition under which it has been passed
 	For  time.Duration `yaml:"for" range:"0s..10m"`           // without a break
 	Text string        `yaml:"text" is:"label" size:"1..120"` // what has to be inspected, and why

@@ -287,6 +287,12 @@ func readDocument(f file) shelving {
 	if s.problems = problems; len(problems) > 0 {
 		return s
 	}
+	return takeDocument(d)
+}
+
+// takeDocument takes what is written in a document.
+func takeDocument(d *document) shelving {
+	s := shelving{added: added{file: d.file}}
 	kind, problem := d.kind()
 	if kind == "" {
 		s.problems = Problems{*problem}

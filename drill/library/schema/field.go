@@ -156,8 +156,11 @@ func (m *maker) list(t reflect.Type, tag reflect.StructTag, about *library.Field
 			element.Size = "1..12" // of what is listed
 			s.Items = m.text(tag, &element)
 		}
-		if about.Needed {
+		switch {
+		case about.Needed:
 			s.MinItems = max(1, least)
+		case least > 1:
+			s.AnyOf = []*Schema{{MaxItems: most(0)}, {MinItems: least}}
 		}
 	} else if about.Needed {
 		s.MinItems = 1
@@ -216,6 +219,8 @@ func (m *maker) text(tag reflect.StructTag, about *library.Field) *Schema {
 		return s
 	case is.form != "" && about.Needed:
 		s.Pattern = is.form
+	case is.left != "":
+		s.Pattern = is.left
 	case is.form != "":
 		s.Pattern = "^$|" + is.form
 	}
@@ -228,6 +233,9 @@ func (m *maker) text(tag reflect.StructTag, about *library.Field) *Schema {
 		if about.Needed {
 			s.MinLength = least
 		}
+	}
+	if s.MaxLength == 0 && s.Pattern == "" {
+		s.MaxLength = library.MaxText
 	}
 	if about.Needed && is.form == "" {
 		s.MinLength = max(1, s.MinLength)

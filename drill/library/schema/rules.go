@@ -19,6 +19,7 @@ type rule func(t reflect.Type) []*Schema
 var rules = map[reflect.Type][]rule{
 	reflect.TypeFor[aircraft.Control]():    {one("positions", "travel")},
 	reflect.TypeFor[aircraft.Travel]():     {positive("step")},
+	reflect.TypeFor[aircraft.Gauge]():      {natural("tolerance")},
 	reflect.TypeFor[aircraft.Alert]():      {with("mute", "silenced")},
 	reflect.TypeFor[aircraft.Systems]():    {one("turbine", "piston"), engines},
 	reflect.TypeFor[aircraft.Clutch]():     {one("engage", "lever")},
@@ -119,6 +120,13 @@ func no(list ...*Schema) *Schema { return &Schema{Not: &Schema{AllOf: list}} }
 func positive(name string) rule {
 	return func(reflect.Type) []*Schema {
 		return []*Schema{{Properties: Properties{{name, &Schema{Above: "0"}}}}}
+	}
+}
+
+// natural is that a number is not below 0.
+func natural(name string) rule {
+	return func(reflect.Type) []*Schema {
+		return []*Schema{{Properties: Properties{{name, &Schema{Minimum: "0"}}}}}
 	}
 }
 

@@ -102,9 +102,11 @@ func Of(kind library.Kind, names *Names) (*Schema, error) {
 		return nil, fmt.Errorf("there is no kind of document %q", kind)
 	}
 	m := &maker{names: names, made: map[string]bool{}}
-	s := m.group(root)
+	var s *Schema
 	if kind == library.Profile {
 		s = m.profile(root)
+	} else {
+		s = m.group(root)
 	}
 	s.Dialect, s.ID, s.Title = Dialect, FileName(kind), titleOf(kind)
 	s.Description = about[kind]
@@ -153,8 +155,9 @@ func (m *maker) group(t reflect.Type) *Schema {
 		if !ok {
 			continue
 		}
+		about.Needed = about.Needed || alsoNeeded[t.String()+"."+f.Name]
 		s.Properties = append(s.Properties, Property{about.Path, m.field(f, &about)})
-		if needs(t, f, &about) && (!m.part || about.Path == library.KeyOf(t) || t == library.Root(library.Profile) && (about.Path == "name" || about.Path == "title")) {
+		if needs(f, &about) && (!m.part || about.Path == library.KeyOf(t) || t == library.Root(library.Profile) && (about.Path == "name" || about.Path == "title")) {
 			s.Required = append(s.Required, about.Path)
 		}
 	}
@@ -168,8 +171,8 @@ func (m *maker) group(t reflect.Type) *Schema {
 }
 
 // needs reports whether a group has to have a field: it is needed itself, or it is a group with something in it that is.
-func needs(t reflect.Type, f reflect.StructField, about *library.Field) bool {
-	if about.Needed || alsoNeeded[t.String()+"."+f.Name] {
+func needs(f reflect.StructField, about *library.Field) bool {
+	if about.Needed {
 		return true
 	}
 	if f.Type.Kind() != reflect.Struct {
@@ -177,7 +180,7 @@ func needs(t reflect.Type, f reflect.StructField, about *library.Field) bool {
 	}
 	for i := range f.Type.NumField() {
 		inner := f.Type.Field(i)
-		if about, ok := library.FieldOf(f.Type, inner); ok && needs(f.Type, inner, &about) {
+		if about, ok := library.FieldOf(f.Type, inner); ok && needs(inner, &about) {
 			return true
 		}
 	}

@@ -14,6 +14,7 @@ import (
 type sort struct {
 	Words   string                // how it is written, in a sentence
 	form    string                // pattern; empty: any text
+	left    string                // pattern where it may be left out; empty: form, or nothing
 	types   any                   // of JSON
 	longest int                   // characters
 	once    bool                  // in a list, each once
@@ -24,11 +25,12 @@ type sort struct {
 
 // The forms of names, and of texts.
 const (
-	anyLine = `^[^\r\n]*[^ \t\r\n][^\r\n]*$` // one line, not empty
-	oneText = `^[^\x00-\x1f\x7f]*$`
-	runForm = `^[a-z0-9][a-z0-9_-]{0,39}$` // of a run or a state
-	pointed = `^[a-z][a-z0-9_]*\.[a-z][a-z0-9_]*$`
-	tellIt  = `^(never|at once|after ` + timeForm + `)$`
+	anyLine  = `^[^\r\n]*[^ \t\r\n][^\r\n]*$` // one line, not empty
+	notBlank = `[^ \t\r\n]`
+	oneText  = `^[^\x00-\x1f\x7f]*$`
+	runForm  = `^[a-z0-9][a-z0-9_-]{0,39}$` // of a run or a state
+	pointed  = `^[a-z][a-z0-9_]*\.[a-z][a-z0-9_]*$`
+	tellIt   = `^(never|at once|after ` + timeForm + `)$`
 )
 
 // The types of JSON that a name can be: one that may begin with a digit can be a number for YAML.
@@ -42,7 +44,7 @@ var sorts = map[string]sort{
 	"text":         {types: anyText, longest: library.MaxText},
 	"word":         {},
 	"severity":     {Words: "Above 0."},
-	"line":         {form: anyLine, types: anyText, longest: fault.MaxLine, Words: "One line."},
+	"line":         {form: anyLine, left: `^[^\r\n]*$`, types: anyText, longest: fault.MaxLine, Words: "One line."},
 	"label":        {form: oneText, types: anyText},
 	"group":        {types: anyText},
 	"press":        {types: anyText},
@@ -50,12 +52,13 @@ var sorts = map[string]sort{
 	"name":         {form: fault.NameForm, types: nameTypes},
 	"short":        {form: aircraft.NameForm, types: shortTypes},
 	"id":           {form: aircraft.IDForm, types: "string", not: aircraft.Taken},
-	"bus-id":       {form: `^[a-z][a-z0-9_]{0,19}$`, types: "string"},
-	"equipment-id": {form: `^[a-z][a-z0-9_]{0,18}$`, types: "string"},
+	"limit-id":     {form: aircraft.IDForm, types: nameTypes},
+	"bus-id":       {form: `^[a-z][a-z0-9_]{0,19}$`, types: nameTypes},
+	"equipment-id": {form: `^[a-z][a-z0-9_]{0,18}$`, types: nameTypes},
 	"key":          {words: keys},
 	"tone":         {words: tones},
 	"tell":         {form: tellIt, types: "string"},
-	"condition":    {types: []string{"string", "boolean"}, longest: condition.MaxLength, Words: "A condition, as in nr < 95 and battery."},
+	"condition":    {form: notBlank, types: []string{"string", "boolean"}, longest: condition.MaxLength, Words: "A condition, as in nr < 95 and battery."},
 
 	"gauge":      {form: aircraft.IDForm, types: "string", names: (*Names).gauges},
 	"caption":    {form: aircraft.IDForm, types: "string", names: (*Names).captions},
