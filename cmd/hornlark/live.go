@@ -12,6 +12,7 @@ import (
 	"hornlark/audio"
 	"hornlark/audio/tone"
 	"hornlark/audio/voice"
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/cmd/hornlark/screen"
 	"hornlark/drill"
 	"hornlark/drill/aircraft"
@@ -34,7 +35,7 @@ type live struct {
 	ex      *exercise
 	sitting *drill.Sitting
 	trainee *bench.Trainee // nil: the keyboard answers
-	sounder
+	desk.Sounder
 	sound    *audio.Output
 	settings *soundSettings
 	levels   *levels
@@ -129,18 +130,18 @@ func (l *live) ready(ctx context.Context, sound *opening) (err error) {
 
 // take waits for the sound and the voices, and has what is still missing of these made.
 func (l *live) take(ctx context.Context, o *opening) error {
-	if err := checkTones(l.ex.Profile); err != nil {
+	if err := desk.CheckTones(l.ex.Profile); err != nil {
 		return err
 	}
 	if err := o.wait(ctx); err != nil {
 		return err
 	}
-	l.sound, l.voices, l.settings = o.sound, o.voices, o.settings
+	l.sound, l.Voices, l.settings = o.sound, o.voices, o.settings
 	l.levels = &levels{sound: o.sound, settings: o.settings}
 	l.silent, l.buffer = o.sound.Health().Silent, o.sound.Buffer()
 	l.heardAtFirst = !l.silent
-	l.sounder = sounder{player: o.sound, voices: o.voices, mute: l.ex.options.silent && l.ex.options.wav.path == ""}
-	if l.mute {
+	l.Sounder = desk.Sounder{Player: o.sound, Voices: o.voices, Mute: l.ex.options.silent && l.ex.options.wav.path == ""}
+	if l.Mute {
 		return nil
 	}
 	making := l.ex.options.progress("making the voices ready")
@@ -153,24 +154,14 @@ func (l *live) take(ctx context.Context, o *opening) error {
 
 // lookAhead has made ready what may be said next.
 func (l *live) lookAhead() {
-	if l.mute {
+	if l.Mute {
 		return
 	}
 	l.soon = l.soon[:0]
 	for _, u := range l.sitting.MaySay() {
 		l.soon = append(l.soon, voice.Phrase{Voice: string(u.Voice), Text: u.Text})
 	}
-	l.voices.Ahead(l.soon)
-}
-
-// checkTones looks whether there is a tone for every alert.
-func checkTones(p *aircraft.Profile) error {
-	for i := range p.Alerts {
-		if err := tone.Known(p.Alerts[i].Tone); err != nil {
-			return err
-		}
-	}
-	return nil
+	l.Voices.Ahead(l.soon)
 }
 
 // What is left to be done once a sitting has begun, a little at a time: the sound has to be fed meanwhile.
@@ -428,7 +419,7 @@ func (l *live) carryOutAll() (over bool, err error) {
 		case drill.Ended:
 			over = true
 		default:
-			if err := l.carryOut(o); err != nil {
+			if err := l.CarryOut(o); err != nil {
 				l.notice(err.Error())
 			}
 		}
@@ -485,7 +476,7 @@ func (l *live) lookAtSound() error {
 		}
 	}
 	l.silent = h.Silent
-	l.notice(cmp.Or(l.jumpNotice(), l.keep.trouble(), l.soundNotice(h), l.voices.Notice()))
+	l.notice(cmp.Or(l.jumpNotice(), l.keep.trouble(), l.soundNotice(h), l.Voices.Notice()))
 	return nil
 }
 

@@ -62,14 +62,14 @@ type place struct {
 }
 
 // desk is a folder to run commands in, with a sitting in its records.
-type desk struct {
+type workplace struct {
 	t    *testing.T
 	dir  string
 	data string
 }
 
-func newDesk(t *testing.T) *desk {
-	d := &desk{t: t, dir: t.TempDir()}
+func newDesk(t *testing.T) *workplace {
+	d := &workplace{t: t, dir: t.TempDir()}
 	d.data = filepath.Join(d.dir, "data")
 	if err := os.CopyFS(filepath.Join(d.dir, "brief"), os.DirFS(filepath.Join("testdata", "brief"))); err != nil {
 		t.Fatal(err)
@@ -80,7 +80,7 @@ func newDesk(t *testing.T) *desk {
 	return d
 }
 
-func (d *desk) command(ctx context.Context, args ...string) *exec.Cmd {
+func (d *workplace) command(ctx context.Context, args ...string) *exec.Cmd {
 	cmd := exec.CommandContext(ctx, program(d.t), args...)
 	cmd.Dir = d.dir
 	cmd.Env = append([]string{"PATH=" + os.Getenv("PATH"), "HOME=" + d.dir, "HORNLARK_DATA=" + d.data, "TZ=UTC", "NO_COLOR=1",
@@ -89,7 +89,7 @@ func (d *desk) command(ctx context.Context, args ...string) *exec.Cmd {
 }
 
 // run runs a command, and gives what it said, on both outputs, and its status.
-func (d *desk) run(args ...string) (string, int) {
+func (d *workplace) run(args ...string) (string, int) {
 	ctx, cancel := context.WithTimeout(d.t.Context(), time.Minute)
 	defer cancel()
 	out, err := d.command(ctx, args...).CombinedOutput()
@@ -275,7 +275,7 @@ func TestEveryOutputInEveryPlace(t *testing.T) {
 }
 
 // through runs a command. Where it writes to the pipe, somebody reads it.
-func (d *desk) through(args []string, read bool) (string, int) {
+func (d *workplace) through(args []string, read bool) (string, int) {
 	if !read {
 		return d.run(args...)
 	}

@@ -16,6 +16,7 @@ import (
 
 	"hornlark/audio"
 	"hornlark/audio/voice"
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/drill"
 	"hornlark/drill/fault"
 	"hornlark/drill/library"
@@ -288,7 +289,7 @@ func (k *keptSitting) writeWAV(ctx context.Context, s streams, to *output, heard
 	if err != nil {
 		return err
 	}
-	moments := k.moments(&sounder{player: render, voices: voices}, heard)
+	moments := k.moments(&desk.Sounder{Player: render, Voices: voices}, heard)
 	for _, m := range moments {
 		if err = render.AdvanceTo(m.at); err == nil {
 			err = m.does()
@@ -373,21 +374,21 @@ func cueAs(o drill.Output, id int, due time.Duration) drill.Output {
 }
 
 // moments puts all that is heard in the order in which it was.
-func (k *keptSitting) moments(on *sounder, heard []drill.Output) []audible {
+func (k *keptSitting) moments(on *desk.Sounder, heard []drill.Output) []audible {
 	var list []audible
 	for _, c := range k.sounded(heard) {
-		list = append(list, audible{c.at, func() error { return on.carryOut(cueAs(c.output, c.id, c.at)) }})
+		list = append(list, audible{c.at, func() error { return on.CarryOut(cueAs(c.output, c.id, c.at)) }})
 	}
 	for _, o := range heard {
 		if o, ok := o.(drill.Hush); ok {
-			list = append(list, audible{o.Due, func() error { return on.carryOut(o) }})
+			list = append(list, audible{o.Due, func() error { return on.CarryOut(o) }})
 		}
 	}
 	click := newClick()
 	for i, in := range k.inputs {
 		if _, ok := in.Event.(drill.Press); ok {
 			cue := audio.Cue{ID: -1 - i, Due: in.At, Sound: click, Rank: audio.Speech}
-			list = append(list, audible{in.At, func() error { return on.player.Play(cue) }})
+			list = append(list, audible{in.At, func() error { return on.Player.Play(cue) }})
 		}
 	}
 	slices.SortStableFunc(list, func(a, b audible) int { return cmp.Compare(a.at, b.at) })

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"hornlark/audio/voice"
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/cmd/hornlark/screen"
 	"hornlark/cmd/hornlark/walk"
 	"hornlark/drill"
@@ -33,7 +34,7 @@ func (k *keptSitting) walk(ctx context.Context, s streams, silent bool) (err err
 	if err != nil {
 		return err
 	}
-	if err := checkTones(k.ex.Profile); err != nil {
+	if err := desk.CheckTones(k.ex.Profile); err != nil {
 		return err
 	}
 	options := settings.options()
@@ -55,7 +56,7 @@ func (k *keptSitting) walk(ctx context.Context, s streams, silent bool) (err err
 		}
 	}()
 	soonest := func() time.Duration { return time.Since(began) + sound.Lead() }
-	again := newRelistener(&sounder{player: sound, voices: voices}, soonest, k.sounded(through.Heard))
+	again := newRelistener(&desk.Sounder{Player: sound, Voices: voices}, soonest, k.sounded(through.Heard))
 	defer func() {
 		again.Quiet()
 		close(over)
@@ -78,7 +79,7 @@ const (
 
 // relistener has what was heard in a sitting heard again, on the device of a live sitting.
 type relistener struct {
-	on    *sounder
+	on    *desk.Sounder
 	now   func() time.Duration // by the clock of the player, the soonest at which a cue can be heard
 	heard []sounded            // by onset
 
@@ -89,7 +90,7 @@ type relistener struct {
 	trouble error
 }
 
-func newRelistener(on *sounder, now func() time.Duration, heard []sounded) *relistener {
+func newRelistener(on *desk.Sounder, now func() time.Duration, heard []sounded) *relistener {
 	r := &relistener{on: on, now: now, heard: slices.Clone(heard)}
 	slices.SortStableFunc(r.heard, func(a, b sounded) int { return cmp.Compare(a.at, b.at) })
 	return r
@@ -99,7 +100,7 @@ func newRelistener(on *sounder, now func() time.Duration, heard []sounded) *reli
 func (r *relistener) play(c *sounded, due time.Duration) (id int, err error) {
 	r.last++
 	r.playing = append(r.playing, r.last)
-	return r.last, r.on.carryOut(cueAs(c.output, r.last, due))
+	return r.last, r.on.CarryOut(cueAs(c.output, r.last, due))
 }
 
 // One has one cue heard alone; of a sound that would go on, a taste.
@@ -113,7 +114,7 @@ func (r *relistener) One(cue int) error {
 	due := r.now()
 	id, err := r.play(&r.heard[i], due)
 	if sound, ok := r.heard[i].output.(drill.Sound); ok && sound.Loop {
-		r.on.player.Stop(id, due+taste)
+		r.on.Player.Stop(id, due+taste)
 	}
 	return err
 }
@@ -144,7 +145,7 @@ func (r *relistener) feed(ctx context.Context, from, base time.Duration) {
 		if ctx.Err() == nil {
 			id, err := r.play(c, due)
 			if c.until > 0 {
-				r.on.player.Stop(id, base+c.until-from)
+				r.on.Player.Stop(id, base+c.until-from)
 			}
 			r.trouble = err
 		}
@@ -167,7 +168,7 @@ func (r *relistener) Quiet() {
 		r.stop = nil
 	}
 	for _, id := range r.playing {
-		r.on.player.Stop(id, r.now())
+		r.on.Player.Stop(id, r.now())
 	}
 	r.playing = r.playing[:0]
 }

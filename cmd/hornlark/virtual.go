@@ -7,6 +7,7 @@ import (
 
 	"hornlark/audio"
 	"hornlark/audio/voice"
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/cmd/hornlark/outfile"
 	"hornlark/drill"
 	"hornlark/drill/score"
@@ -81,7 +82,7 @@ func (ex *exercise) keepLog(o drill.Output) error {
 type wavFile struct {
 	file   *outfile.File
 	render *audio.Render
-	sounder
+	desk.Sounder
 }
 
 // newWAV begins the file. Its level is that of sittings: it is heard with the same headphones.
@@ -91,7 +92,7 @@ func newWAV(file *outfile.File, voices *voice.Library, level float64) (*wavFile,
 		return nil, err
 	}
 	w := &wavFile{file: file, render: render}
-	w.sounder = sounder{player: render, voices: voices}
+	w.Sounder = desk.Sounder{Player: render, Voices: voices}
 	return w, nil
 }
 
@@ -114,7 +115,7 @@ func (w *wavFile) take(o drill.Output) error {
 	if err := w.render.AdvanceTo(due - virtualLead); err != nil {
 		return err
 	}
-	return w.carryOut(o)
+	return w.CarryOut(o)
 }
 
 // close completes the file.

@@ -9,6 +9,7 @@ import (
 
 	"hornlark/audio"
 	"hornlark/audio/voice"
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/drill"
 )
 
@@ -57,7 +58,7 @@ func TestRelistening(t *testing.T) {
 		{id: 15, at: 5100 * time.Millisecond, until: 5150 * time.Millisecond, output: tone(15, true)},
 	}
 	player := &noted{enough: make(chan struct{}, 10)}
-	again := newRelistener(&sounder{player: player, voices: voices}, func() time.Duration { return 100 * time.Second }, heard)
+	again := newRelistener(&desk.Sounder{Player: player, Voices: voices}, func() time.Duration { return 100 * time.Second }, heard)
 
 	again.On(5 * time.Second)
 	for range 3 {

@@ -1,0 +1,9 @@
+package desk
+
+import (
+	"testing"
+
+	"hornlark/scripts/ownhome"
+)
+
+func TestMain(m *testing.M) { ownhome.Main(m) }
