@@ -166,6 +166,7 @@ phases:
 			{"draft", "abnormal", "--profile", "mine-lt", "--with", dir, "--failure", "gen1.failed"}, {"draft", "abnormal", "--profile", "dunlin-lt", "--failure", h.text}, {"draft", "abnormal", "--profile", h.text, "--name", h.text},
 			{"paper", "procedure", "mine", "--with", dir}, {"paper", "procedure", h.text}, {"paper", "procedure", "mine", "--with", dir, "--size", h.text}, {"paper", "keyboard", "mine-lt", "--with", dir}, {"paper", "keyboard", h.text},
 			{"paper", "keyboard", "dunlin-lt", "--keyboard", h.text}, {"paper", "key", "mine", "--with", dir}, {"paper", "key", h.text}, {"paper", "key", "mine", "--seed", h.text}, {"paper", h.text},
+			{"preview", "mine", "--with", dir, "--runs", "1"}, {"preview", "mine", "--with", dir, "--runs", "1", "--json"}, {"preview", "mine", "--with", dir, "--runs", "1", "--save", "-"}, {"preview", h.text}, {"preview", "mine", "--with", dir, "--trainee", h.text},
 			{"sound", "--level", h.text}, {"trace", h.text, "--csv", h.text}, {"__complete", "show", h.text}, {"help", h.text},
 		} {
 			// Each check has a document of its own, and what is exported is imported.

@@ -77,6 +77,8 @@ func TestEveryCommandStops(t *testing.T) {
 		{"ready", []string{"ready", "--trainee", "trainee 3"}, 500 * time.Millisecond},
 		{"plan", []string{"plan", "--trainee", "trainee 3", "--by", soon}, 200 * time.Millisecond},
 		{"tonight", []string{"tonight", "--show", "--trainee", "trainee 3"}, 200 * time.Millisecond},
+		{"preview", []string{"preview", "first-start", "--runs", "100000"}, time.Second},
+		{"preview to a file", []string{"preview", "cold-morning", "--runs", "100000", "--save", exported}, 2 * time.Second},
 		{"check", []string{"check", many}, time.Second},
 		{"check --sheet", []string{"check", "--sheet", many}, time.Second},
 		{"a silent sitting", append([]string{"drill", "--answers", "perfect", "--silent"}, briefly("hover")...), 3 * time.Second},
@@ -177,6 +179,7 @@ func TestWhatIsSaidOfBeingStopped(t *testing.T) {
 		{[]string{"drill", "first-start", "--answers", "perfect", "--virtual"}, "Stopped before the end.\n"},
 		{[]string{"drill", "first-start", "--answers", "perfect", "--silent"}, errNotBegun.Error() + "\n"},
 		{[]string{"trace", "first-start", "--answers", "perfect", "--csv", "-"}, "Stopped before the end.\n"},
+		{[]string{"preview", "first-start"}, "Stopped before the end.\n"},
 		{[]string{"import", "testdata/short/hover.yaml"}, "Stopped before the end.\n"},
 	} {
 		data := t.TempDir()

@@ -28,6 +28,7 @@ type item struct {
 	set, fix           []setting
 	truth, when, after *condition.Condition
 	gauge              int
+	phase              int
 	facts              []int // outside, that it asks about
 }
 
@@ -59,8 +60,14 @@ func newFlow(ex *drill.Exercise, seed uint64) (*flow, error) {
 		i, _ := docs.Profile.GaugeIndex(id)
 		return i
 	}
-	proc.Each(func(_ *procedure.Phase, src *procedure.Item) {
-		it := &item{Item: src, kind: src.Kind(), set: f.settings(src.Set), when: compile(src.When), after: compile(src.After)}
+	var last *procedure.Phase
+	phase := -1
+	proc.Each(func(ph *procedure.Phase, src *procedure.Item) {
+		if ph != last {
+			last = ph
+			phase++
+		}
+		it := &item{Item: src, phase: phase, kind: src.Kind(), set: f.settings(src.Set), when: compile(src.When), after: compile(src.After)}
 		switch it.kind {
 		case procedure.Check:
 			it.truth = compile(src.Check)

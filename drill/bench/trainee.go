@@ -45,6 +45,8 @@ type Trainee struct {
 	fixing  bool          // it has refused the item and puts it right
 	resumes bool          // an abnormal that it dealt with is over: it goes on by itself
 	quiet   time.Duration // when the crew will have spoken
+
+	standIn *standIn // whose trainee it is, if it is one with the times of a person
 }
 
 // line is one listed answer and how much of it has been given.
@@ -193,6 +195,9 @@ func (t *Trainee) when(w wish) time.Duration {
 	if w.line != nil {
 		every = cmp.Or(w.line.Every, every)
 	}
+	if t.standIn != nil {
+		every = t.standIn.slips.every
+	}
 	return max(t.view.At, w.since+w.wait, t.pressed+every)
 }
 
@@ -224,6 +229,9 @@ func (t *Trainee) Pressed(at time.Duration) {
 
 // reaction is how long a move, or a look, takes.
 func (t *Trainee) reaction(look bool) time.Duration {
+	if t.standIn != nil {
+		return t.standIn.reactionOf()
+	}
 	if look {
 		return cmp.Or(t.answers.Reaction, scenario.DefaultLook)
 	}
@@ -554,7 +562,10 @@ func (t *Trainee) call(it *item, w wish) (wish, bool) {
 	if t.passed == 0 {
 		return wish{}, false
 	}
-	w.press, w.since, w.wait = drill.Press{Key: drill.Yes}, max(t.passed, t.since), t.reaction(false)/2
+	w.press, w.since, w.wait = drill.Press{Key: drill.Yes}, max(t.passed, t.since), t.reaction(false)
+	if t.standIn == nil {
+		w.wait /= 2
+	}
 	return w, true
 }
 

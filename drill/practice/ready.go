@@ -250,7 +250,7 @@ func (r *ReadyReport) attempts(seen *Seen, c *Criteria, day time.Time) {
 			}
 		}
 	}
-	r.Passes, r.WithinPar = shareOf(passed, ended), shareOf(within, timed)
+	r.Passes, r.WithinPar = ShareOf(passed, ended), ShareOf(within, timed)
 	r.row(seen, c, day)
 	if c.WithinPar != nil && timed > 0 && r.WithinPar.Value() < *c.WithinPar {
 		r.against("Reactions within par in the passes that count: %d of %d; wanted: %s.", within, timed, percentOf(*c.WithinPar))
@@ -319,7 +319,7 @@ func (r *ReadyReport) abnormals(seen *Seen, c *Criteria) {
 		}
 	}
 	met := len(seen.Abnormals) - len(r.Unmet)
-	r.Noticed, r.Handled = shareOf(noticed, met), shareOf(handled, met)
+	r.Noticed, r.Handled = ShareOf(noticed, met), ShareOf(handled, met)
 	if c.Noticed != nil && met > 0 && r.Noticed.Value() < *c.Noticed {
 		r.against("Abnormals noticed, the latest time of each: %d of %d; wanted: %s.", noticed, met, percentOf(*c.Noticed))
 	}

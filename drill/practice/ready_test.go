@@ -152,7 +152,7 @@ func TestReady(t *testing.T) {
 
 func TestReadyFigures(t *testing.T) {
 	seen := seenBefore()
-	if r := Ready(knownBefore(true), seen, DefaultCriteria(), readyOn); r.Passes != shareOf(3, 4) || r.BrokenOff != 0 {
+	if r := Ready(knownBefore(true), seen, DefaultCriteria(), readyOn); r.Passes != ShareOf(3, 4) || r.BrokenOff != 0 {
 		t.Errorf("passes %+v, %d broken off; one of four was failed", r.Passes, r.BrokenOff)
 	}
 	seen.Attempts[3].Again, seen.Attempts[2].DateSet, seen.Attempts[1].DateSet, seen.Attempts[0].DateSet = true, true, true, true
@@ -160,10 +160,10 @@ func TestReadyFigures(t *testing.T) {
 	seen.Meetings = append(seen.Meetings, Meeting{"leak", true, 7000, false})
 	seen.Abnormals = append(seen.Abnormals, "door")
 	r := Ready(knownBefore(true), seen, DefaultCriteria(), readyOn)
-	if want := shareOf(3, 3); r.Passes != want || r.BrokenOff != 1 || r.Again != 1 || r.New != 3 || r.DateSet != 2 || r.WithinPar != shareOf(27, 30) {
+	if want := ShareOf(3, 3); r.Passes != want || r.BrokenOff != 1 || r.Again != 1 || r.New != 3 || r.DateSet != 2 || r.WithinPar != ShareOf(27, 30) {
 		t.Errorf("passes %+v, %d broken off, %d again, %d with a date that was set, within par %+v", r.Passes, r.BrokenOff, r.Again, r.DateSet, r.WithinPar)
 	}
-	if r.Noticed != shareOf(2, 2) || r.Handled != shareOf(1, 2) || r.Abnormals != 3 || r.SlowestMS != 7000 ||
+	if r.Noticed != ShareOf(2, 2) || r.Handled != ShareOf(1, 2) || r.Abnormals != 3 || r.SlowestMS != 7000 ||
 		!reflect.DeepEqual(r.Mishandled, []string{"leak"}) || !reflect.DeepEqual(r.Unmet, []string{"door"}) {
 		t.Errorf("noticed %+v, handled %+v of %d, slowest %v, not %v, never %v", r.Noticed, r.Handled, r.Abnormals, r.SlowestMS, r.Mishandled, r.Unmet)
 	}

@@ -10,7 +10,8 @@ type Share struct {
 	High  float64 `json:"high"`
 }
 
-func shareOf(count, of int) Share {
+// ShareOf is so many of some.
+func ShareOf(count, of int) Share {
 	low, high := Wilson(count, of)
 	return Share{count, of, low, high}
 }

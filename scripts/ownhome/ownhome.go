@@ -42,7 +42,7 @@ func run(tests func() int) int {
 // Switches are the environment variables that ask the tests for more, or tell them what the machine has. Of those of the program
 // itself no test is to see any.
 var Switches = []string{
-	"HORNLARK_CUES", "HORNLARK_EVERY", "HORNLARK_IMPORT", "HORNLARK_KILLS", "HORNLARK_NODE_MODULES", "HORNLARK_NOISES", "HORNLARK_PRINT", "HORNLARK_PROGRAM", "HORNLARK_SEEDS",
+	"HORNLARK_CUES", "HORNLARK_EVERY", "HORNLARK_IMPORT", "HORNLARK_KILLS", "HORNLARK_NODE_MODULES", "HORNLARK_NOISES", "HORNLARK_PREVIEWS", "HORNLARK_PRINT", "HORNLARK_PROGRAM", "HORNLARK_SEEDS",
 	"HORNLARK_SITTINGS", "HORNLARK_SOAK", "HORNLARK_SOAK_BUFFER", "HORNLARK_SOUND_SERVER", "HORNLARK_WHOLE",
 }
 

@@ -1,0 +1,251 @@
+package main
+
+import (
+	"bytes"
+	"cmp"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"runtime"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"hornlark/cmd/hornlark/outfile"
+	"hornlark/cmd/hornlark/screen"
+	"hornlark/drill"
+	"hornlark/drill/bench"
+	"hornlark/drill/debrief"
+	"hornlark/drill/inert"
+	"hornlark/drill/library"
+	"hornlark/drill/scenario"
+)
+
+// The bounds of a preview.
+const (
+	previewRuns = 200     // unless it is told
+	mostRuns    = 1000000 // some hours
+	mostWorkers = 256
+)
+
+// previewOptions are what "hornlark preview" was told, beside which documents are meant.
+type previewOptions struct {
+	drillOptions
+	runs, workers int
+	standIn       string
+	asJSON        bool
+	save          output
+}
+
+func newPreview(s streams) *cobra.Command {
+	o := &previewOptions{drillOptions: drillOptions{streams: s, virtual: true, answers: scenario.Perfect, layout: string(screen.QWERTY)}}
+	c := &cobra.Command{
+		Use:   "preview SCENARIO",
+		Short: "For the instructor: what a scenario will do, by many sittings of a stand-in",
+		Long: `Has a stand-in go through a scenario many times without a clock, each time with another seed, and tells what comes when, how often it is
+noticed and handled, how often the criteria are met and which of them decides, which items are hardest, and what never comes. Nothing is kept. It is
+for the instructor: it tells what will happen.
+
+A stand-in (--trainee ` + strings.Join(bench.PersonNames(), ", ") + `) goes by what the screen shows and by what is said. What it notices it notices because
+something differs from what it has learnt to expect there, by looks of a certain length, each with a chance to miss it. Its times and its slips are
+estimates, from published figures of other tasks: whoever sits here may do better or worse. Compare scenarios with it, and do not foretell people.
+
+Sitting after sitting takes the next seed from --seed on; where the scenario fixes its seed, that one is taken each time, and only the stand-in varies. The
+same seeds give the same figures, whatever the number of workers. --save writes a line of JSON for each sitting, from which all of it can be counted again.`,
+		Example: `  hornlark preview first-start
+  hornlark preview cold-morning --runs 500 --trainee novice
+  hornlark preview my-scenario --with my --runs 1000 --save sittings.jsonl --json`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			o.scenario = args[0]
+			o.seedSet = c.Flags().Changed("seed")
+			return o.run(c.Context())
+		},
+		ValidArgsFunction: completeNames(library.Scenario),
+	}
+	f := c.Flags()
+	f.IntVar(&o.runs, "runs", previewRuns, "how many sittings")
+	f.StringVar(&o.standIn, "trainee", "typical", "who sits: "+strings.Join(bench.PersonNames(), ", "))
+	f.Uint64Var(&o.seed, "seed", 1, "the first seed")
+	f.IntVar(&o.workers, "workers", 0, "sittings at the same time (default: one for each core)")
+	f.StringVar(&o.policy, "policy", "", strings.Join(scenario.PolicyNames(), ", ")+" (default: the scenario's)")
+	f.StringSliceVar(&o.phases, "phases", nil, "go through these phases of the procedure alone, neighbours in their order")
+	f.BoolVar(&o.asJSON, "json", false, "give the answer as one JSON object")
+	f.StringVar(&o.save.path, "save", "", "write a line of JSON for each sitting to this file")
+	o.save.forceFlag(c)
+	f.StringSliceVar(&o.own, "with", nil, "read these YAML files or folders too")
+	must(c.RegisterFlagCompletionFunc("trainee", words(bench.PersonNames()...)))
+	must(c.RegisterFlagCompletionFunc("policy", words(scenario.PolicyNames()...)))
+	return c
+}
+
+// preview is a scenario that is ready to be sat by a stand-in.
+type preview struct {
+	*previewOptions
+	*bench.Forecast
+	bundle *library.Bundle
+	fixed  bool // the scenario fixes its seed
+}
+
+// limits says what is wrong with the numbers.
+func (o *previewOptions) limits() error {
+	if o.workers == 0 {
+		o.workers = min(runtime.GOMAXPROCS(0), mostWorkers)
+	}
+	switch {
+	case o.runs < 1 || o.runs > mostRuns:
+		return usageError{fmt.Errorf("--runs %d: write a number from 1 to %d", o.runs, mostRuns)}
+	case o.workers < 1 || o.workers > mostWorkers:
+		return usageError{fmt.Errorf("--workers %d: write a number from 1 to %d, or leave it out", o.workers, mostWorkers)}
+	case o.seed+uint64(o.runs) < o.seed:
+		return usageError{fmt.Errorf("--seed %d: there are no %d seeds from there on", o.seed, o.runs)}
+	case o.asJSON && o.save.path == "-":
+		return usageError{errors.New("only one of --json and --save can go to the standard output")}
+	}
+	return o.check()
+}
+
+// open makes the documents ready.
+func (o *previewOptions) open() (*preview, error) {
+	if err := o.limits(); err != nil {
+		return nil, err
+	}
+	person, err := bench.PersonOf(o.standIn)
+	if err != nil {
+		return nil, usageError{err}
+	}
+	b, err := o.bundle()
+	if err != nil {
+		return nil, err
+	}
+	length, err := lengthOfPhrases()
+	if err != nil {
+		return nil, err
+	}
+	abnormals, err := o.abnormals(b)
+	if err != nil {
+		return nil, err
+	}
+	f, err := bench.NewForecast(drill.Documents{
+		Profile: b.Profile, Procedure: b.Procedure, Scenario: b.Scenario, Abnormals: abnormals, Policy: scenario.PolicyName(o.policy),
+	}, person, length, virtualLead)
+	if err != nil {
+		return nil, err
+	}
+	return &preview{o, f, b, b.Scenario.Seed != 0 && !o.seedSet}, nil
+}
+
+// abnormals are all that can befall the aircraft: the stand-in looks for any of them, and not for those of the scenario alone.
+func (o *previewOptions) abnormals(b *library.Bundle) ([]*scenario.Abnormal, error) {
+	lib, err := openLibrary(o.own)
+	if err != nil {
+		return nil, err
+	}
+	all := slices.Clone(b.Abnormals)
+	for _, a := range lib.Abnormals() {
+		if a.Profile == b.Profile.Name && !slices.ContainsFunc(all, func(own *scenario.Abnormal) bool { return own.Name == a.Name }) {
+			all = append(all, a)
+		}
+	}
+	return all, nil
+}
+
+// seeds are what the sitting and the stand-in draw from in a sitting, from 0.
+func (p *preview) seeds(i int) (sitting, person uint64) {
+	person = p.seed + uint64(i)
+	if p.fixed {
+		return p.bundle.Scenario.Seed, person
+	}
+	return person, person
+}
+
+func (o *previewOptions) run(ctx context.Context) error {
+	p, err := o.open()
+	if err != nil {
+		return err
+	}
+	var lines *outfile.File
+	if o.save.path != "" { // whoever has named a wrong place need not wait for the sittings
+		if lines, err = o.save.create(ctx, o.streams, false); err != nil {
+			return err
+		}
+		defer lines.Drop()
+	}
+	outlook := bench.NewOutlook()
+	took := o.progress("sitting")
+	err = p.sitAll(ctx, o.runs, func(i int, s *bench.Sitting) error {
+		outlook.Add(s)
+		took.at(i+1, o.runs)
+		if lines == nil {
+			return nil
+		}
+		return writeLine(lines, s)
+	})
+	took.end()
+	if err != nil {
+		return err
+	}
+	outlook.Settle(p.Forecast)
+	if lines != nil {
+		if err := lines.Keep(); err != nil {
+			return err
+		}
+	}
+	if o.asJSON {
+		return printJSON(o.out, p.json(outlook))
+	}
+	if o.save.path == "-" {
+		return nil
+	}
+	_, err = fmt.Fprintln(o.out, strings.Join(p.text(outlook), "\n"))
+	return err
+}
+
+// writeLine writes something as one line of JSON.
+func writeLine(w io.Writer, v any) error {
+	var line bytes.Buffer
+	enc := json.NewEncoder(inert.JSON(&line))
+	enc.SetEscapeHTML(false)
+	if err := enc.Encode(v); err != nil {
+		return err
+	}
+	_, err := w.Write(line.Bytes())
+	return err
+}
+
+// previewJSON is what --json prints.
+type previewJSON struct {
+	Scenario  string       `json:"scenario"`
+	Title     string       `json:"title"`
+	Policy    string       `json:"policy"`
+	Version   string       `json:"version"`
+	Trainee   bench.Person `json:"trainee"`
+	FirstSeed uint64       `json:"first_seed"`
+	FixedSeed uint64       `json:"fixed_seed,omitempty"` // the same for all sittings
+	*bench.Outlook
+	Estimates string `json:"estimates"`
+	Caution   string `json:"caution"`
+}
+
+func (p *preview) json(o *bench.Outlook) previewJSON {
+	out := previewJSON{
+		Scenario: p.bundle.Scenario.Name, Title: p.title(), Policy: string(p.Exercise().Policy().Name), Version: version, Trainee: p.Person(),
+		FirstSeed: p.seed, Outlook: o, Estimates: bench.Estimates, Caution: debrief.CautionOf(p.bundle.Profile),
+	}
+	if p.fixed {
+		out.FixedSeed = p.bundle.Scenario.Seed
+	}
+	return out
+}
+
+// title is that of the scenario, and what of it is gone through.
+func (p *preview) title() string {
+	title := cmp.Or(p.bundle.Scenario.Title, p.bundle.Scenario.Name)
+	if part := partOf(p.bundle); part != "" {
+		title += ": " + part
+	}
+	return title
+}
