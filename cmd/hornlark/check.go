@@ -111,6 +111,10 @@ func (o *checkOptions) check(ctx context.Context, paths []string) error {
 				return err
 			}
 		}
+		if c.Kind == library.Profile && len(c.Problems) == 0 {
+			_, borrowed := own.For(c.Name)
+			one.borrowed = borrowedInWords(borrowed, true)
+		}
 		found.add(one)
 	}
 	adviser.far.end()

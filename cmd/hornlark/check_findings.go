@@ -21,6 +21,7 @@ type finding struct {
 	file, kind, name string
 	problems         library.Problems
 	advice           []advised
+	borrowed         []string // of a profile: what was written for another one and works on it, or does not
 }
 
 // advised is a piece of advice and where it belongs.
@@ -87,6 +88,9 @@ func (f *findings) tell(o *checkOptions) error {
 	for _, one := range f.files {
 		if len(one.problems) == 0 && !o.quiet {
 			fmt.Fprintf(o.out, "%s: %s: nothing is wrong\n", one.file, strings.TrimSpace(one.kind+" "+one.name))
+			for _, line := range one.borrowed {
+				fmt.Fprintln(o.out, "  "+line)
+			}
 		}
 		for _, a := range one.advice {
 			fmt.Fprintln(o.out, a.line())

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -33,7 +34,7 @@ policy alerts draws from all of the aircraft.`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
 			return o.scenario(c.Context(), proc, draft.ScenarioOptions{
-				Options: draft.Options{Name: o.name}, Policy: scenario.PolicyName(policy), Map: scenario.Help(help), State: state, Abnormals: abnormals,
+				Options: draft.Options{Name: o.name}, Profile: o.profile, Policy: scenario.PolicyName(policy), Map: scenario.Help(help), State: state, Abnormals: abnormals,
 			})
 		},
 	}
@@ -41,11 +42,13 @@ policy alerts draws from all of the aircraft.`,
 	maps := []string{string(scenario.Names), string(scenario.Bare), string(scenario.None)}
 	f := c.Flags()
 	f.StringVar(&proc, "procedure", "", "the procedure that is gone through")
+	f.StringVar(&o.profile, "profile", "", "the aircraft: one that is laid over that of the procedure, or made of it (default: that of the procedure)")
 	f.StringVar(&policy, "policy", string(scenario.Prompted), strings.Join(scenario.PolicyNames(), ", "))
 	f.StringVar(&help, "map", "", strings.Join(maps, ", ")+" (default: what is usual with the policy)")
 	f.StringVar(&state, "state", "", "the state of the aircraft to begin in (default: cold and dark)")
 	f.StringArrayVar(&abnormals, "abnormal", nil, "what goes wrong, NAME or NAME@ITEM; may be given several times")
 	must(c.RegisterFlagCompletionFunc("procedure", flagNames(library.Procedure)))
+	must(c.RegisterFlagCompletionFunc("profile", flagNames(library.Profile)))
 	must(c.RegisterFlagCompletionFunc("abnormal", flagNames(library.Abnormal)))
 	must(c.RegisterFlagCompletionFunc("policy", words(scenario.PolicyNames()...)))
 	must(c.RegisterFlagCompletionFunc("map", words(maps...)))
@@ -63,11 +66,7 @@ func (o *draftOptions) scenario(ctx context.Context, name string, of draft.Scena
 	if name == "" {
 		return usageError{fmt.Errorf("which procedure is gone through? add --procedure with a name; %s", fault.Suggest("", procedureNames(lib)))}
 	}
-	proc, err := lib.Procedure(name)
-	if err != nil {
-		return usageError{err}
-	}
-	prof, err := lib.Profile(proc.Profile)
+	proc, prof, lib, err := procedureOn(lib, name, &of)
 	if err != nil {
 		return usageError{err}
 	}
@@ -81,6 +80,32 @@ func (o *draftOptions) scenario(ctx context.Context, name string, of draft.Scena
 		return usageError{err}
 	}
 	return o.keep(ctx, draft.Scenario(proc, prof, of))
+}
+
+// procedureOn finds the procedure of a scenario and its aircraft, and the library as that has it. A profile that goes without saying
+// is not said in the scenario.
+func procedureOn(lib *library.Library, name string, of *draft.ScenarioOptions) (*procedure.Procedure, *aircraft.Profile, *library.Library, error) {
+	proc, err := lib.Procedure(name)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	if of.Profile == proc.Profile {
+		of.Profile = ""
+	}
+	prof, err := lib.Profile(cmp.Or(of.Profile, proc.Profile))
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	view, borrowed := lib.For(prof.Name)
+	if proc, err = view.Procedure(name); err != nil || proc.Profile == prof.Name {
+		return proc, prof, view, err
+	}
+	for _, b := range borrowed {
+		if b.Kind == library.Procedure && b.Name == name {
+			return nil, nil, nil, fmt.Errorf("procedure %s was written for %s and does not work on %s: %s", name, b.For, prof.Name, b.Because)
+		}
+	}
+	return nil, nil, nil, fmt.Errorf("procedure %s is for %s, and %s is neither laid over that nor made of it; leave --profile out", name, proc.Profile, prof.Name)
 }
 
 // faultsOf finds what is wrong with the options of a scenario.
@@ -197,24 +222,30 @@ func (o *draftOptions) abnormal(ctx context.Context, of draft.AbnormalOptions) e
 
 func newDraftProfile(s streams) *cobra.Command {
 	o := &draftOptions{streams: s}
-	var title string
+	var over, title string
 	c := &cobra.Command{
-		Use:   "profile --like PROFILE --name NAME",
-		Short: "Write a profile to begin with, made of another one",
-		Long: `Writes a profile to begin with: another one, all its comments included, with a name and a title of its own. It passes
-"hornlark check" as it is, which flies it by its data sheet, and is then changed piece by piece.`,
-		Example: `  hornlark draft profile --like turnstone-st --name plover-st --title "Plover ST" --out my/plover.yaml`,
-		Args:    cobra.NoArgs,
-		RunE:    func(c *cobra.Command, _ []string) error { return o.profileLike(c.Context(), title) },
+		Use:   "profile {--based-on|--like} PROFILE --name NAME",
+		Short: "Write a profile to begin with, laid over another one or made of it",
+		Long: `Writes a profile to begin with, with a name and a title of its own. With --based-on it is laid over another one: only what
+differs is written, and what there is to say stands in comments. With --like it is the other one as a whole, all its comments
+included, to be changed piece by piece. Either passes "hornlark check" as it is, which flies it by its data sheet.
+What was written for the other one works on it as far as it makes sense: procedures, scenarios and abnormals are told of.`,
+		Example: `  hornlark draft profile --based-on dunlin-lt --name heron-lt --out my/heron.yaml
+  hornlark draft profile --like turnstone-st --name plover-st --title "Plover ST" --out my/plover.yaml`,
+		Args: cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error { return o.profileOf(c.Context(), over, title) },
 	}
 	o.flags(c)
-	c.Flags().StringVar(&o.profile, "like", "", "the profile that it is made of")
+	c.Flags().StringVar(&over, "based-on", "", "the profile that it is laid over")
+	c.Flags().StringVar(&o.profile, "like", "", "the profile that it is made of, as a whole")
+	c.MarkFlagsMutuallyExclusive("based-on", "like")
+	must(c.RegisterFlagCompletionFunc("based-on", flagNames(library.Profile)))
 	c.Flags().StringVar(&title, "title", "", "its name on a screen (default: made of --name)")
 	must(c.RegisterFlagCompletionFunc("like", flagNames(library.Profile)))
 	return c
 }
 
-func (o *draftOptions) profileLike(ctx context.Context, title string) error {
+func (o *draftOptions) profileOf(ctx context.Context, over, title string) error {
 	if err := o.checkName(); err != nil {
 		return err
 	}
@@ -227,16 +258,19 @@ func (o *draftOptions) profileLike(ctx context.Context, title string) error {
 		return err
 	}
 	switch names := profileNames(lib); {
-	case o.profile == "":
-		return usageError{fmt.Errorf("of which profile is it made? add --like with a name; %s", fault.Suggest("", names))}
+	case o.profile == "" && over == "":
+		return usageError{fmt.Errorf("of which profile is it made? add --based-on with a name, to say only what differs, or --like, to change all of it; %s", fault.Suggest("", names))}
 	case o.name == "":
 		return usageError{errors.New("what is it called? add --name with a short name of its own, as in --name plover-st")}
 	case slices.Contains(names, o.name):
 		return usageError{fmt.Errorf("there is a profile %s already; give it a name of its own", o.name)}
 	}
-	like, err := lib.Profile(o.profile)
+	like, err := lib.Profile(cmp.Or(over, o.profile))
 	if err != nil {
 		return usageError{err}
+	}
+	if over != "" {
+		return o.keepProfile(ctx, lib, draft.Overlay(like, draft.Options{Name: o.name, Title: title}))
 	}
 	text, err := lib.ProfileText(o.profile)
 	if err != nil {
@@ -246,5 +280,21 @@ func (o *draftOptions) profileLike(ctx context.Context, title string) error {
 	if err != nil {
 		return usageError{fmt.Errorf("nothing can be made of %s: %w; copy its file and change it by hand", o.profile, err)}
 	}
-	return o.keep(ctx, document)
+	return o.keepProfile(ctx, lib, document)
+}
+
+// keepProfile writes a profile, and says what works on it.
+func (o *draftOptions) keepProfile(ctx context.Context, lib *library.Library, document string) error {
+	own, err := lib.Adding("the profile", document)
+	if err != nil {
+		return fmt.Errorf("what was drafted does not pass the check: %w", err)
+	}
+	if err := o.keep(ctx, document); err != nil {
+		return err
+	}
+	_, borrowed := own.For(o.name)
+	for _, line := range borrowedInWords(borrowed, true) {
+		fmt.Fprintf(o.err, "%s: %s\n", o.name, line)
+	}
+	return nil
 }

@@ -146,7 +146,7 @@ func TestDraftSkeletonsRefuse(t *testing.T) {
 		{scenario, "--procedure dunlin-start --policy limits --abnormal hot-start", "nothing interrupts"},
 		{scenario, "--procedure dunlin-hover --policy alerts --abnormal hot-start@needles", "no item is asked"},
 		{scenario, "--procedure dunlin-start --name X", "not a short name"},
-		{profile, "", "add --like"},
+		{profile, "", "add --based-on"},
 		{profile, "--like dunlin-lt", "add --name"},
 		{profile, "--like dunlin-tl --name mine", `did you mean "dunlin-lt"?`},
 		{profile, "--like dunlin-lt --name whinchat-pt", "a profile whinchat-pt already"},
@@ -177,7 +177,7 @@ func TestDraftedProfilesFly(t *testing.T) {
 	for _, like := range []string{"dunlin-lt", "turnstone-st", "whinchat-pt"} {
 		dir := t.TempDir()
 		path := filepath.Join(dir, "mine.yaml")
-		if status, _, said := inProcess("draft", "profile", "--like", like, "--name", "mine", "--title", "Mine ST", "--out", path); status != exitPassed || said != "" {
+		if status, _, said := inProcess("draft", "profile", "--like", like, "--name", "mine", "--title", "Mine ST", "--out", path); status != exitPassed || !strings.HasPrefix(said, "mine: ") {
 			t.Fatalf("%s: status %d: %s", like, status, said)
 		}
 		if status, said := checked(path); status != exitPassed {

@@ -41,6 +41,7 @@ type drillOptions struct {
 	json     bool
 	trainee  string
 	nobody   bool
+	profile  string
 	seated   bool // whose records the sitting belongs to is settled
 	layout   string
 	own      []string
@@ -69,7 +70,8 @@ by Ctrl-C or a signal (INT, TERM, HUP), 1 anything else.`,
   hornlark drill first-start --phases start-2,start-1
   hornlark drill first-start --answers perfect --virtual --seed 7 --json
   hornlark drill cold-morning --answers perfect --virtual --wav cold.wav
-  hornlark drill my/scenario.yaml --with my`,
+  hornlark drill my/scenario.yaml --with my
+  hornlark drill first-start --profile my-lt --with my`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.scenario = suggested
@@ -86,6 +88,7 @@ by Ctrl-C or a signal (INT, TERM, HUP), 1 anything else.`,
 	f.Uint64Var(&o.seed, "seed", 0, "draws the same again (default: the scenario's, or a new one each time)")
 	f.StringVar(&o.policy, "policy", "", strings.Join(scenario.PolicyNames(), ", ")+" (default: the scenario's)")
 	f.StringSliceVar(&o.phases, "phases", nil, "go through these phases of the procedure alone, neighbours in their order")
+	f.StringVar(&o.profile, "profile", "", "go through it on this aircraft: one that is laid over that of the scenario, or made of it")
 	f.StringVar(&o.answers, "answers", "", "a YAML file of answers, or perfect: played instead of the keyboard")
 	f.BoolVar(&o.virtual, "virtual", false, "without a clock, as fast as it goes; needs --answers")
 	f.StringVar(&o.wav.path, "wav", "", "write exactly what is heard to this file")
@@ -97,6 +100,7 @@ by Ctrl-C or a signal (INT, TERM, HUP), 1 anything else.`,
 	f.StringVar(&o.layout, "layout", string(screen.QWERTY), "keyboard: "+strings.Join(layoutNames(), ", "))
 	f.StringSliceVar(&o.own, "with", nil, "read these YAML files or folders too")
 	must(c.RegisterFlagCompletionFunc("policy", words(scenario.PolicyNames()...)))
+	must(c.RegisterFlagCompletionFunc("profile", flagNames(library.Profile)))
 	must(c.RegisterFlagCompletionFunc("trainee", completeTrainees))
 	must(c.RegisterFlagCompletionFunc("layout", words(layoutNames()...)))
 	return c
@@ -264,7 +268,7 @@ func (o *drillOptions) bundle() (*library.Bundle, error) {
 	if o.bundled != nil {
 		return o.bundled, nil
 	}
-	if len(o.own) == 0 && len(o.phases) == 0 && !library.IsPath(o.scenario) {
+	if len(o.own) == 0 && len(o.phases) == 0 && o.profile == "" && !library.IsPath(o.scenario) {
 		return library.ResolveBuiltin(o.scenario)
 	}
 	lib, err := openLibrary(o.own)
@@ -274,7 +278,12 @@ func (o *drillOptions) bundle() (*library.Bundle, error) {
 	for _, notice := range lib.Notices() {
 		fmt.Fprintln(o.err, notice)
 	}
-	b, err := lib.Resolve(o.scenario)
+	var b *library.Bundle
+	if o.profile == "" {
+		b, err = lib.Resolve(o.scenario)
+	} else {
+		b, err = lib.ResolveOn(o.scenario, o.profile)
+	}
 	if err != nil || len(o.phases) == 0 {
 		return b, err
 	}

@@ -28,6 +28,7 @@ type evening struct {
 
 // openEvening finds out what can be practised with a profile.
 func openEvening(lib *library.Library, profile string) (*evening, error) {
+	lib, _ = lib.For(profile)
 	e := &evening{lib: lib, profile: profile, flows: map[string]*scenario.Scenario{}}
 	var err error
 	if e.units, err = unitsOf(lib, profile); err != nil {
@@ -116,7 +117,7 @@ func (e *evening) findWatches() {
 	for _, s := range e.lib.Scenarios() {
 		policy, _ := scenario.PolicyOf(s.Policy)
 		proc, err := e.lib.Procedure(s.Procedure)
-		if err != nil || proc.Profile != e.profile || policy.Flow != scenario.Nothing || s.Drawn == nil {
+		if err != nil || proc.Profile != e.profile || s.Profile != "" && s.Profile != e.profile || policy.Flow != scenario.Nothing || s.Drawn == nil {
 			continue
 		}
 		kind := slices.IndexFunc(e.watches, func(w *scenario.Scenario) bool { return w.State == s.State && w.Procedure == s.Procedure })

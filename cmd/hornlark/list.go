@@ -113,7 +113,7 @@ func list(out io.Writer, lib *library.Library, reveal, asJSON bool) error {
 		all.Procedures = append(all.Procedures, row{p.Name, p.Title, fmt.Sprintf("%d items", p.Count())})
 	}
 	for _, p := range lib.Profiles() {
-		all.Profiles = append(all.Profiles, row{p.Name, p.Title, fmt.Sprintf("%d controls", len(p.Controls))})
+		all.Profiles = append(all.Profiles, row{p.Name, p.Title, fmt.Sprintf("%d controls", len(p.Controls)) + unlessEmpty(", over ", p.BasedOn) + unlessEmpty(", of ", p.Like)})
 	}
 	if reveal {
 		for _, a := range lib.Abnormals() {

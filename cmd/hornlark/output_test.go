@@ -49,6 +49,7 @@ var writers = []struct {
 	{"draft procedure", []string{"draft", "procedure", "brief/list.txt", "--profile", "dunlin-lt", "--out"}, false},
 	{"draft scenario", []string{"draft", "scenario", "--procedure", "brief", "--with", "brief", "--out"}, false},
 	{"draft profile", []string{"draft", "profile", "--like", "dunlin-lt", "--name", "mine", "--out"}, false},
+	{"draft profile --based-on", []string{"draft", "profile", "--based-on", "dunlin-lt", "--name", "mine", "--out"}, false},
 	{"draft abnormal", []string{"draft", "abnormal", "--profile", "whinchat-pt", "--failure", "battery.hot", "--out"}, false},
 }
 

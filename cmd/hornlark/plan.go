@@ -298,6 +298,7 @@ func (p *laidOut) choose(latest string) error {
 		}
 		p.profile = bundle.Profile.Name
 	}
+	p.lib, _ = p.lib.For(p.profile)
 	units, err := unitsOf(p.lib, p.profile)
 	if err != nil {
 		return err

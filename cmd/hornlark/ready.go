@@ -117,7 +117,8 @@ func (o *readyOptions) run() error {
 type assessed struct {
 	options  *readyOptions
 	lib      *library.Library
-	now, day time.Time // the day at the hour of now
+	all      *library.Library // the same, whatever the aircraft
+	now, day time.Time        // the day at the hour of now
 	criteria *practice.Criteria
 	aircraft *aircraft.Profile
 	parts    []*readyPart
@@ -211,6 +212,8 @@ func (a *assessed) choose(latest string) error {
 	if a.aircraft, err = a.lib.Profile(profile); err != nil {
 		return err
 	}
+	a.all = a.lib
+	a.lib, _ = a.lib.For(profile)
 	all, err := a.partsOf(profile)
 	if err != nil {
 		return err

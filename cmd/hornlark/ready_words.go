@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"strings"
@@ -123,10 +124,10 @@ func (a *assessed) howToShow(p *readyPart) string {
 	way, best := "", 0
 	for _, s := range a.lib.Scenarios() {
 		proc, err := a.lib.Procedure(s.Procedure)
-		if err != nil || proc.Profile != a.aircraft.Name || s.Procedure != p.name && p.seen.Kind != practice.LimitsPart {
+		if err != nil || proc.Profile != a.aircraft.Name || s.Profile != "" && s.Profile != a.aircraft.Name || s.Procedure != p.name && p.seen.Kind != practice.LimitsPart {
 			continue
 		}
-		command, good := "hornlark drill "+s.Name, 2
+		command, good := "hornlark drill "+s.Name+a.onProfile(s), 2
 		if len(s.Abnormals()) > 0 {
 			good += 2
 		}
@@ -144,6 +145,15 @@ func (a *assessed) howToShow(p *readyPart) string {
 		}
 	}
 	return way
+}
+
+// onProfile is the option that has a scenario gone through on the aircraft, where it says another one itself.
+func (a *assessed) onProfile(s *scenario.Scenario) string {
+	proc, err := a.all.Procedure(s.Procedure)
+	if err != nil || cmp.Or(s.Profile, proc.Profile) == a.aircraft.Name {
+		return ""
+	}
+	return " --profile " + a.aircraft.Name
 }
 
 // criteriaInWords says what is asked for.

@@ -124,6 +124,9 @@ func (to *shower) nearest(name string) string {
 func (to *shower) aircraft(name string) *aircraft.Profile {
 	profile := name
 	if s, err := to.lib.Scenario(name); err == nil {
+		if p, err := to.lib.Profile(s.Profile); err == nil {
+			return p
+		}
 		name = s.Procedure
 	}
 	if p, err := to.lib.Procedure(name); err == nil {
@@ -143,7 +146,7 @@ func (to *shower) scenario(s *scenario.Scenario) {
 	out := to.out
 	policy, tell := s.Rules("")
 	fmt.Fprintf(out, "SCENARIO %s: %s\n%s\n", s.Name, s.Title, s.About)
-	fmt.Fprintf(out, "  procedure %s, policy %s: %s\n", s.Procedure, policy.Name, policy.About)
+	fmt.Fprintf(out, "  procedure %s%s, policy %s: %s\n", s.Procedure, unlessEmpty(" on ", s.Profile), policy.Name, policy.About)
 	to.part(s)
 	fmt.Fprintf(out, "  feedback %s; %s\n", policy.Feedback, told(tell))
 	if s.Seed == 0 {
@@ -318,7 +321,9 @@ func settings(set aircraft.Settings) string {
 
 func (to *shower) profile(p *aircraft.Profile) {
 	out := to.out
-	fmt.Fprintf(out, "PROFILE %s: %s\n%s\n\nCONTROLS\n", p.Name, p.Title, p.About)
+	fmt.Fprintf(out, "PROFILE %s: %s\n%s\n", p.Name, p.Title, p.About)
+	to.lineage(p)
+	fmt.Fprint(out, "\nCONTROLS\n")
 	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	for i := range p.Controls {
 		c := &p.Controls[i]
@@ -383,7 +388,8 @@ func unlessEmpty(before, text string) string {
 func (to *shower) abnormalsOf(p *aircraft.Profile) {
 	fmt.Fprintln(to.out, "\nABNORMALS")
 	w := tabwriter.NewWriter(to.out, 0, 0, 2, ' ', 0)
-	for _, a := range to.lib.Abnormals() {
+	view, _ := to.lib.For(p.Name)
+	for _, a := range view.Abnormals() {
 		if a.Profile == p.Name {
 			fmt.Fprintf(w, "  %s\t%s\t%s\n", a.Name, a.Title, actions(a))
 		}

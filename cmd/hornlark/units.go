@@ -23,6 +23,7 @@ func unitsOf(lib *library.Library, profile string) ([]practice.Unit, error) {
 	if err != nil {
 		return nil, err
 	}
+	lib, _ = lib.For(profile)
 	var units []practice.Unit
 	var limits *scenario.Scenario
 	for _, proc := range lib.Procedures() {
@@ -57,7 +58,7 @@ func templates(lib *library.Library, proc *procedure.Procedure) []*scenario.Scen
 	var list []*scenario.Scenario
 	for _, s := range lib.Scenarios() {
 		policy, _ := scenario.PolicyOf(s.Policy)
-		if s.Procedure == proc.Name && policy.Flow == scenario.Checklist && policy.Acts == logbook.Trainee && len(s.Phases) == 0 {
+		if s.Procedure == proc.Name && (s.Profile == "" || s.Profile == proc.Profile) && policy.Flow == scenario.Checklist && policy.Acts == logbook.Trainee && len(s.Phases) == 0 {
 			list = append(list, s)
 		}
 	}

@@ -1,6 +1,7 @@
 package draft
 
 import (
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -27,11 +28,52 @@ func TestProfilesToBeginWith(t *testing.T) {
 		if is != was || len(is) < 10_000 {
 			t.Errorf("%s: %d bytes from the controls on, and %d in the copy", like.Name, len(was), len(is))
 		}
-		for _, want := range []string{"\nname: mine-lt\ntitle: Mine lt\nabout: A fictional aircraft, made of the " + like.Title, "never existed"} {
+		for _, want := range []string{"\nname: mine-lt\nlike: " + like.Name + "\ntitle: Mine lt\nabout: A fictional aircraft, made of the " + like.Title, "never existed"} {
 			if !strings.Contains(head, want) {
 				t.Errorf("%s: no %q in\n%s", like.Name, want, head)
 			}
 		}
+	}
+}
+
+// A profile that is laid over another one passes the check, and so does each of the fields in its comments.
+func TestOverlaysToBeginWith(t *testing.T) {
+	lib, err := library.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(t.TempDir(), "profile.yaml")
+	for i, under := range lib.Profiles() {
+		document := Overlay(under, Options{Name: "mine"})
+		passes(t, lib, path, document)
+		if fields := len(optional.FindAllString(document, -1)); fields < 5 {
+			t.Errorf("%s: only %d fields in comments", under.Name, fields)
+		}
+		if i == 0 || !testing.Short() {
+			eachCounts(t, lib, path, document)
+		}
+	}
+}
+
+// A copy of a copy says of what it was made, once.
+func TestACopyOfACopy(t *testing.T) {
+	lib, err := library.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	text, err := lib.ProfileText("whinchat-pt")
+	if err != nil {
+		t.Fatal(err)
+	}
+	like := *lib.Profiles()[2]
+	for _, name := range []string{"one", "two", "three"} {
+		if text, err = Profile(text, &like, Options{Name: name}); err != nil {
+			t.Fatal(err)
+		}
+		if want := "\nname: " + name + "\nlike: " + like.Name + "\n"; !strings.Contains(text, want) || strings.Count(text, "\nlike: ") != 1 {
+			t.Errorf("%d times, and %q is not in\n%s", strings.Count(text, "\nlike: "), want, text[:2000])
+		}
+		like.Name = name
 	}
 }
 

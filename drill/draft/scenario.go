@@ -18,6 +18,7 @@ type ScenarioOptions struct {
 	Options
 	Policy    scenario.PolicyName // empty is prompted
 	Map       scenario.Help       // empty is what is usual with the policy
+	Profile   string              // that it is gone through on; empty is that of the procedure
 	State     string              // of the profile, to begin in; empty is cold and dark
 	Abnormals []string            // drawn from; one with @ITEM behind it comes while that item is asked
 }
@@ -39,6 +40,9 @@ func Scenario(proc *procedure.Procedure, prof *aircraft.Profile, o ScenarioOptio
 	w.row("title: %s", scalar(cmp.Or(o.Title, clip(tidy(proc.Title)))))
 	w.row("about: Say here what it is for. Nothing in it may tell what goes wrong.")
 	w.row("procedure: %s", scalar(proc.Name))
+	if o.Profile != "" {
+		w.row("profile: %s   # on which it is gone through; the procedure was written for another", scalar(o.Profile))
+	}
 	w.row("policy: %-12s# %s", o.Policy, strings.Join(scenario.PolicyNames(), ", "))
 	w.row("map: %-15s# of the keys: names; bare, without names; none", cmp.Or(o.Map, usual))
 	w.row("weather: {oat: 12, pressure_altitude: 50, tailwind: 0}   # degrees Celsius, feet, knots; minus is a headwind")
