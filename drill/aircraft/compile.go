@@ -44,6 +44,7 @@ type compiled struct {
 	weakLamp                                 int              // caption; -1: none
 	moves                                    [][]compiledMove // of each state
 	wiring                                   wiring
+	reckoned                                 reckoned
 }
 
 // dial is what moves the needle of a gauge, kept together since every step goes through all of them.
@@ -130,7 +131,9 @@ func (p *Profile) Compile() fault.List {
 	c.systems()
 	c.inspections()
 	c.watch()
-	p.ready = len(c.faults) == 0
+	if p.ready = len(c.faults) == 0; p.ready {
+		p.reckoned = reckon(&p.Systems)
+	}
 	return c.faults
 }
 

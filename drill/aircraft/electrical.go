@@ -20,11 +20,19 @@ type electrical struct {
 	broken      [maxEquipment]bool // its breaker has been asked to pop, and has
 	popped      [maxEquipment]bool
 	resetting   bool // the breakers are being pushed in
+
+	equipmentS float64 // what all equipment that has current conducts, and the leakage, S
+	breakersIn bool    // none has popped
+	openOn     finger
+
+	// What has just changed, so that what follows from it has to be gone through again.
+	tripping, popping, switching, warming bool
 }
 
 func (e *electrical) init(s *Electrical, air air) {
 	e.charge = s.Battery.Charge
 	e.batteryDegC = air.degC
+	e.equipmentS, e.breakersIn = leakage, true
 }
 
 // ratedVolts is the voltage at which equipment draws the current that it is rated for.
@@ -32,20 +40,26 @@ const ratedVolts = 28
 
 // stepElectrical connects what is switched on, balances the currents, and hands the voltage on to the buses.
 func (m *model) stepElectrical(a *Aircraft) {
-	m.stepTrips(a)
+	if a.board.Stirred(watchTrips) || m.elec.tripping {
+		m.stepTrips(a)
+	}
 	m.cutInGenerators(a)
-	n := m.network(a)
+	var n network
+	m.connect(a, &n)
 	m.elec.volts = n.balance(m.elec.volts)
 	m.drain(a, &n)
 	m.feedBuses(a)
-	m.stepBreakers(a)
-	m.feedEquipment(a)
+	if a.board.Stirred(watchBreakers) || m.elec.popping {
+		m.stepBreakers(a)
+	}
+	if a.board.Stirred(watchEquipment) || m.elec.switching || m.elec.warming {
+		m.feedEquipment(a)
+	}
 }
 
-// source is a voltage behind a resistance, if it is connected. What it gives has a least and a most, in amps: a
-// generator takes nothing back, and a starter, which is a source turned round, gives nothing.
+// source is a voltage behind a resistance. What it gives has a least and a most, in amps: a generator takes nothing back, and a
+// starter, which is a source turned round, gives nothing.
 type source struct {
-	on          bool
 	volts       float64 // without a load
 	ohms        float64 // while it gives
 	takesOhms   float64 // while it takes
@@ -54,9 +68,6 @@ type source struct {
 
 // amps is what the source gives to a bus of this voltage.
 func (s *source) amps(bus float64) float64 {
-	if !s.on {
-		return 0
-	}
 	ohms := s.ohms
 	if bus > s.volts {
 		ohms = s.takesOhms
@@ -64,60 +75,57 @@ func (s *source) amps(bus float64) float64 {
 	return clamp((s.volts-bus)/ohms, s.least, s.most)
 }
 
-// network is what hangs on the main bus: the battery, external power, generators and starters, and everything else as
-// one conductance.
+// network is what hangs on the main bus: whichever of battery, external power, generators and starters are connected, in this order,
+// and everything else as one conductance.
 type network struct {
 	sources [2 + 2*maxEngines]source
+	count   int
 	load    float64 // siemens
+	ohms    float64 // of the battery
 }
 
-// The places of the sources.
-const (
-	srcBattery = iota
-	srcExternal
-	srcGenerator
-	srcStarter = srcGenerator + maxEngines
-)
+// add connects a source.
+func (n *network) add() *source {
+	n.count++
+	return &n.sources[n.count-1]
+}
 
 // leakage is what flows with everything switched off, S. It gives a bus that nothing loads a voltage of its own.
 const leakage = 0.001
 
-func (m *model) network(a *Aircraft) network {
-	n := network{load: leakage}
+// connect connects what is switched on. The rest of the network is as it comes: empty.
+func (m *model) connect(a *Aircraft, n *network) {
 	e, w, s := &m.elec, &m.profile.wiring, &m.profile.Systems
+	n.load, n.ohms = e.equipmentS, m.batteryOhms(a)
+	if m.horizon.powered {
+		n.load += m.profile.reckoned.horizonS
+	}
 	if a.holds(w.battery) {
-		n.sources[srcBattery] = source{
-			on: true, volts: m.openVolts(a), ohms: m.batteryOhms(a), takesOhms: s.Electrical.Battery.ChargeOhms,
-			least: -math.MaxFloat64, most: math.MaxFloat64,
+		*n.add() = source{
+			volts: m.openVolts(a), ohms: n.ohms, takesOhms: s.Electrical.Battery.ChargeOhms, least: -math.MaxFloat64, most: math.MaxFloat64,
 		}
 	}
 	if a.holds(w.external) {
-		n.sources[srcExternal] = source{on: true, volts: s.Electrical.External.Volts, ohms: s.Electrical.External.Ohms, takesOhms: 1, most: math.MaxFloat64}
+		*n.add() = source{volts: s.Electrical.External.Volts, ohms: s.Electrical.External.Ohms, takesOhms: 1, most: math.MaxFloat64}
 	}
 	for i := range s.Engines {
-		if g := s.Electrical.Generators; e.genOnline[i] {
-			n.sources[srcGenerator+i] = source{on: true, volts: g.Volts, ohms: g.Ohms, takesOhms: 1, most: g.MaxAmps}
+		if e.genOnline[i] {
+			g := s.Electrical.Generators
+			*n.add() = source{volts: g.Volts, ohms: g.Ohms, takesOhms: 1, most: g.MaxAmps}
 		}
+	}
+	for i := range s.Engines {
 		if m.engines[i].cranking {
 			st := &s.Starter
-			n.sources[srcStarter+i] = source{on: true, volts: st.BackVolts * m.engines[i].n1Pct, ohms: 1, takesOhms: st.Ohms, least: -math.MaxFloat64}
+			*n.add() = source{volts: st.BackVolts * m.engines[i].n1Pct, ohms: 1, takesOhms: st.Ohms, least: -math.MaxFloat64}
 		}
 	}
-	for i := range s.Electrical.Equipment {
-		if e.readyS[i] > 0 {
-			n.load += s.Electrical.Equipment[i].Amps / ratedVolts
-		}
-	}
-	if m.horizon.powered {
-		n.load += s.Horizon.Amps / ratedVolts
-	}
-	return n
 }
 
 // openVolts and batteryOhms are the battery's own; an old one has less of the first and more of the second.
 func (m *model) openVolts(a *Aircraft) float64 {
 	weak := a.severity[m.profile.wiring.batteryPoint+failBatteryWeak]
-	return m.profile.Systems.Electrical.Battery.OpenVolts.at(m.elec.charge) - float64(2.2*weak)
+	return m.elec.openOn.on(m.profile.Systems.Electrical.Battery.OpenVolts, m.elec.charge) - float64(2.2*weak)
 }
 
 func (m *model) batteryOhms(a *Aircraft) float64 {
@@ -171,7 +179,7 @@ func (n *network) balance(before float64) float64 {
 
 func (n *network) excess(volts float64) float64 {
 	total := -float64(n.load * volts)
-	for i := range n.sources {
+	for i := range n.sources[:n.count] {
 		total += n.sources[i].amps(volts)
 	}
 	return total
@@ -184,12 +192,14 @@ func (m *model) stepTrips(a *Aircraft) {
 		return
 	}
 	e := &m.elec
+	e.tripping = false
 	for i := range m.profile.Systems.Engines {
-		w := &m.profile.wiring.engines[i]
+		w, tripped, caused := &m.profile.wiring.engines[i], e.tripped[i], e.tripCaused[i]
 		reset := a.holds(w.genReset) || w.genReset == 0 && !a.holds(w.generator)
 		cause := a.severity[w.genPoint+failGenTrip] > 0
 		e.tripped[i] = (e.tripped[i] && !reset || cause && !e.tripCaused[i]) && cause
 		e.tripCaused[i] = cause
+		e.tripping = e.tripping || e.tripped[i] != tripped || cause != caused
 	}
 }
 
@@ -212,21 +222,30 @@ const shortedWatts = 15000
 
 // drain books what has flowed: the generators' loads, the starters' currents, the battery's charge and heat.
 func (m *model) drain(a *Aircraft, n *network) {
-	e, s := &m.elec, &m.profile.Systems
-	for i := range s.Engines {
-		e.loadPct[i] = 0
-		if e.genOnline[i] {
-			e.loadPct[i] = 100 * n.sources[srcGenerator+i].amps(e.volts) / s.Electrical.Generators.Amps
+	e, s, k := &m.elec, &m.profile.Systems, &m.profile.reckoned
+	next := 0
+	amps := func(connected bool) float64 {
+		if !connected {
+			return 0
 		}
-		e.starterAmps[i] = -n.sources[srcStarter+i].amps(e.volts)
+		next++
+		return n.sources[next-1].amps(e.volts)
+	}
+	e.batteryAmps = amps(a.holds(m.profile.wiring.battery))
+	amps(a.holds(m.profile.wiring.external))
+	for i := range s.Engines {
+		if e.loadPct[i] = 0; e.genOnline[i] {
+			e.loadPct[i] = 100 * amps(true) / s.Electrical.Generators.Amps
+		}
+	}
+	for i := range s.Engines {
+		e.starterAmps[i] = -amps(m.engines[i].cranking)
 	}
 	b := &s.Electrical.Battery
-	e.batteryAmps = n.sources[srcBattery].amps(e.volts)
-	const secondsPerHour = 3600
-	e.charge = clamp(e.charge-e.batteryAmps*stepSeconds/(b.CapacityAh*secondsPerHour), 0, 1)
-	watts := float64(float64(e.batteryAmps*e.batteryAmps) * m.batteryOhms(a))
+	e.charge = clamp(e.charge-e.batteryAmps*stepSeconds/k.chargeAs, 0, 1)
+	watts := float64(float64(e.batteryAmps*e.batteryAmps) * n.ohms)
 	watts += float64(shortedWatts * a.severity[m.profile.wiring.batteryPoint+failBatteryHot])
-	e.batteryDegC = lag(e.batteryDegC, m.air.degC, b.CoolsS) + watts*stepSeconds/b.HeatJPerK
+	e.batteryDegC = follow(e.batteryDegC, m.air.degC, k.batteryCool) + watts*stepSeconds/b.HeatJPerK
 	e.batteryDegC = min(e.batteryDegC, 200)
 }
 
@@ -241,7 +260,9 @@ func (m *model) feedBuses(a *Aircraft) {
 		if !m.elec.busOn[i] {
 			least += busReturns
 		}
-		m.elec.busOn[i] = m.elec.volts > 0 && m.elec.volts >= least && a.always(when)
+		on := m.elec.volts > 0 && m.elec.volts >= least && a.always(when)
+		m.elec.switching = m.elec.switching || on != m.elec.busOn[i]
+		m.elec.busOn[i] = on
 	}
 }
 
@@ -251,37 +272,38 @@ func (m *model) stepBreakers(a *Aircraft) {
 	e, w := &m.elec, &m.profile.wiring
 	reset := a.holds(w.breakersReset)
 	pushed := reset && !e.resetting
-	e.resetting = reset
+	e.popping = reset != e.resetting
+	e.resetting, e.breakersIn = reset, true
 	for i, point := range w.breakerPoint {
 		if point < 0 {
 			continue
 		}
-		cause := a.severity[point] > 0
-		e.popped[i] = (e.popped[i] && !pushed || cause && !e.broken[i]) && cause
+		cause, popped := a.severity[point] > 0, e.popped[i]
+		e.popping = e.popping || cause != e.broken[i]
+		e.popped[i] = (popped && !pushed || cause && !e.broken[i]) && cause
 		e.broken[i] = cause
+		e.switching = e.switching || e.popped[i] != popped
+		e.popping = e.popping || e.popped[i] != popped
+		e.breakersIn = e.breakersIn && !e.popped[i]
 	}
 }
 
-// breakersIn reports whether no breaker has popped.
-func (m *model) breakersIn() bool {
-	for _, popped := range m.elec.popped {
-		if popped {
-			return false
-		}
-	}
-	return true
-}
-
-// feedEquipment gives current to what is switched on, and has it live once it has had it for long enough.
+// feedEquipment gives current to what is switched on, and has it live once it has had it for long enough. For how long after that is
+// nobody's affair.
 func (m *model) feedEquipment(a *Aircraft) {
+	e, w, k := &m.elec, &m.profile.wiring, &m.profile.reckoned
+	e.switching, e.warming, e.equipmentS = false, false, leakage
 	for i := range m.profile.Systems.Electrical.Equipment {
-		w := &m.profile.wiring
-		on := m.elec.busOn[w.equipBus[i]] && a.holds(w.equipOn[i]) && a.severity[w.equipPoint+i] == 0 && !m.elec.popped[i]
+		on := e.busOn[w.equipBus[i]] && a.holds(w.equipOn[i]) && a.severity[w.equipPoint+i] == 0 && !e.popped[i]
 		if !on {
-			m.elec.readyS[i], m.elec.live[i] = 0, false
+			e.readyS[i], e.live[i] = 0, false
 			continue
 		}
-		m.elec.readyS[i] += stepSeconds
-		m.elec.live[i] = m.elec.readyS[i] > m.profile.Systems.Electrical.Equipment[i].Ready
+		e.equipmentS += k.equipmentS[i]
+		if !e.live[i] {
+			e.readyS[i] += stepSeconds
+			e.live[i] = e.readyS[i] > m.profile.Systems.Electrical.Equipment[i].Ready
+			e.warming = e.warming || !e.live[i]
+		}
 	}
 }

@@ -18,8 +18,8 @@ func TestStarterLoadAgainstEquivalentCircuit(t *testing.T) {
 		r := rapid.Float64Range(0.01, 0.1).Draw(t, "r")
 		G := rapid.Float64Range(0.001, 5).Draw(t, "G")
 		n := network{load: G}
-		n.sources[srcBattery] = source{on: true, volts: E, ohms: R, takesOhms: R, least: -math.MaxFloat64, most: math.MaxFloat64}
-		n.sources[srcStarter] = source{on: true, volts: e, ohms: 1, takesOhms: r, least: -math.MaxFloat64}
+		*n.add() = source{volts: E, ohms: R, takesOhms: R, least: -math.MaxFloat64, most: math.MaxFloat64}
+		*n.add() = source{volts: e, ohms: 1, takesOhms: r, least: -math.MaxFloat64}
 		want := (E/R + e/r) / (1/R + 1/r + G)
 		before := rapid.Float64Range(0, 30).Draw(t, "before")
 		if got := n.balance(before); math.Abs(got-want) > 1e-5 {

@@ -260,7 +260,7 @@ func (m *model) indicate(out []float64) {
 	out[inLampTestOn], out[inDisplayOK] = bit(m.lampTest), bit(m.displayPattern)
 	out[inHorizonErect] = bit(m.horizon.erect)
 	out[inTouchdown], out[inBrakeTemp] = m.airframe.sankMS, m.rotor.brakeDegC
-	out[inRotorStopped], out[inBreakersIn] = bit(m.rotor.stopped()), bit(m.breakersIn())
+	out[inRotorStopped], out[inBreakersIn] = bit(m.rotor.stopped()), bit(m.elec.breakersIn)
 	out = out[commonCount:]
 	for i := range m.profile.Systems.Engines {
 		m.engines[i].indicate(out)

@@ -76,9 +76,3 @@ func seek(value, target, rate float64) float64 {
 	most := rate * stepSeconds
 	return value + clamp(target-value, -most, most)
 }
-
-// lag moves a value towards a target as a first-order system with this time constant does, in seconds. The step is
-// taken backwards (implicit Euler): it cannot overshoot, however short the time constant.
-func lag(value, target, seconds float64) float64 {
-	return value + float64((target-value)*(stepSeconds/(seconds+stepSeconds)))
-}

@@ -13,6 +13,9 @@ const (
 	watchLimits
 	watchSight
 	watchOutside // hangs on severities alone
+	watchTrips
+	watchBreakers
+	watchEquipment
 
 	watchAll = ^condition.Watch(0)
 )
@@ -29,4 +32,9 @@ func (c *compiler) watch() {
 	c.asked.Watched(watchMutes, c.alertMute...)
 	c.asked.Watched(watchLimits, c.inspectionWhen...)
 	c.asked.Watched(watchSight, c.factSeen...)
+	for i := range c.wiring.engines {
+		c.asked.Watched(watchTrips, c.wiring.engines[i].genReset, c.wiring.engines[i].generator)
+	}
+	c.asked.Watched(watchBreakers, c.wiring.breakersReset)
+	c.asked.Watched(watchEquipment, c.wiring.equipOn...)
 }
