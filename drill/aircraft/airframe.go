@@ -9,6 +9,8 @@ type airframe struct {
 	aloft   bool    // it has been airborne since it last touched down
 	sankMS  float64 // how fast it sank as it last touched down
 	turnDS  float64 // how fast its nose swings, °/s; to the right is above zero
+
+	thrustOn finger
 }
 
 const (
@@ -24,7 +26,7 @@ func (f *airframe) airborne() bool { return f.heightM > airborneM }
 func (m *model) stepAirframe() {
 	s, f := &m.profile.Systems.Airframe, &m.airframe
 	share := m.rotor.nrPct / 100
-	kN := s.Thrust.at(m.rotor.pitchPct) * float64(share*share) * m.air.sigma
+	kN := f.thrustOn.on(s.Thrust, m.rotor.pitchPct) * float64(share*share) * m.air.sigma
 	// The aid of the ground fades as the square of the height: our own curve, which no platform rounds differently.
 	far := f.heightM / s.GroundHeight
 	ground := 1 + s.GroundGain/(1+float64(far*far))

@@ -7,6 +7,7 @@ type fuelSystem struct {
 	supplyKg   [maxEngines]float64
 	pressBar   [maxEngines]float64
 	filterSeen [maxEngines]bool
+	drivenOn   [maxEngines]finger
 }
 
 func (f *fuelSystem) init(s *Systems) {
@@ -45,6 +46,9 @@ func (m *model) stepFuel(a *Aircraft) {
 // leak loses fuel: out of the main tank, and once that is empty out of the supply tanks.
 func (m *model) leak(a *Aircraft) {
 	f := &m.fuel
+	if a.severity[m.profile.wiring.fuelPoint] == 0 {
+		return
+	}
 	lost := float64(f.leakKgS * a.severity[m.profile.wiring.fuelPoint] * stepSeconds)
 	main := min(lost, f.mainKg)
 	f.mainKg -= main
@@ -56,13 +60,13 @@ func (m *model) leak(a *Aircraft) {
 
 // transfer has each pump share what it moves among the supply tanks that have room.
 func (m *model) transfer() {
-	f, s := &m.fuel, &m.profile.Systems
+	f, s, k := &m.fuel, &m.profile.Systems, &m.profile.reckoned
 	for _, pump := range m.profile.wiring.transfer {
 		if !m.elec.live[pump] {
 			continue
 		}
 		for i := range s.Engines {
-			kg := min(s.Fuel.TransferKg*stepSeconds/float64(len(s.Engines)), s.Fuel.SupplyKg-f.supplyKg[i], f.mainKg)
+			kg := min(k.pumpKg, s.Fuel.SupplyKg-f.supplyKg[i], f.mainKg)
 			f.mainKg -= kg
 			f.supplyKg[i] += kg
 		}
@@ -81,12 +85,12 @@ func (s *Systems) fullKgS() float64 {
 // closed cut-off there is nothing.
 func (m *model) stepFuelPressure(a *Aircraft, i int) {
 	f, s, w := &m.fuel, &m.profile.Systems.Fuel, &m.profile.wiring.engines[i]
-	prime, driven := s.GravityBar, s.DrivenBar.at(m.engines[i].n1Pct)
+	prime, driven := s.GravityBar, f.drivenOn[i].on(s.DrivenBar, m.engines[i].n1Pct)
 	if w.prime >= 0 && m.elec.live[w.prime] {
 		prime += float64(s.PrimeBar * (1 - a.severity[w.primePoint]))
 	}
 	blocked := a.severity[w.filterPoint]
-	flow := m.engines[i].fuelKgS / m.profile.Systems.fullKgS()
+	flow := m.engines[i].fuelKgS / m.profile.reckoned.fullKgS
 	lost := float64(s.FilterBar*flow) + float64(blocked*(0.25+float64(0.75*flow)))
 	target := max(max(prime, driven)-lost, 0)
 	if f.supplyKg[i] <= 0 || m.engines[i].cut {

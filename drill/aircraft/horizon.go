@@ -18,7 +18,7 @@ func (m *model) stepHorizon(a *Aircraft) {
 		return
 	}
 	h.powered = m.elec.busOn[w.horizonBus]
-	h.spin = lag(h.spin, bit(h.powered), s.SpinS)
+	h.spin = follow(h.spin, bit(h.powered), m.profile.reckoned.spins)
 	if !a.holds(w.horizonFree) || h.spin < spinsEnough || a.severity[w.horizonPoint] > 0 {
 		h.erectS = 0
 	} else {

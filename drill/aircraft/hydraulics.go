@@ -24,7 +24,7 @@ func (m *model) stepHydraulics(a *Aircraft) {
 		if m.shut(a, i) {
 			target = 0
 		}
-		m.hyd.pressBar[i] = lag(m.hyd.pressBar[i], target, s.BuildsS)
+		m.hyd.pressBar[i] = follow(m.hyd.pressBar[i], target, m.profile.reckoned.hydBuilds)
 		carries = max(carries, min(m.hyd.pressBar[i]/s.HeavyAt, 1))
 	}
 	m.hyd.stickForce = 1 - carries

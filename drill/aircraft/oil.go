@@ -4,6 +4,7 @@ package aircraft
 type oil struct {
 	pressBar float64
 	degC     float64
+	barOn    finger
 }
 
 // oilS is the time constant of an oil pressure, seconds. Our own figure.
@@ -29,7 +30,7 @@ func (m *model) stepOil(a *Aircraft, i int) {
 	}
 	e.oil.degC = lag(e.oil.degC, target, seconds)
 	thick := 1 + float64(o.ColdGain*(o.Warm-e.oil.degC))
-	press := float64(o.Bar.at(e.n1Pct) * clamp(thick, 0.4, 1.6) * (1 - leak))
+	press := float64(e.oil.barOn.on(o.Bar, e.n1Pct) * clamp(thick, 0.4, 1.6) * (1 - leak))
 	e.oil.pressBar = lag(e.oil.pressBar, press, oilS)
 }
 
@@ -38,13 +39,14 @@ func (m *model) powerShare(i int) float64 {
 	if s := m.profile.Systems.Piston; s != nil {
 		return m.engines[i].piston.gasNm / s.IndicatedNm
 	}
-	return m.profile.Systems.Turbine.Power.at(m.engines[i].n1Pct)
+	return m.engines[i].powerShare(m.profile.Systems.Turbine)
 }
 
 // gearbox is the oil of the main gearbox.
 type gearbox struct {
 	pressBar float64
 	degC     float64
+	barOn    finger
 }
 
 // stepGearbox does the same for the main gearbox.
@@ -55,6 +57,6 @@ func (m *model) stepGearbox(a *Aircraft) {
 	if m.rotor.nrPct > 20 {
 		target = g.Warm + float64(0.3*(m.air.degC-15)) + float64(60*max(blocked, leak))
 	}
-	m.gearbox.degC = lag(m.gearbox.degC, target, g.WarmS)
-	m.gearbox.pressBar = lag(m.gearbox.pressBar, float64(g.Bar.at(m.rotor.nrPct)*(1-leak)), oilS)
+	m.gearbox.degC = follow(m.gearbox.degC, target, m.profile.reckoned.gearboxWarm)
+	m.gearbox.pressBar = lag(m.gearbox.pressBar, float64(m.gearbox.barOn.on(g.Bar, m.rotor.nrPct)*(1-leak)), oilS)
 }

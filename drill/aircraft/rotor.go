@@ -1,7 +1,5 @@
 package aircraft
 
-import "math"
-
 // rotor is the rotor, and the freewheels through which the engines drive it. Speeds are in percent: of NR for
 // the rotor, of N2 for a turbine; a turbine that drives turns at the rotor's.
 type rotor struct {
@@ -12,6 +10,7 @@ type rotor struct {
 
 	brakeNm   float64 // what the brake holds it with
 	brakeDegC float64
+	powerOn   finger
 }
 
 // drive is what turns the rotor for one step, in N m at its own speed.
@@ -59,7 +58,7 @@ func (m *model) stepRotor(a *Aircraft) {
 	} else {
 		m.turnByTurbines(d)
 	}
-	m.stepBrake(d.full)
+	m.stepBrake()
 }
 
 // turnByTurbines turns the rotor, and each power turbine with it or by itself.
@@ -86,8 +85,8 @@ const maxSpeedPct = 150
 // load is everything on the rotor but the engines.
 func (m *model) load(a *Aircraft) drive {
 	r, w := &m.profile.Systems.Rotor, &m.profile.wiring
-	full := r.RPM * (2 * math.Pi / 60)
-	kw := r.Power.at(m.rotor.pitchPct)
+	full := m.profile.reckoned.rotorRadS
+	kw := m.rotor.powerOn.on(r.Power, m.rotor.pitchPct)
 	d := drive{inertia: r.Inertia, full: full, aero: kw * 1000 / full * m.air.sigma, friction: r.Friction}
 	m.rotor.brakeNm = 0
 	switch {
@@ -110,10 +109,11 @@ const (
 )
 
 // stepBrake heats the brake by what it takes from a rotor that turns.
-func (m *model) stepBrake(full float64) {
-	r := &m.rotor
-	stop := float64(m.profile.Systems.Rotor.Inertia*full*full) / 2 // J
-	heat := float64(r.brakeNm*full*r.nrPct) / 100 * stepSeconds * brakeStopK / stop
+func (m *model) stepBrake() {
+	r, k, heat := &m.rotor, &m.profile.reckoned, 0.0
+	if r.brakeNm > 0 {
+		heat = float64(r.brakeNm*k.rotorRadS*r.nrPct) / 100 * stepSeconds * brakeStopK / k.brakeStopJ
+	}
 	r.brakeDegC = min(lag(r.brakeDegC, m.air.degC, brakeCoolsS)+heat, brakeMostC)
 }
 
@@ -122,7 +122,7 @@ func (m *model) unlock(d *drive) {
 	turbine := m.profile.Systems.Turbine
 	for i := range m.profile.Systems.Engines {
 		if m.rotor.driving[i] {
-			d.engines += m.engines[i].torqueNm(turbine, d.full)
+			d.engines += m.engines[i].torqueNm(turbine, m.profile.reckoned.ratedNm)
 			d.inertia += turbine.Inertia
 		}
 	}
@@ -131,7 +131,7 @@ func (m *model) unlock(d *drive) {
 			continue
 		}
 		m.rotor.driving[i] = false
-		d.engines -= m.engines[i].torqueNm(turbine, d.full)
+		d.engines -= m.engines[i].torqueNm(turbine, m.profile.reckoned.ratedNm)
 		d.inertia -= turbine.Inertia
 	}
 }
@@ -161,12 +161,12 @@ const turbineDrag = 0.02
 
 // freeAccel is the acceleration of a power turbine that drives nothing, %/s.
 func (m *model) freeAccel(i int) float64 {
-	turbine, full := m.profile.Systems.Turbine, m.profile.Systems.Rotor.RPM*(2*math.Pi/60)
+	turbine, k := m.profile.Systems.Turbine, &m.profile.reckoned
 	e := &m.engines[i]
-	torque := e.torqueNm(turbine, full)
+	torque := e.torqueNm(turbine, k.ratedNm)
 	if e.n2Pct > 0 {
 		share := e.n2Pct / 100
-		torque -= float64(turbineDrag * turbine.ratedNm(full) * (0.2 + float64(0.8*share*share)))
+		torque -= float64(turbineDrag * k.ratedNm * (0.2 + float64(0.8*share*share)))
 	}
-	return 100 * torque / (turbine.Inertia * full)
+	return 100 * torque / (turbine.Inertia * k.rotorRadS)
 }

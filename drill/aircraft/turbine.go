@@ -18,7 +18,12 @@ type gas struct {
 	overS    float64 // above the red line, for ever
 	peakDegC float64 // highest that the probes have shown since the last start began
 	damage   float64 // of the turbine, 0 to 1
+
+	airOn, riseOn, dragOn, powerOn finger
 }
+
+// powerShare is the share of its rated power that a turbine has.
+func (e *engine) powerShare(t *Turbine) float64 { return e.gas.powerOn.on(t.Power, e.n1Pct) }
 
 // The fuel and the gas: kerosene, and combustion gas at the temperatures in question.
 const (
@@ -159,7 +164,8 @@ const motoredBelow = 20
 // airKgS is the air that goes through the turbine.
 func (m *model) airKgS(i int) float64 {
 	t := m.profile.Systems.Turbine
-	return t.AirKgS * t.Air.at(m.engines[i].n1Pct) * m.air.flow
+	e := &m.engines[i]
+	return t.AirKgS * e.gas.airOn.on(t.Air, e.n1Pct) * m.air.flow
 }
 
 // risePerLoad is what a generator costs its engine, K for each % of load. Our own figure.
@@ -169,7 +175,7 @@ const risePerLoad = 0.1
 // generator and wear add to it.
 func (m *model) runningRise(a *Aircraft, i int) float64 {
 	e, t, w := &m.engines[i], m.profile.Systems.Turbine, &m.profile.wiring.engines[i]
-	rise := float64(t.Rise.at(e.n1Pct) * m.air.rise)
+	rise := float64(e.gas.riseOn.on(t.Rise, e.n1Pct) * m.air.rise)
 	if a.holds(w.bleed) && e.mode == governed {
 		rise += t.BleedRise
 	}
@@ -180,7 +186,7 @@ func (m *model) runningRise(a *Aircraft, i int) float64 {
 // spool accelerates the gas generator.
 func (m *model) spool(a *Aircraft, i int) {
 	e, t, w := &m.engines[i], m.profile.Systems.Turbine, &m.profile.wiring.engines[i]
-	drag := t.Drag.at(e.n1Pct)
+	drag := e.gas.dragOn.on(t.Drag, e.n1Pct)
 	accel := -drag
 	if e.gas.riseK > 0 {
 		stuck := a.severity[w.typePoint+failBleed]
@@ -199,10 +205,10 @@ func (m *model) sense(a *Aircraft, i int) {
 		inlet := m.air.degC + float64(t.TailwindK*m.air.tailwindKt)
 		streaks := 1 + float64(0.3*a.severity[w.typePoint+failNozzle])
 		thin := 1 + float64(0.3*a.severity[w.typePoint+failBleed])
-		e.gas.totDegC = lag(e.gas.totDegC, inlet+min(e.gas.riseK*streaks*thin, hottestK), t.GasS)
+		e.gas.totDegC = follow(e.gas.totDegC, inlet+min(e.gas.riseK*streaks*thin, hottestK), m.profile.reckoned.probes)
 	} else {
 		// Air that still goes through cools faster than a bay that is shut.
-		through := 1 + float64(t.AirCools*t.Air.at(e.n1Pct))
+		through := 1 + float64(t.AirCools*e.gas.airOn.on(t.Air, e.n1Pct))
 		e.gas.totDegC = lag(e.gas.totDegC, m.air.degC, t.CoolsS/through)
 	}
 	e.gas.peakDegC = max(e.gas.peakDegC, e.gas.totDegC)
@@ -211,20 +217,20 @@ func (m *model) sense(a *Aircraft, i int) {
 		// Our own rule: ten seconds at 100 °C above the line are the end of a turbine; a little above it lasts longer.
 		e.gas.damage = min(e.gas.damage+(e.gas.totDegC-t.RedTOT)/100*stepSeconds/10, 1)
 	}
-	e.trqPct = 100 * e.torqueNm(t, 1) / t.ratedNm(1)
+	e.trqPct = 100 * e.torqueNm(t, m.profile.reckoned.ratedW) / m.profile.reckoned.ratedW
 }
 
 // ratedNm is the torque at 100 %, at the speed of the rotor that full is in rad/s.
 func (t *Turbine) ratedNm(full float64) float64 { return t.RatedKW * 1000 / full }
 
-// torqueNm is the torque of the power turbine, at the speed of the rotor. A free turbine gives twice the torque at rest
+// torqueNm is the torque of the power turbine, in whatever its rated one is given. A free turbine gives twice the torque at rest
 // that it gives at its design speed, falling in a straight line to none at twice that speed.
-func (e *engine) torqueNm(t *Turbine, full float64) float64 {
+func (e *engine) torqueNm(t *Turbine, rated float64) float64 {
 	if !e.alight() {
 		return 0
 	}
-	share := t.Power.at(e.n1Pct) * (1 - float64(0.3*e.gas.damage))
-	return t.ratedNm(full) * share * max(2-e.n2Pct/100, 0)
+	share := e.powerShare(t) * (1 - float64(0.3*e.gas.damage))
+	return rated * share * max(2-e.n2Pct/100, 0)
 }
 
 // indicate writes what a turbine shows.
