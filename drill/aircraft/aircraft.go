@@ -171,6 +171,7 @@ func (a *Aircraft) Become(other *Aircraft) {
 	copy(a.severity, other.severity)
 	a.board.Stir(watchAll)
 	a.model = other.model
+	a.model.elec.switched = true
 	a.read()
 }
 
@@ -334,10 +335,17 @@ func (a *Aircraft) holds(c condition.Asked) bool { return a.board.Holds(c) }
 // always is the same where no condition at all means that it is so.
 func (a *Aircraft) always(c condition.Asked) bool { return c == 0 || a.board.Holds(c) }
 
-// read brings what the model shows into the readings.
+// read brings what the model shows into the readings: the switches, which come last, if any of them has changed.
 func (a *Aircraft) read() {
-	a.model.indicate(a.board.Readings[a.profile.modelSlot:a.profile.captionSlot])
-	a.board.Changed(a.profile.modelSlot, a.profile.captionSlot)
+	from, to := a.profile.modelSlot, a.profile.captionSlot
+	switches := a.model.indicate(a.board.Readings[from:to])
+	if a.model.elec.switched {
+		a.model.elec.switched = false
+		a.model.elec.indicate(&a.profile.Systems.Electrical, switches)
+	} else {
+		to -= len(switches)
+	}
+	a.board.Changed(from, to)
 }
 
 // ChangeKind says what changed.
@@ -392,4 +400,14 @@ func bit(b bool) float64 {
 	return 0
 }
 
-func clamp(v, least, most float64) float64 { return min(max(v, least), most) }
+// clamp holds a figure to a range. It is asked at every turn, and what a builtin would take to tell zeros and what is no number apart
+// costs more than the rest.
+func clamp(v, least, most float64) float64 {
+	if v <= least {
+		return least
+	}
+	if v >= most {
+		return most
+	}
+	return v
+}

@@ -35,6 +35,7 @@ type compiled struct {
 	agoSlot                                  int // how long ago each alert began to sound
 	slots                                    int
 	dials                                    []dial            // of the gauges
+	gaugeSlots                               []int             // of the dials
 	lamps                                    []lamp            // of the captions
 	alertWhen, alertExpected                 []condition.Asked // expected: none is never
 	alertMute, controlLocked                 []condition.Asked // none: never
@@ -397,7 +398,7 @@ func (c *compiler) gauges() {
 		}
 		c.dials = append(c.dials, dial{slot: c.indication(at, i), fadec: -1, low: g.Min, high: g.Max})
 		c.scale(at, g)
-		c.dials[i].bands = g.spans()
+		c.dials[i].bands, c.gaugeSlots = g.spans(), append(c.gaugeSlots, c.dials[i].slot)
 	}
 	// Only now is every gauge's name known, which the conditions of any other may use.
 	for i := range c.Gauges {

@@ -27,12 +27,14 @@ type electrical struct {
 
 	// What has just changed, so that what follows from it has to be gone through again.
 	tripping, popping, switching, warming bool
+
+	switched bool // a bus or an equipment has, or may have, since it was last indicated
 }
 
 func (e *electrical) init(s *Electrical, air air) {
 	e.charge = s.Battery.Charge
 	e.batteryDegC = air.degC
-	e.equipmentS, e.breakersIn = leakage, true
+	e.equipmentS, e.breakersIn, e.switched = leakage, true, true
 }
 
 // ratedVolts is the voltage at which equipment draws the current that it is rated for.
@@ -292,7 +294,7 @@ func (m *model) stepBreakers(a *Aircraft) {
 // nobody's affair.
 func (m *model) feedEquipment(a *Aircraft) {
 	e, w, k := &m.elec, &m.profile.wiring, &m.profile.reckoned
-	e.switching, e.warming, e.equipmentS = false, false, leakage
+	e.switching, e.warming, e.switched, e.equipmentS = false, false, true, leakage
 	for i := range m.profile.Systems.Electrical.Equipment {
 		on := e.busOn[w.equipBus[i]] && a.holds(w.equipOn[i]) && a.severity[w.equipPoint+i] == 0 && !e.popped[i]
 		if !on {

@@ -100,18 +100,21 @@ func (g *Gauge) spans() []span {
 func (a *Aircraft) showGauges() {
 	a.moved = true
 	stirred := a.board.Stirred(watchGauges)
-	dials := a.profile.dials
-	for i, calm := range a.calm {
-		d := &dials[i]
-		if reading := a.board.Readings[d.slot]; stirred || !(reading >= calm.from && reading <= calm.to) {
-			reading = clamp(reading, d.low, d.high)
-			if s := &a.gauges[i]; stirred || !(reading >= s.within.from && reading <= s.within.to) {
-				a.showGauge(i, d, reading)
-			} else {
-				s.peak.Highest, s.peak.Lowest = max(s.peak.Highest, reading), min(s.peak.Lowest, reading)
-				a.calm[i] = s.calm(d)
-			}
+	readings := a.board.Readings
+	slots := a.profile.gaugeSlots[:len(a.calm)]
+	for i := range a.calm {
+		calm, reading := &a.calm[i], readings[slots[i]]
+		if !stirred && reading >= calm.from && reading <= calm.to {
+			continue
 		}
+		s, d := &a.gauges[i], &a.profile.dials[i]
+		reading = clamp(reading, d.low, d.high)
+		if stirred || !(reading >= s.within.from && reading <= s.within.to) {
+			a.showGauge(i, d, reading)
+			continue
+		}
+		s.peak.Highest, s.peak.Lowest = max(s.peak.Highest, reading), min(s.peak.Lowest, reading)
+		a.calm[i] = s.calm(d)
 	}
 }
 

@@ -246,8 +246,8 @@ func (s *Systems) engineIndications() []indication {
 	return list
 }
 
-// indicate writes everything that the model shows.
-func (m *model) indicate(out []float64) {
+// indicate writes what the model shows, and gives the place of what is left: what the electrical system switches.
+func (m *model) indicate(out []float64) (switches []float64) {
 	out[inVolts], out[inAmps] = m.elec.volts, m.elec.batteryAmps
 	out[inCharge], out[inBattTemp] = 100*m.elec.charge, m.elec.batteryDegC
 	out[inFuel] = m.fuel.total()
@@ -279,12 +279,17 @@ func (m *model) indicate(out []float64) {
 		out[0] = m.airframe.turnDS
 		out = out[1:]
 	}
-	for i := range m.profile.Systems.Electrical.Buses {
-		out[i] = bit(m.elec.busOn[i])
+	return out
+}
+
+// indicate writes which buses and which equipment have current.
+func (e *electrical) indicate(s *Electrical, out []float64) {
+	for i := range s.Buses {
+		out[i] = bit(e.busOn[i])
 	}
-	out = out[len(m.profile.Systems.Electrical.Buses):]
-	for i := range m.profile.Systems.Electrical.Equipment {
-		out[i] = bit(m.elec.live[i])
+	out = out[len(s.Buses):]
+	for i := range s.Equipment {
+		out[i] = bit(e.live[i])
 	}
 }
 

@@ -73,7 +73,8 @@ func (m *model) turnByTurbines(d drive) {
 			e.n2Pct = m.rotor.nrPct
 			continue
 		}
-		e.n2Pct = clamp(e.n2Pct+float64(m.freeAccel(i)*stepSeconds), 0, maxSpeedPct)
+		torque := e.torqueNm(m.profile.Systems.Turbine, m.profile.reckoned.ratedNm)
+		e.n2Pct = clamp(e.n2Pct+float64(m.freeAccel(i, torque)*stepSeconds), 0, maxSpeedPct)
 	}
 	m.lock(d.inertia)
 	m.rotor.nrPct = min(m.rotor.nrPct, maxSpeedPct)
@@ -120,18 +121,20 @@ func (m *model) stepBrake() {
 // unlock adds the turbines that drive to d, and lets go of those whose torque no longer keeps up with the rotor.
 func (m *model) unlock(d *drive) {
 	turbine := m.profile.Systems.Turbine
+	var torques [maxEngines]float64
 	for i := range m.profile.Systems.Engines {
 		if m.rotor.driving[i] {
-			d.engines += m.engines[i].torqueNm(turbine, m.profile.reckoned.ratedNm)
+			torques[i] = m.engines[i].torqueNm(turbine, m.profile.reckoned.ratedNm)
+			d.engines += torques[i]
 			d.inertia += turbine.Inertia
 		}
 	}
 	for i := range m.profile.Systems.Engines {
-		if !m.rotor.driving[i] || m.freeAccel(i) >= d.accel(m.rotor.nrPct) {
+		if !m.rotor.driving[i] || m.freeAccel(i, torques[i]) >= d.accel(m.rotor.nrPct) {
 			continue
 		}
 		m.rotor.driving[i] = false
-		d.engines -= m.engines[i].torqueNm(turbine, m.profile.reckoned.ratedNm)
+		d.engines -= torques[i]
 		d.inertia -= turbine.Inertia
 	}
 }
@@ -159,11 +162,10 @@ func (m *model) lock(inertia float64) {
 // turbineDrag is what slows a power turbine that drives nothing, as a share of its rated torque at 100 % N2.
 const turbineDrag = 0.02
 
-// freeAccel is the acceleration of a power turbine that drives nothing, %/s.
-func (m *model) freeAccel(i int) float64 {
+// freeAccel is the acceleration of a power turbine that has a torque and drives nothing, %/s.
+func (m *model) freeAccel(i int, torque float64) float64 {
 	turbine, k := m.profile.Systems.Turbine, &m.profile.reckoned
 	e := &m.engines[i]
-	torque := e.torqueNm(turbine, k.ratedNm)
 	if e.n2Pct > 0 {
 		share := e.n2Pct / 100
 		torque -= float64(turbineDrag * k.ratedNm * (0.2 + float64(0.8*share*share)))

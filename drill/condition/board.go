@@ -79,28 +79,32 @@ func (f *figures) split(at ...float64) {
 	}
 }
 
-// stretch is the one that a reading lies in, its ends included. What is no number lies in none.
-func (f *figures) stretch(reading float64) (low, high float64) {
-	low, high = math.Inf(-1), math.Inf(1)
+// stretch is the one that a reading lies in. What is no number lies in none.
+func (f *figures) stretch(reading float64) stretch {
+	in := stretch{math.Inf(-1), math.Inf(1)}
 	for _, from := range f.from {
 		if reading < from {
-			return low, math.Nextafter(from, math.Inf(-1))
+			in.high = math.Nextafter(from, math.Inf(-1))
+			break
 		}
-		low = from
+		in.low = from
 	}
-	return low, high
+	return in
 }
 
 // Board is readings, and what the conditions of a set say of them. A condition is worked out anew only once a reading that it
 // hangs on has passed a figure that it is held against: a hundred conditions asked fifty times a second mostly say what they said.
 type Board struct {
 	// Readings are to be changed with Put, or else with a call of Changed afterwards.
-	Readings  []float64
-	set       *Set
-	low, high []float64 // of the stretch that each reading lay in when it was last looked at
-	answers   []answer  // by Asked
-	stirred   Watch
+	Readings []float64
+	set      *Set
+	within   []stretch // that each reading lay in when it was last looked at
+	answers  []answer  // by Asked
+	stirred  Watch
 }
+
+// stretch is readings of which all conditions say the same, its ends included.
+type stretch struct{ low, high float64 }
 
 // answer is what a condition said when it was last worked out.
 type answer uint8
@@ -115,7 +119,7 @@ const (
 func NewBoard(s *Set) Board {
 	b := Board{
 		Readings: make([]float64, len(s.slots)), set: s, answers: make([]answer, len(s.conditions)+1),
-		low: make([]float64, len(s.slots)), high: make([]float64, len(s.slots)), stirred: ^Watch(0),
+		within: make([]stretch, len(s.slots)), stirred: ^Watch(0),
 	}
 	for slot := range s.slots {
 		b.place(slot)
@@ -126,23 +130,24 @@ func NewBoard(s *Set) Board {
 // Clone makes a board that goes on by itself.
 func (b *Board) Clone() Board {
 	c := *b
-	c.Readings, c.low, c.high, c.answers = slices.Clone(b.Readings), slices.Clone(b.low), slices.Clone(b.high), slices.Clone(b.answers)
+	c.Readings, c.within, c.answers = slices.Clone(b.Readings), slices.Clone(b.within), slices.Clone(b.answers)
 	return c
 }
 
 // Put sets a reading.
 func (b *Board) Put(slot int, reading float64) {
 	b.Readings[slot] = reading
-	if !(reading >= b.low[slot] && reading <= b.high[slot]) {
+	if in := &b.within[slot]; !(reading >= in.low && reading <= in.high) {
 		b.passed(slot)
 	}
 }
 
 // Changed follows readings that have been written by somebody else: those of the slots from one to before another.
 func (b *Board) Changed(from, to int) {
-	readings, low, high := b.Readings[from:to], b.low[from:to], b.high[from:to]
-	for i, reading := range readings {
-		if !(reading >= low[i] && reading <= high[i]) {
+	readings := b.Readings[from:to]
+	within := b.within[from:to][:len(readings)]
+	for i := range within {
+		if in := &within[i]; !(readings[i] >= in.low && readings[i] <= in.high) {
 			b.passed(from + i)
 		}
 	}
@@ -171,9 +176,9 @@ func (b *Board) passed(slot int) {
 // place finds the stretch that a reading lies in. One that is reckoned with lies in none, so that every change of it counts.
 func (b *Board) place(slot int) {
 	f := &b.set.slots[slot]
-	b.low[slot], b.high[slot] = f.stretch(b.Readings[slot])
+	b.within[slot] = f.stretch(b.Readings[slot])
 	if f.every {
-		b.low[slot], b.high[slot] = math.Inf(1), math.Inf(-1)
+		b.within[slot] = stretch{math.Inf(1), math.Inf(-1)}
 	}
 }
 
