@@ -31,7 +31,11 @@ func (m *model) stepAirframe() {
 	far := f.heightM / s.GroundHeight
 	ground := 1 + s.GroundGain/(1+float64(far*far))
 	mass := s.MassKg + m.fuel.total()
-	accel := kN*1000*ground/mass - gravityMS2 - float64(s.Damping*m.cushion(kN*1000/(mass*gravityMS2))*f.climbMS)
+	cushion := 1.0
+	if f.climbMS < 0 {
+		cushion = m.cushion(kN * 1000 / (mass * gravityMS2))
+	}
+	accel := kN*1000*ground/mass - gravityMS2 - float64(s.Damping*cushion*f.climbMS)
 	f.climbMS += float64(accel * stepSeconds)
 	f.heightM += float64(f.climbMS * stepSeconds)
 	switch {

@@ -145,9 +145,23 @@ func (a *Aircraft) countAgo() {
 func (a *Aircraft) putAgo(i int, ago time.Duration) {
 	if ago != a.alerts[i].ago {
 		a.alerts[i].ago = ago
-		a.board.Put(a.profile.agoSlot+i, ago.Seconds())
+		a.board.Put(a.profile.agoSlot+i, seconds(ago))
 	}
 }
+
+// seconds is Seconds of a whole number of steps.
+func seconds(steps time.Duration) float64 {
+	return float64(steps/time.Second) + fractions[steps%time.Second/StepLength]
+}
+
+// fractions is the fractions of a second that are whole numbers of steps. Only that they are made ahead is worth the while: a horn that
+// has sounded has its seconds counted for an hour.
+var fractions = func() (of [time.Second / StepLength]float64) {
+	for i := range of {
+		of[i] = (time.Duration(i) * StepLength).Seconds()
+	}
+	return of
+}()
 
 // agoOf is how long ago an alert began to sound, that was in some state in the step before.
 func (a *Aircraft) agoOf(i int, was AlertState) time.Duration {

@@ -13,6 +13,7 @@ type electrical struct {
 	loadPct     [maxEngines]float64
 	starterAmps [maxEngines]float64
 	busOn       [maxBuses]bool
+	steady      span                  // of volts, in which no bus is fed or dropped
 	readyS      [maxEquipment]float64 // for how long each equipment has had current
 	live        [maxEquipment]bool
 	tripCaused  [maxEngines]bool // its generator has been asked to trip, and has
@@ -50,7 +51,9 @@ func (m *model) stepElectrical(a *Aircraft) {
 	m.connect(a, &n)
 	m.elec.volts = n.balance(m.elec.volts)
 	m.drain(a, &n)
-	m.feedBuses(a)
+	if in := &m.elec.steady; a.board.Stirred(watchBuses) || !(m.elec.volts >= in.from && m.elec.volts <= in.to) {
+		m.feedBuses(a)
+	}
 	if a.board.Stirred(watchBreakers) || m.elec.popping {
 		m.stepBreakers(a)
 	}
@@ -256,15 +259,26 @@ const busReturns = 0.5
 
 // feedBuses feeds those that are switched to the main bus, and drops those that the voltage is too low for.
 func (m *model) feedBuses(a *Aircraft) {
+	m.elec.steady = anywhere
 	for i := range m.profile.Systems.Electrical.Buses {
 		b, when := &m.profile.Systems.Electrical.Buses[i], m.profile.wiring.busWhen[i]
 		least := b.Drops
 		if !m.elec.busOn[i] {
 			least += busReturns
 		}
-		on := m.elec.volts > 0 && m.elec.volts >= least && a.always(when)
-		m.elec.switching = m.elec.switching || on != m.elec.busOn[i]
+		least = max(least, math.SmallestNonzeroFloat64) // nothing is fed with nothing
+		switched := a.always(when)
+		on := switched && m.elec.volts >= least
+		if on != m.elec.busOn[i] {
+			m.elec.switching, m.elec.steady = true, nowhere // other figures go for it from now on
+		}
 		m.elec.busOn[i] = on
+		switch {
+		case on:
+			m.elec.steady.from = max(m.elec.steady.from, least)
+		case switched:
+			m.elec.steady.to = min(m.elec.steady.to, math.Nextafter(least, 0))
+		}
 	}
 }
 

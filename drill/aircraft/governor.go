@@ -43,7 +43,7 @@ func (m *model) demandN1(a *Aircraft, i int) {
 	target, expected, most := c.IdleN2, c.IdleN1, c.IdleMaxN1
 	if a.holds(w.flight) {
 		target, most = c.FlightN2, c.MaxN1
-		expected = c.Anticipation.at(a.board.Readings[m.profile.wiring.collective])
+		expected = e.gas.expectOn.on(c.Anticipation, a.board.Readings[m.profile.wiring.collective])
 	}
 	most += float64(runawayN1 * a.severity[w.point+failGovernorHigh])
 	most -= float64(a.severity[w.point+failGovernorLow] * (most - c.IdleN1))

@@ -14,10 +14,10 @@ func (m *model) stepHydraulics(a *Aircraft) {
 		return
 	}
 	stirred := a.holds(w.stirred)
-	carries := 0.0
+	carries, pumped := 0.0, s.Bar*min(m.rotor.nrPct/s.FullNR, 1)
 	for i := range w.hydraulics {
 		leak := a.severity[w.hydPoint+i]
-		target := s.Bar * min(m.rotor.nrPct/s.FullNR, 1) * (1 - leak)
+		target := pumped * (1 - leak)
 		if stirred {
 			target *= 0.94 - float64(0.3*leak)
 		}

@@ -24,11 +24,16 @@ func (m *model) stepOil(a *Aircraft, i int) {
 		target = float64(o.Warm*(0.85+float64(0.15*m.powerShare(i)))) + float64(0.3*(m.air.degC-15))
 		target += float64(blocked * 70)
 	}
-	seconds := o.WarmS / (1 + float64(2*blocked))
-	if !e.alight() {
-		seconds *= standingOil
+	warms := m.profile.reckoned.oilWarm
+	switch {
+	case blocked > 0 && e.alight():
+		warms = share(o.WarmS / (1 + float64(2*blocked)))
+	case blocked > 0:
+		warms = share(o.WarmS / (1 + float64(2*blocked)) * standingOil)
+	case !e.alight():
+		warms = m.profile.reckoned.oilStands
 	}
-	e.oil.degC = lag(e.oil.degC, target, seconds)
+	e.oil.degC = follow(e.oil.degC, target, warms)
 	thick := 1 + float64(o.ColdGain*(o.Warm-e.oil.degC))
 	press := float64(e.oil.barOn.on(o.Bar, e.n1Pct) * clamp(thick, 0.4, 1.6) * (1 - leak))
 	e.oil.pressBar = lag(e.oil.pressBar, press, oilS)

@@ -12,6 +12,8 @@ type reckoned struct {
 	spins       float64
 	probes      float64
 	gearboxWarm float64
+	oilWarm     float64
+	oilStands   float64
 	chargeAs    float64 // of a full battery, A s
 	pumpKg      float64 // what one transfer pump moves into one tank in a step
 	fullKgS     float64 // fuel flow of an engine at full power
@@ -26,7 +28,8 @@ func reckon(s *Systems) reckoned {
 	const secondsPerHour = 3600
 	b, r := &s.Electrical.Battery, &s.Rotor
 	k := reckoned{
-		batteryCool: share(b.CoolsS), gearboxWarm: share(s.Gearbox.WarmS), chargeAs: b.CapacityAh * secondsPerHour,
+		batteryCool: share(b.CoolsS), gearboxWarm: share(s.Gearbox.WarmS),
+		oilWarm: share(s.Oil.WarmS), oilStands: share(s.Oil.WarmS * standingOil), chargeAs: b.CapacityAh * secondsPerHour,
 		pumpKg: s.Fuel.TransferKg * stepSeconds / float64(len(s.Engines)), fullKgS: s.fullKgS(), rotorRadS: r.RPM * (2 * math.Pi / 60),
 	}
 	for i := range s.Electrical.Equipment {
@@ -67,9 +70,15 @@ func (f *finger) on(c Curve, x float64) float64 {
 	if x == f.x && f.to > 0 {
 		return f.y
 	}
-	if i := f.to; i > 0 && i < len(c) && x > c[i-1][0] && x < c[i][0] {
-		f.x, f.y = x, between(&c[i-1], &c[i], x)
-		return f.y
+	if i := f.to; i > 0 && x > c[i-1][0] {
+		switch {
+		case i == len(c):
+			f.x = x
+			return f.y // it is beyond the last point, as before
+		case x < c[i][0]:
+			f.x, f.y = x, between(&c[i-1], &c[i], x)
+			return f.y
+		}
 	}
 	f.x, f.y, f.to = x, c.at(x), max(c.right(x), 1)
 	return f.y

@@ -19,7 +19,7 @@ type gas struct {
 	peakDegC float64 // highest that the probes have shown since the last start began
 	damage   float64 // of the turbine, 0 to 1
 
-	airOn, riseOn, dragOn, powerOn finger
+	airOn, riseOn, dragOn, powerOn, expectOn finger
 }
 
 // powerShare is the share of its rated power that a turbine has.

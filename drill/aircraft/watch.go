@@ -14,6 +14,7 @@ const (
 	watchSight
 	watchOutside // hangs on severities alone
 	watchTrips
+	watchBuses
 	watchBreakers
 	watchEquipment
 
@@ -35,6 +36,7 @@ func (c *compiler) watch() {
 	for i := range c.wiring.engines {
 		c.asked.Watched(watchTrips, c.wiring.engines[i].genReset, c.wiring.engines[i].generator)
 	}
+	c.asked.Watched(watchBuses, c.wiring.busWhen...)
 	c.asked.Watched(watchBreakers, c.wiring.breakersReset)
 	c.asked.Watched(watchEquipment, c.wiring.equipOn...)
 }
