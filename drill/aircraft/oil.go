@@ -29,7 +29,7 @@ func (m *model) stepOil(a *Aircraft, i int) {
 	case blocked > 0 && e.alight():
 		warms = share(o.WarmS / (1 + float64(2*blocked)))
 	case blocked > 0:
-		warms = share(o.WarmS / (1 + float64(2*blocked)) * standingOil)
+		warms = share(float64(o.WarmS / (1 + float64(2*blocked)) * standingOil))
 	case !e.alight():
 		warms = m.profile.reckoned.oilStands
 	}

@@ -29,7 +29,7 @@ func reckon(s *Systems) reckoned {
 	b, r := &s.Electrical.Battery, &s.Rotor
 	k := reckoned{
 		batteryCool: share(b.CoolsS), gearboxWarm: share(s.Gearbox.WarmS),
-		oilWarm: share(s.Oil.WarmS), oilStands: share(s.Oil.WarmS * standingOil), chargeAs: b.CapacityAh * secondsPerHour,
+		oilWarm: share(s.Oil.WarmS), oilStands: share(float64(s.Oil.WarmS * standingOil)), chargeAs: b.CapacityAh * secondsPerHour,
 		pumpKg: s.Fuel.TransferKg * stepSeconds / float64(len(s.Engines)), fullKgS: s.fullKgS(), rotorRadS: r.RPM * (2 * math.Pi / 60),
 	}
 	for i := range s.Electrical.Equipment {
