@@ -6,7 +6,10 @@ import (
 
 	"hornlark/drill"
 	"hornlark/drill/aircraft"
+	"hornlark/drill/bench"
 	"hornlark/drill/library"
+	"hornlark/drill/logbook"
+	"hornlark/drill/score"
 )
 
 // BenchmarkCompile makes an exercise of the whole first start, which is done once for many sittings.
@@ -81,6 +84,38 @@ func BenchmarkSitting(b *testing.B) {
 		entries = len(plan.playOut(b, perfect()))
 	}
 	b.ReportMetric(float64(entries), "entries")
+}
+
+// BenchmarkScored is the same sitting as whoever tries a scenario out a thousand times has it: begun, gone through by a trainee on
+// paper, and scored from its log.
+func BenchmarkScored(b *testing.B) {
+	lib, err := library.Builtin()
+	if err != nil {
+		b.Fatal(err)
+	}
+	plan := planOf(b, lib, "first-start")
+	answers, sheet := perfect(), plan.Sheet(plan.seed)
+	b.ReportAllocs()
+	for b.Loop() {
+		s := plan.begin()
+		trainee, err := bench.NewTrainee(plan.Exercise, s, answers)
+		if err != nil {
+			b.Fatal(err)
+		}
+		var log []logbook.Entry
+		err = drill.Run(s, trainee, drill.EstimatedLength, func(o drill.Output) error {
+			if l, ok := o.(drill.Log); ok {
+				log = append(log, l.Entry)
+			}
+			return nil
+		})
+		if err != nil {
+			b.Fatal(err)
+		}
+		if !score.Judge(sheet, log).Passed {
+			b.Fatal("a perfect sitting has not been passed")
+		}
+	}
 }
 
 // BenchmarkTick is one step of a sitting in which nothing happens, with both engines running.
