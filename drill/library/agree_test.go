@@ -131,7 +131,7 @@ func TestSchemaAndLoaderAgree(t *testing.T) {
 			i.In.Content = content
 		}
 	})
-	j.told(4000, "references", "doubles", "neighbours", "conditions", "times", "figures", "spelling")
+	j.told(4000, "references", "doubles", "neighbours", "conditions", "times", "figures", "overlays", "spelling")
 }
 
 // Fields beside one another: to every group of the samples each field is added that it does not have, and each word that can stand in a field

@@ -21,6 +21,8 @@ import (
 	"unicode"
 
 	"gopkg.in/yaml.v3"
+
+	"hornlark/drill/aircraft"
 )
 
 var rewriteFields = flag.Bool("rewrite", false, "write fields.json anew")
@@ -161,7 +163,10 @@ func faultsOf(l *Library, s shelving) Problems {
 		own.layOver(&s, true)
 	}
 	problems := s.problems
-	if s.check != nil && (s.kind != Profile || len(problems) > 0) {
+	if p, ok := s.doc.(*aircraft.Profile); ok && len(problems) == 0 {
+		return l.checkLineage(entry[aircraft.Profile]{doc: p, source: s.source}) // all but flying it
+	}
+	if s.check != nil {
 		problems = append(problems, s.check(l)...)
 	}
 	return problems

@@ -49,6 +49,7 @@ var beyond = map[string]*regexp.Regexp{
 	"conditions": regexp.MustCompile(`^(column \d+: )?(there is nothing named|unexpected token|unclosed|invalid|.* (has more than two positions|is a number, neither true nor false|is true or false, and no number|is in a position, and no number|has no positions to compare|is not part of a condition|stands by itself)|a number is neither true nor false|the condition is \d+ bytes long|functions are not|something true or false stands|this is not part)`),
 	"times":      regexp.MustCompile(`^[0-9hmsµ.]+ is out of range$|^the time .* is too long$|cannot wait for|cannot spring back after|cannot have to be passed for|a move cannot take|is no time to be told|nobody can be asked to notice in`),
 	"figures":    regexp.MustCompile(`^the curve does not go on|no sensible notches|^the (band|bands|scale|tolerance|gauge cannot reach)|^the state takes|^the window closes|^cut off at|cannot pass|cannot show|^the runs can take|^the procedure has \d+ items$|cannot be surprises$`),
+	"overlays":   regexp.MustCompile(`^nothing of .* is changed$|to leave out$|neither laid over that nor made of it$|^as .* takes it over: `),
 	"spelling":   regexp.MustCompile(`character in the text that cannot be shown|is not a (whole )?number$|is neither true nor false$|an alias|an anchor|a tag,`),
 }
 
@@ -136,9 +137,11 @@ var ofAnother = regexp.MustCompile(`^there is no (item|phase) "`)
 // excuse looks whether the reasons of the loader are beyond a schema.
 func (j *judges) excuse(problems library.Problems, what string) {
 	j.t.Helper()
-	if slices.ContainsFunc(problems, func(p library.Problem) bool { return beyond["spelling"].MatchString(p.Problem) }) {
-		j.why["spelling"]++ // and what follows from that
-		return
+	for _, first := range []string{"spelling", "overlays"} { // from which anything can follow
+		if slices.ContainsFunc(problems, func(p library.Problem) bool { return beyond[first].MatchString(p.Problem) }) {
+			j.why[first]++
+			return
+		}
 	}
 	for _, p := range problems {
 		found := ""

@@ -15,6 +15,7 @@ func Beyond() []Limit {
 		{"conditions", "What stands in a condition is a language of its own."},
 		{"times", "How long a time is: a schema sees its text."},
 		{"figures", "Figures that have to fit each other: the ends of scales, bands and curves, notches of levers, gaps and windows, sums."},
+		{"overlays", "What a profile that is laid over another one makes of that."},
 		{"spelling", "How YAML is written: tabs, anchors, tags, characters that nobody sees; 0x10, 1e2 and True, which YAML takes for numbers and truths."},
 		{"model", "What the model of an aircraft does when it is flown."},
 	}
