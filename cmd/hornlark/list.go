@@ -35,6 +35,7 @@ for: ` + kindsOfDocuments() + `. Without KIND it is all of them.
   hornlark list failures --profile dunlin-lt
   hornlark list indications oil --profile my/profile.yaml
   hornlark list tones
+  hornlark list conditions --profile dunlin-lt
   hornlark list fields abnormal
   hornlark list fields profile rotor
   hornlark list fields --markdown

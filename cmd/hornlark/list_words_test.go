@@ -32,10 +32,13 @@ func hostFor(p *aircraft.Profile, procedure, where, name, line string) string {
 	switch where {
 	case "abnormal":
 		cause, cues := "cause: [{failure: battery.weak, to: 1}]", "cues: ["+p.Gauges[0].ID+"]"
-		if strings.HasPrefix(line, "cause:") {
+		switch {
+		case strings.HasPrefix(line, "cause:"):
 			cause = line
-		} else {
+		case strings.HasPrefix(line, "cues:"):
 			cues = line
+		default:
+			cues += "\n" + line
 		}
 		return fmt.Sprintf("name: %s\ntitle: x\nabout: x\nprofile: %s\n%s\n%s\nhandled: nr > 95\ntimeout: 10s\n", name, p.Name, cause, cues)
 	case "item":

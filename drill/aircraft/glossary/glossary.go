@@ -27,6 +27,7 @@ const (
 	Equipment   Kind = "equipment"
 	States      Kind = "states"
 	Tones       Kind = "tones"
+	Conditions  Kind = "conditions"
 )
 
 // List is all the words of one kind that a profile has.
@@ -62,10 +63,11 @@ var kinds = []struct {
 	{Captions, "What is lit. They are cues, and in conditions true while they are lit.", captions},
 	{Alerts, "What sounds. They are cues, and in conditions true while they sound; NAME_ago is how many seconds ago they began. In their own conditions new_warning and new_caution hold as such a caption is lit.", alerts},
 	{Controls, "What a hand moves. In conditions a lever is a number, one with two positions is true off the first, and another is compared.", controls},
-	{Facts, "What is to be seen outside. They are cues, and in conditions true or false.", facts},
+	{Facts, "What is to be seen outside, each either so or not: a confirm asks for it, and nothing in the cockpit shows it. They are cues, and in conditions true or false.", facts},
 	{Equipment, "What wants current: NAME_live in conditions is whether it works. It can fail, and so can its circuit breaker if it has one.", equipment},
 	{States, "How a scenario can begin, and what an abnormal can be reset to.", states},
 	{Tones, "The sounds that an alert of a profile can have.", tones},
+	{Conditions, aboutConditions, conditions},
 }
 
 // Kinds lists the kinds of words, in the order in which they are told of.
