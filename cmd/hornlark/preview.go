@@ -29,15 +29,26 @@ const (
 	previewRuns = 200     // unless it is told
 	mostRuns    = 1000000 // some hours
 	mostWorkers = 256
+	mostFound   = 1000
+	// mostCandidates are seeds that a course is chosen from: what is kept of each is little.
+	mostCandidates = 20000
 )
 
 // previewOptions are what "hornlark preview" was told, beside which documents are meant.
 type previewOptions struct {
 	drillOptions
 	runs, workers int
+	runsSet       bool
+	mostSet       bool
+	finds         bool // seeds are searched
+	courses       bool // a course is chosen
 	standIn       string
 	asJSON        bool
 	save          output
+	find          string // search seeds for which this holds; empty: no
+	most          int    // that are found
+	facts         bool   // list what can be asked
+	course        int    // choose seeds for a course of so many; 0: no
 }
 
 func newPreview(s streams) *cobra.Command {
@@ -54,20 +65,28 @@ something differs from what it has learnt to expect there, by looks of a certain
 estimates, from published figures of other tasks: whoever sits here may do better or worse. Compare scenarios with it, and do not foretell people.
 
 Sitting after sitting takes the next seed from --seed on; where the scenario fixes its seed, that one is taken each time, and only the stand-in varies. The
-same seeds give the same figures, whatever the number of workers. --save writes a line of JSON for each sitting, from which all of it can be counted again.`,
+same seeds give the same figures, whatever the number of workers. --save writes a line of JSON for each sitting, from which all of it can be counted again.
+
+--find searches seeds for which a condition holds, and prints how to begin a sitting with each; --facts lists what can be asked. --course chooses seeds for
+so many sittings of about the same difficulty whose surprises are as different as can be had.`,
 		Example: `  hornlark preview first-start
   hornlark preview cold-morning --runs 500 --trainee novice
-  hornlark preview my-scenario --with my --runs 1000 --save sittings.jsonl --json`,
+  hornlark preview my-scenario --with my --runs 1000 --save sittings.jsonl --json
+  hornlark preview cold-morning --facts
+  hornlark preview cold-morning --find "rotor_area and door_open and least_gap < 40" --most 3
+  hornlark preview cold-morning --course 12`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.scenario = args[0]
 			o.seedSet = c.Flags().Changed("seed")
+			o.runsSet, o.mostSet = c.Flags().Changed("runs"), c.Flags().Changed("most")
+			o.finds, o.courses = c.Flags().Changed("find"), c.Flags().Changed("course")
 			return o.run(c.Context())
 		},
 		ValidArgsFunction: completeNames(library.Scenario),
 	}
 	f := c.Flags()
-	f.IntVar(&o.runs, "runs", previewRuns, "how many sittings")
+	f.IntVar(&o.runs, "runs", previewRuns, fmt.Sprintf("how many sittings; with --find, seeds to search (default %d); with --course, seeds to try (default %d for each)", findRuns, seedsForOne))
 	f.StringVar(&o.standIn, "trainee", "typical", "who sits: "+strings.Join(bench.PersonNames(), ", "))
 	f.Uint64Var(&o.seed, "seed", 1, "the first seed")
 	f.IntVar(&o.workers, "workers", 0, "sittings at the same time (default: one for each core)")
@@ -76,6 +95,10 @@ same seeds give the same figures, whatever the number of workers. --save writes 
 	f.BoolVar(&o.asJSON, "json", false, "give the answer as one JSON object")
 	f.StringVar(&o.save.path, "save", "", "write a line of JSON for each sitting to this file")
 	o.save.forceFlag(c)
+	f.StringVar(&o.find, "find", "", "search seeds for which this condition holds")
+	f.IntVar(&o.most, "most", 5, "with --find: how many to find")
+	f.BoolVar(&o.facts, "facts", false, "list what --find can ask")
+	f.IntVar(&o.course, "course", 0, "choose seeds for a course of so many sittings")
 	f.StringSliceVar(&o.own, "with", nil, "read these YAML files or folders too")
 	must(c.RegisterFlagCompletionFunc("trainee", words(bench.PersonNames()...)))
 	must(c.RegisterFlagCompletionFunc("policy", words(scenario.PolicyNames()...)))
@@ -92,6 +115,12 @@ type preview struct {
 
 // limits says what is wrong with the numbers.
 func (o *previewOptions) limits() error {
+	switch {
+	case o.finds && !o.runsSet:
+		o.runs = findRuns
+	case o.courses && !o.runsSet:
+		o.runs = seedsForOne * max(1, o.course)
+	}
 	if o.workers == 0 {
 		o.workers = min(runtime.GOMAXPROCS(0), mostWorkers)
 	}
@@ -102,6 +131,20 @@ func (o *previewOptions) limits() error {
 		return usageError{fmt.Errorf("--workers %d: write a number from 1 to %d, or leave it out", o.workers, mostWorkers)}
 	case o.seed+uint64(o.runs) < o.seed:
 		return usageError{fmt.Errorf("--seed %d: there are no %d seeds from there on", o.seed, o.runs)}
+	case o.finds && o.courses || o.facts && (o.finds || o.courses):
+		return usageError{errors.New("--find, --facts and --course are three things; ask for one of them")}
+	case (o.finds || o.courses || o.facts) && o.save.path != "":
+		return usageError{errors.New("--save goes with a preview alone, without --find, --facts and --course")}
+	case o.mostSet && !o.finds:
+		return usageError{errors.New("--most says how many --find is to find; add --find")}
+	case o.finds && (o.most < 1 || o.most > mostFound):
+		return usageError{fmt.Errorf("--most %d: write a number from 1 to %d", o.most, mostFound)}
+	case o.finds && strings.TrimSpace(o.find) == "":
+		return usageError{errors.New("--find needs a condition; hornlark preview SCENARIO --facts lists what can be asked")}
+	case o.courses && (o.course < 2 || o.course > mostCourse):
+		return usageError{fmt.Errorf("--course %d: write a number from 2 to %d", o.course, mostCourse)}
+	case o.courses && (o.runs < 2*o.course || o.runs > mostCandidates):
+		return usageError{fmt.Errorf("--runs %d: a course of %d is chosen from %d to %d seeds", o.runs, o.course, 2*o.course, mostCandidates)}
 	case o.asJSON && o.save.path == "-":
 		return usageError{errors.New("only one of --json and --save can go to the standard output")}
 	}
@@ -135,7 +178,7 @@ func (o *previewOptions) open() (*preview, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &preview{o, f, b, b.Scenario.Seed != 0 && !o.seedSet}, nil
+	return &preview{o, f, b, b.Scenario.Seed != 0 && !o.seedSet && !o.finds && !o.courses}, nil
 }
 
 // abnormals are all that can befall the aircraft: the stand-in looks for any of them, and not for those of the scenario alone.
@@ -167,6 +210,20 @@ func (o *previewOptions) run(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	switch {
+	case o.facts:
+		return p.listFacts()
+	case o.finds:
+		return p.search(ctx)
+	case o.courses:
+		return p.findCourse(ctx)
+	}
+	return p.tell(ctx)
+}
+
+// tell has all sittings sat and tells what they come to.
+func (p *preview) tell(ctx context.Context) (err error) {
+	o := p.previewOptions
 	var lines *outfile.File
 	if o.save.path != "" { // whoever has named a wrong place need not wait for the sittings
 		if lines, err = o.save.create(ctx, o.streams, false); err != nil {

@@ -218,6 +218,8 @@ type InjectionOutcome struct {
 	Noticed    bool          `json:"noticed"`
 	Outcome    score.Outcome `json:"outcome"`
 	ReactionMS *float64      `json:"reaction_ms"` // from its onset to the first press that had to do with it
+
+	number int // of Item, from 1
 }
 
 // sittingOf puts together what a sitting came to.
@@ -263,7 +265,7 @@ func (d *Desk) injectionsOf(out *Sitting, r *score.Result) {
 			}
 		case logbook.Inject:
 			open[e.Injection] = len(out.Injections)
-			in := InjectionOutcome{Abnormal: e.Abnormal, Harmless: e.OK, AtS: e.At.Seconds(), Item: item, Phase: d.phases[item]}
+			in := InjectionOutcome{Abnormal: e.Abnormal, Harmless: e.OK, AtS: e.At.Seconds(), Item: item, Phase: d.phases[item], number: d.numbers[item]}
 			if k := slices.IndexFunc(r.Injections, func(in score.InjectionResult) bool { return in.Name == e.Injection }); k >= 0 {
 				of := &r.Injections[k]
 				in.Outcome, in.ReactionMS = of.Outcome, of.DetectionMS
