@@ -132,13 +132,10 @@ func must(err error) {
 type exercise struct {
 	*library.Bundle
 	*drill.Exercise
-	options   *drillOptions
 	documents json.RawMessage // the bundle, packed
 	seed      uint64
-	lead      time.Duration // how far ahead of time sounds are asked for
-	layout    screen.Layout
+	lead      time.Duration     // how far ahead of time sounds are asked for
 	answers   *scenario.Answers // nil: the keyboard answers
-	date      string            // of a sitting out of the records
 	unheard   logbook.Reason    // why nothing of it can have been heard; empty: the log says so of each sound
 	log       []logbook.Entry
 }
@@ -199,9 +196,21 @@ func sit(ctx context.Context, o *drillOptions) (*exercise, error) {
 		}
 		return nil, err
 	case o.virtual:
-		return ex, ex.runVirtual(ctx)
+		return ex, o.runVirtual(ctx, ex)
 	}
-	return ex, ex.runLive(ctx, sound)
+	return ex, o.runLive(ctx, ex, sound)
+}
+
+// report is the report on what was sat as the options say.
+func (o *drillOptions) report(ex *exercise, sound string) *report {
+	return &report{ex: ex, to: o.streams, trainee: o.trainee, sound: sound, json: o.json}
+}
+
+// keyboard is how the keys are labelled. That there is such a layout has been checked.
+func (o *drillOptions) keyboard() screen.Layout {
+	layout, err := screen.ParseLayout(o.layout)
+	must(err)
+	return layout
 }
 
 // check says whether the options make sense by themselves.
@@ -232,10 +241,6 @@ func (o *drillOptions) exercise() (*exercise, error) {
 	if err := o.check(); err != nil {
 		return nil, err
 	}
-	layout, err := screen.ParseLayout(o.layout)
-	if err != nil {
-		return nil, usageError{err}
-	}
 	bundle, err := o.bundle()
 	if err != nil {
 		return nil, err
@@ -248,7 +253,6 @@ func (o *drillOptions) exercise() (*exercise, error) {
 	if err != nil {
 		return nil, err
 	}
-	ex.options, ex.layout = o, layout
 	switch o.answers {
 	case "":
 	case scenario.Perfect:
@@ -326,12 +330,12 @@ func fromTo(titles []string) string {
 	return strings.Join(titles, ", ")
 }
 
-// title is that of the scenario, and what of it is gone through.
-func (ex *exercise) title() string {
-	if part := partOf(ex.Bundle); part != "" {
-		return ex.Scenario.Title + ": " + part
+// titleOf is the title of the scenario, and what of it is gone through.
+func titleOf(b *library.Bundle) string {
+	if part := partOf(b); part != "" {
+		return b.Scenario.Title + ": " + part
 	}
-	return ex.Scenario.Title
+	return b.Scenario.Title
 }
 
 func openLibrary(own []string) (*library.Library, error) {

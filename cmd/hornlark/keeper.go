@@ -64,11 +64,11 @@ func (k *keeper) tell(s streams) {
 
 // begin begins to keep a sitting. One of which nothing would be left does not begin: that it was practised for nothing would only be known
 // afterwards.
-func (k *keeper) begin(ex *exercise, sound *audio.Output, began time.Time) (err error) {
+func (k *keeper) begin(ex *exercise, o *drillOptions, sound *audio.Output, began time.Time) (err error) {
 	k.writer, err = k.store.BeginAtOnce(record.Sitting{
-		Trainee: ex.options.trainee, Scenario: ex.Scenario.Name, Procedure: ex.procedure().Name, Profile: ex.Profile.Name,
+		Trainee: o.trainee, Scenario: ex.Scenario.Name, Procedure: ex.procedure().Name, Profile: ex.Profile.Name,
 		Policy: ex.policy(), Seed: ex.seed, Started: recordsTime(began), Moved: recordsMoved(), Version: version,
-		Plan: record.HashOf(ex.documents), Documents: ex.documents, Layout: string(ex.layout), Lead: sound.Lead(), Buffer: sound.Buffer(), Heard: !sound.Health().Silent,
+		Plan: record.HashOf(ex.documents), Documents: ex.documents, Layout: string(o.keyboard()), Lead: sound.Lead(), Buffer: sound.Buffer(), Heard: !sound.Health().Silent,
 	})
 	if err != nil {
 		return err

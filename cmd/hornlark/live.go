@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"runtime/debug"
-	"strconv"
 	"time"
 
 	"hornlark/audio"
@@ -19,7 +18,6 @@ import (
 	"hornlark/drill/bench"
 	"hornlark/drill/library"
 	"hornlark/drill/logbook"
-	"hornlark/drill/score"
 )
 
 const (
@@ -33,6 +31,7 @@ const (
 // else here; the keys, the sound's reports and the end come to it over channels.
 type live struct {
 	ex      *exercise
+	options *drillOptions
 	sitting *drill.Sitting
 	trainee *bench.Trainee // nil: the keyboard answers
 	desk.Sounder
@@ -64,12 +63,12 @@ type live struct {
 
 // runLive goes through the exercise on a terminal, or without one where answers are played. The sound may be being opened already;
 // it is closed in any case.
-func (ex *exercise) runLive(ctx context.Context, sound *opening) error {
+func (o *drillOptions) runLive(ctx context.Context, ex *exercise, sound *opening) error {
 	defer unhurried(ctx)()
-	l := &live{ex: ex, healthy: true}
+	l := &live{ex: ex, options: o, healthy: true}
 	if sound == nil {
 		var err error
-		if sound, err = beginOpening(ctx, ex.options); err != nil {
+		if sound, err = beginOpening(ctx, o); err != nil {
 			return err
 		}
 	}
@@ -79,7 +78,7 @@ func (ex *exercise) runLive(ctx context.Context, sound *opening) error {
 		err = errNotBegun
 	}
 	if err == nil {
-		l.keep, err = records(ex.options.streams)
+		l.keep, err = records(o.streams)
 	}
 	if err != nil {
 		return errors.Join(err, sound.close())
@@ -88,32 +87,32 @@ func (ex *exercise) runLive(ctx context.Context, sound *opening) error {
 	// asked for before it is due: these words are heard as soon as the device can have them.
 	l.began = time.Now().Add(-drill.FirstWords - l.sound.Lead())
 	l.looked = time.Now()
-	if err := l.keep.begin(ex, l.sound, l.began); err != nil {
+	if err := l.keep.begin(ex, o, l.sound, l.began); err != nil {
 		return errors.Join(err, l.keep.store.Close(), sound.close())
 	}
-	l.keep.tell(ex.options.streams) // before there is a screen
-	l.whose = ex.options.keptFor()
-	if !ex.options.json {
-		fmt.Fprintln(ex.options.out, l.whose)
+	l.keep.tell(o.streams) // before there is a screen
+	l.whose = o.keptFor()
+	if !o.json {
+		fmt.Fprintln(o.out, l.whose)
 	}
 	sound.begun = true
 	err = l.onScreen(ctx)
 	result := ex.judge()
-	kept := l.keep.end(ex.options.streams, ex, result)
+	kept := l.keep.end(o.streams, ex, result)
 	id := l.keep.writer.ID()
-	account := l.account()
+	report := o.report(ex, l.account())
 	if trouble := l.levels.kept(); trouble != nil {
-		fmt.Fprintln(ex.options.err, trouble)
+		fmt.Fprintln(o.err, trouble)
 	}
 	err = errors.Join(err, sound.close(), kept)
 	if err != nil {
-		ex.report(account)
+		report.give()
 		return err
 	}
 	if l.screen != nil {
-		ex.debrief(ctx, result, account, id)
+		report.show(ctx, result, id, o.silent)
 	}
-	return errors.Join(l.why, ex.report(account))
+	return errors.Join(l.why, report.give())
 }
 
 // ready makes the sitting, once the sound and the voices are there, and begins to make its clips.
@@ -140,11 +139,11 @@ func (l *live) take(ctx context.Context, o *opening) error {
 	l.levels = &levels{sound: o.sound, settings: o.settings}
 	l.silent, l.buffer = o.sound.Health().Silent, o.sound.Buffer()
 	l.heardAtFirst = !l.silent
-	l.Sounder = desk.Sounder{Player: o.sound, Voices: o.voices, Mute: l.ex.options.silent && l.ex.options.wav.path == ""}
+	l.Sounder = desk.Sounder{Player: o.sound, Voices: o.voices, Mute: l.options.silent && l.options.wav.path == ""}
 	if l.Mute {
 		return nil
 	}
-	making := l.ex.options.progress("making the voices ready")
+	making := l.options.progress("making the voices ready")
 	defer making.end()
 	if o.voices.Prepare(ctx, l.ex.phrases(), making.at) != nil {
 		return errNotBegun
@@ -194,13 +193,13 @@ func settleIn(p *aircraft.Profile) {
 
 // onScreen runs the sitting, on a screen if there is a terminal.
 func (l *live) onScreen(ctx context.Context) error {
-	if !l.ex.options.terminal {
+	if !l.options.terminal {
 		return l.drive(ctx, nil, nil)
 	}
 	var err error
 	l.screen, err = screen.New(screen.Options{
-		Profile: l.ex.Profile, Title: l.ex.title(), Policy: l.ex.Policy(), Help: l.ex.Scenario.Map, Layout: l.ex.layout,
-		Silent: l.ex.options.silent, Level: l.levels.turn,
+		Profile: l.ex.Profile, Title: titleOf(l.ex.Bundle), Policy: l.ex.Policy(), Help: l.ex.Scenario.Map, Layout: l.options.keyboard(),
+		Silent: l.options.silent, Level: l.levels.turn,
 	})
 	if err != nil {
 		return err
@@ -314,7 +313,7 @@ func (l *live) unheard(r audio.Report) logbook.Reason {
 	switch {
 	case !r.Silent:
 		return ""
-	case l.ex.options.silent:
+	case l.options.silent:
 		return logbook.Muted
 	}
 	return logbook.NoDevice
@@ -445,7 +444,7 @@ func (l *live) show(now bool) {
 // lookAtSound tells the sitting when the sound stops or starts to be good enough to be timed by, and holds it when the
 // device goes: the trainee decides whether to go on without.
 func (l *live) lookAtSound() error {
-	if time.Since(l.looked) < healthGap || l.ex.options.silent {
+	if time.Since(l.looked) < healthGap || l.options.silent {
 		return nil
 	}
 	l.looked = time.Now()
@@ -510,7 +509,7 @@ func (l *live) notice(text string) {
 // account says what was heard and how well its times are known.
 func (l *live) account() string {
 	switch h := l.sound.Health(); {
-	case l.ex.options.silent:
+	case l.options.silent:
 		return "The sitting was silent by choice; times are from when a challenge would have ended."
 	case h.Silent && l.heardAtFirst:
 		return "The sound device went away during the sitting and did not come back; from then on nothing was heard."
@@ -528,28 +527,4 @@ func (l *live) account() string {
 		}
 		return text
 	}
-}
-
-// debrief shows the report on the screen, and the sitting again for whoever wants to go through it.
-func (ex *exercise) debrief(ctx context.Context, result *score.Result, sound string, id int64) {
-	// The text begins with the title, which the page has already.
-	page := screen.Report{Title: ex.title(), Lines: ex.text(result, sound)[1:], Walks: id != 0}
-	for {
-		walk, err := page.Run(ctx, screen.Options{})
-		if err != nil || !walk {
-			// The report is printed afterwards in any case, so a screen that fails here takes nothing away.
-			return
-		}
-		if err := ex.walk(ctx, id); err != nil {
-			page.Lines = append([]string{"! it cannot be gone through: " + err.Error(), ""}, page.Lines...)
-			page.Walks = false
-		}
-	}
-}
-
-// walk shows the sitting that has just been kept.
-func (ex *exercise) walk(ctx context.Context, id int64) error {
-	return withKept(ex.options.streams, []string{strconv.FormatInt(id, 10)}, func(k *keptSitting) error {
-		return k.walk(ctx, ex.options.streams, ex.options.silent)
-	})
 }

@@ -147,7 +147,7 @@ func (c planCache) load(store *record.Store, sitting record.Sitting) (k *keptSit
 	if k.ex, err = c.exercise(store, sitting); err != nil {
 		return nil, err
 	}
-	k.ex.date, k.ex.lead = clockTime(sitting.Started)+asOf(sitting.Moved), sitting.Lead
+	k.ex.lead = sitting.Lead
 	if k.ex.log, err = store.Log(sitting.ID); err != nil {
 		return nil, about(err)
 	}

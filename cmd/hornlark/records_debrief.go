@@ -75,8 +75,8 @@ func (k *keptSitting) page(ctx context.Context, s streams, to *output) error {
 	}
 	defer file.Drop()
 	result := k.ex.judge()
-	k.ex.options = &drillOptions{streams: s, trainee: k.Trainee}
-	k.ex.weigh(result)
+	r := k.report(s)
+	r.weigh(result)
 	seen := trace.New(k.ex.Profile, traceEvery)
 	for _, e := range k.ex.log {
 		seen.Note(e)
@@ -86,7 +86,7 @@ func (k *keptSitting) page(ctx context.Context, s streams, to *output) error {
 	if err := sitting.Replay(k.inputs, k.lasted(), func(drill.Output) error { return nil }); err != nil {
 		return fmt.Errorf("sitting %d cannot be gone through again: %w", k.ID, err)
 	}
-	p := page.Sitting{Head: k.ex.head(k.account()), Result: result, Trace: seen}
+	p := page.Sitting{Head: r.head(), Result: result, Trace: seen}
 	if err := p.Write(file); err != nil {
 		return err
 	}
@@ -105,15 +105,22 @@ type debriefed struct {
 	outcome
 }
 
+// report is the report on the sitting.
+func (k *keptSitting) report(s streams) *report {
+	return &report{ex: k.ex, to: s, trainee: k.Trainee, date: k.date(), sound: k.account()}
+}
+
+// date is when it began, in words.
+func (k *keptSitting) date() string { return clockTime(k.Started) + asOf(k.Moved) }
+
 // debrief gives the report of a sitting out of the records.
 func (k *keptSitting) debrief(s streams, asJSON bool) error {
-	result := k.ex.judge()
-	k.ex.options = &drillOptions{streams: s, trainee: k.Trainee}
+	result, r := k.ex.judge(), k.report(s)
 	if !asJSON {
-		_, err := fmt.Fprintf(s.out, "%s\n", strings.Join(k.ex.text(result, k.account()), "\n"))
+		_, err := fmt.Fprintf(s.out, "%s\n", strings.Join(r.text(result), "\n"))
 		return err
 	}
-	k.ex.weigh(result)
+	r.weigh(result)
 	return printJSON(s.out, debriefed{
 		k.ID, k.UID, k.Trainee, k.Started.UTC(), k.Moved != 0, string(k.State), k.Version,
 		outcome{k.Scenario, k.Seed, k.Policy, version, result, debrief.CautionOf(k.ex.Profile)},

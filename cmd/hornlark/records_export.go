@@ -234,7 +234,7 @@ func judgedOf(store *record.Store, id int64, plans planCache) (*debrief.Sitting,
 	names := map[string]string{}
 	k.ex.procedure().Each(func(_ *procedure.Phase, it *procedure.Item) { names[it.ID] = it.Challenge })
 	return &debrief.Sitting{
-		ID: k.ID, UID: k.UID, Trainee: k.Trainee, Scenario: k.Scenario, Title: k.ex.title(), Procedure: k.Procedure,
+		ID: k.ID, UID: k.UID, Trainee: k.Trainee, Scenario: k.Scenario, Title: titleOf(k.ex.Bundle), Procedure: k.Procedure,
 		Profile: k.Profile, Policy: k.Policy, Version: k.Version, State: string(k.State), Seed: k.Seed, Started: k.Started, Moved: k.Moved,
 		Names: names, Log: k.ex.log, Result: result, Caution: debrief.CautionOf(k.ex.Profile),
 	}, nil

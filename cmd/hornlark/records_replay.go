@@ -67,7 +67,7 @@ func (k *keptSitting) replay(ctx context.Context, s streams, wav *output) error 
 			return err
 		}
 	}
-	fmt.Fprintf(s.out, "sitting %d: %s, %s, %s\n", k.ID, k.Scenario, someone(k.Trainee), k.ex.date)
+	fmt.Fprintf(s.out, "sitting %d: %s, %s, %s\n", k.ID, k.Scenario, someone(k.Trainee), k.date())
 	fmt.Fprintf(s.out, "  documents  %s\n", k.changes())
 	inLog := k.compareLog(s.out, again.log)
 	inScore, err := k.compareScore(s.out, again.log)

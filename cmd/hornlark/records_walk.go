@@ -63,13 +63,13 @@ func (k *keptSitting) walk(ctx context.Context, s streams, silent bool) (err err
 		err = errors.Join(err, sound.Close())
 	}()
 	return screen.Walk{Moments: through.Moments, Sound: again}.Run(ctx, screen.Options{
-		Profile: k.ex.Profile, Title: k.ex.title(), Policy: k.ex.Policy(), Layout: k.ex.layout, Silent: sound.Health().Silent,
+		Profile: k.ex.Profile, Title: titleOf(k.ex.Bundle), Policy: k.ex.Policy(), Silent: sound.Health().Silent,
 	})
 }
 
 // through makes moments of the sitting.
 func (k *keptSitting) through() (*walk.Walk, error) {
-	return walk.Through(k.ex.Begin(k.ex.seed, k.Lead), k.inputs, k.lasted(), k.ex.Profile, k.ex.names(), k.ex.judge())
+	return walk.Through(k.ex.Begin(k.ex.seed, k.Lead), k.inputs, k.lasted(), k.ex.Profile, namesOf(k.ex), k.ex.judge())
 }
 
 const (

@@ -1,12 +1,15 @@
 package main
 
 import (
+	"context"
 	"encoding/json"
 	"fmt"
 	"io"
 	"slices"
+	"strconv"
 	"strings"
 
+	"hornlark/cmd/hornlark/screen"
 	"hornlark/drill/bench"
 	"hornlark/drill/debrief"
 	"hornlark/drill/inert"
@@ -26,6 +29,16 @@ type outcome struct {
 	Caution string `json:"caution"`
 }
 
+// report is a sitting to be told of, with what is told beside its figures, and where to.
+type report struct {
+	ex      *exercise
+	to      streams
+	trainee string // whose it is; empty: nobody's
+	date    string // of a sitting out of the records
+	sound   string // what was heard, and how well its times are known
+	json    bool   // as one JSON object
+}
+
 // judge scores what has been logged, and claims nothing as heard that nobody can have heard.
 func (ex *exercise) judge() *score.Result {
 	result := score.Judge(ex.Sheet(ex.seed), ex.log)
@@ -40,10 +53,10 @@ const halfTheDelay = 0.5
 
 // weigh adds to the result what each abnormal cost, and would have cost with half the delay. Without it there is still a
 // report: that the sitting cannot be gone through again is told beside it.
-func (ex *exercise) weigh(result *score.Result) {
-	costs, err := bench.CostsOf(ex.Exercise, ex.seed, ex.lead, ex.log, halfTheDelay)
+func (r *report) weigh(result *score.Result) {
+	costs, err := bench.CostsOf(r.ex.Exercise, r.ex.seed, r.ex.lead, r.ex.log, halfTheDelay)
 	if err != nil {
-		fmt.Fprintf(ex.options.err, "what the abnormals cost is not known: %v\n", err)
+		fmt.Fprintf(r.to.err, "what the abnormals cost is not known: %v\n", err)
 	}
 	toll := func(c bench.Cost) score.Toll {
 		return score.Toll{Highest: c.Highest, Lowest: c.Lowest, RedS: c.InRed.Seconds()}
@@ -62,23 +75,24 @@ func (ex *exercise) weigh(result *score.Result) {
 	}
 }
 
-// text is the report in lines. sound says what was heard, and how well its times are known.
-func (ex *exercise) text(result *score.Result, sound string) []string {
-	ex.weigh(result)
-	return debrief.Text(ex.head(sound), result, reportWidth)
+// text is the report in lines.
+func (r *report) text(result *score.Result) []string {
+	r.weigh(result)
+	return debrief.Text(r.head(), result, reportWidth)
 }
 
 // head is what a report begins with.
-func (ex *exercise) head(sound string) debrief.Head {
+func (r *report) head() debrief.Head {
+	ex := r.ex
 	return debrief.Head{
-		Scenario: ex.Scenario.Name, Title: ex.title(), Trainee: ex.options.trainee,
-		Policy: ex.policy(), Seed: ex.seed, Date: ex.date, Sound: sound,
-		Names: ex.names(), Caution: debrief.CautionOf(ex.Profile),
+		Scenario: ex.Scenario.Name, Title: titleOf(ex.Bundle), Trainee: r.trainee,
+		Policy: ex.policy(), Seed: ex.seed, Date: r.date, Sound: r.sound,
+		Names: namesOf(ex), Caution: debrief.CautionOf(ex.Profile),
 	}
 }
 
-// names are what the documents call items, phases and gauges.
-func (ex *exercise) names() debrief.Names {
+// namesOf are what the documents of a sitting call items, phases and gauges.
+func namesOf(ex *exercise) debrief.Names {
 	n := debrief.Names{
 		Items: map[string]string{}, Phases: map[string]string{}, Gauges: map[string]string{}, Controls: map[string]string{}, Units: map[string]string{}, Decimals: map[string]int{},
 	}
@@ -99,10 +113,10 @@ func (ex *exercise) names() debrief.Names {
 	return n
 }
 
-// report prints the result and turns it into the error that gives the exit status.
-func (ex *exercise) report(sound string) error {
-	result := ex.judge()
-	if err := ex.print(result, sound); err != nil {
+// give prints the result and turns it into the error that gives the exit status.
+func (r *report) give() error {
+	result := r.ex.judge()
+	if err := r.print(result); err != nil {
 		return err
 	}
 	switch {
@@ -115,13 +129,32 @@ func (ex *exercise) report(sound string) error {
 }
 
 // print prints the result, as text or as JSON.
-func (ex *exercise) print(result *score.Result, sound string) error {
-	if !ex.options.json {
-		_, err := fmt.Fprintln(ex.options.out, strings.Join(ex.text(result, sound), "\n"))
+func (r *report) print(result *score.Result) error {
+	if !r.json {
+		_, err := fmt.Fprintln(r.to.out, strings.Join(r.text(result), "\n"))
 		return err
 	}
-	ex.weigh(result)
-	return printJSON(ex.options.out, outcome{ex.Scenario.Name, ex.seed, ex.policy(), version, result, debrief.CautionOf(ex.Profile)})
+	r.weigh(result)
+	ex := r.ex
+	return printJSON(r.to.out, outcome{ex.Scenario.Name, ex.seed, ex.policy(), version, result, debrief.CautionOf(ex.Profile)})
+}
+
+// show shows the report on the screen, and the sitting of that number again for whoever wants to go through it.
+func (r *report) show(ctx context.Context, result *score.Result, id int64, silent bool) {
+	// The text begins with the title, which the page has already.
+	page := screen.Report{Title: titleOf(r.ex.Bundle), Lines: r.text(result)[1:], Walks: id != 0}
+	for {
+		walk, err := page.Run(ctx, screen.Options{})
+		if err != nil || !walk {
+			// The report is printed afterwards in any case, so a screen that fails here takes nothing away.
+			return
+		}
+		err = withKept(r.to, []string{strconv.FormatInt(id, 10)}, func(k *keptSitting) error { return k.walk(ctx, r.to, silent) })
+		if err != nil {
+			page.Lines = append([]string{"! it cannot be gone through: " + err.Error(), ""}, page.Lines...)
+			page.Walks = false
+		}
+	}
 }
 
 func printJSON(w io.Writer, v any) error {

@@ -153,7 +153,7 @@ func TestNothingIsLouderThanTheSoundCheck(t *testing.T) {
 			t.Fatal(err)
 		}
 		ex.answers = &scenario.Answers{} // nobody does anything
-		if err := ex.runVirtual(t.Context()); err != nil && !errors.Is(err, errNotPassed) && !errors.Is(err, errStopped) {
+		if err := o.runVirtual(t.Context(), ex); err != nil && !errors.Is(err, errNotPassed) && !errors.Is(err, errStopped) {
 			t.Fatalf("%s: %v", name, err)
 		}
 		got := loudnessOf(samplesOf(t, path))

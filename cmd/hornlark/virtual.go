@@ -17,11 +17,11 @@ import (
 const virtualLead = 60 * time.Millisecond
 
 // runVirtual goes through the exercise without a clock.
-func (ex *exercise) runVirtual(ctx context.Context) error {
+func (o *drillOptions) runVirtual(ctx context.Context, ex *exercise) error {
 	var wav *outfile.File
-	if to := &ex.options.wav; to.path != "" {
+	if to := &o.wav; to.path != "" {
 		var err error
-		if wav, err = to.create(ctx, ex.options.streams, true); err != nil {
+		if wav, err = to.create(ctx, o.streams, true); err != nil {
 			return err
 		}
 		defer wav.Drop()
@@ -39,15 +39,15 @@ func (ex *exercise) runVirtual(ctx context.Context) error {
 	if wav != nil {
 		settings, err := loadSoundSettings()
 		if err != nil {
-			fmt.Fprintln(ex.options.err, err)
+			fmt.Fprintln(o.err, err)
 		}
 		file, err := newWAV(wav, voices, settings.level())
 		if err != nil {
 			return err
 		}
-		take = func(o drill.Output) error {
-			ex.keepLog(o)
-			return file.take(o)
+		take = func(out drill.Output) error {
+			ex.keepLog(out)
+			return file.take(out)
 		}
 	}
 	length := func(v drill.Voice, text string) time.Duration { return voices.Duration(string(v), text) }
@@ -55,9 +55,9 @@ func (ex *exercise) runVirtual(ctx context.Context) error {
 		return err
 	}
 	if notice := voices.Notice(); notice != "" {
-		fmt.Fprintln(ex.options.err, notice)
+		fmt.Fprintln(o.err, notice)
 	}
-	return ex.report("")
+	return o.report(ex, "").give()
 }
 
 // whileWanted goes on with what a sitting gives until the context ends.
