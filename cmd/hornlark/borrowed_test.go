@@ -112,7 +112,7 @@ func TestAnOverlayIsJudgedWithoutItsFile(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got := k.ex.judge(); !reflect.DeepEqual(digestOf(got), digestOf(p.result)) || !got.Completed || !bytes.Equal(k.ex.documents, p.ex.documents) {
+	if got := k.ex.Judge(); !reflect.DeepEqual(digestOf(got), digestOf(p.result)) || !got.Completed || !bytes.Equal(k.ex.Documents, p.ex.Documents) {
 		t.Errorf("it comes to something else: %+v", got)
 	}
 	if k.ex.Profile.Title != "Heron LT" || !k.ex.Profile.Own {

@@ -13,6 +13,7 @@ import (
 
 	"hornlark/audio/tone"
 	"hornlark/audio/voice"
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/drill/aircraft"
 	"hornlark/drill/aircraft/datasheet"
 	"hornlark/drill/library"
@@ -131,7 +132,7 @@ func beginning(lib *library.Library, paths []string, c library.Checked) library.
 	if err != nil || len(b.Scenario.Phases) == 0 {
 		return nil
 	}
-	if _, err := newExercise(b, "", 1); err != nil {
+	if _, err := desk.NewExercise(b, "", 1); err != nil {
 		return library.Problems{{File: c.File, Problem: err.Error(), Remedy: "begin with an earlier phase, or change weather or state"}}
 	}
 	return nil

@@ -5,23 +5,17 @@ import (
 	"context"
 	"crypto/rand"
 	"encoding/binary"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"runtime/debug"
 	"strings"
-	"time"
 
 	"github.com/spf13/cobra"
 
-	"hornlark/audio/voice"
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/cmd/hornlark/screen"
-	"hornlark/drill"
-	"hornlark/drill/bench"
 	"hornlark/drill/fault"
 	"hornlark/drill/library"
-	"hornlark/drill/logbook"
-	"hornlark/drill/procedure"
 	"hornlark/drill/record"
 	"hornlark/drill/scenario"
 )
@@ -128,35 +122,6 @@ func must(err error) {
 	}
 }
 
-// exercise is a sitting that is ready to begin, and what it takes to judge it.
-type exercise struct {
-	*library.Bundle
-	*drill.Exercise
-	documents json.RawMessage // the bundle, packed
-	seed      uint64
-	lead      time.Duration     // how far ahead of time sounds are asked for
-	answers   *scenario.Answers // nil: the keyboard answers
-	unheard   logbook.Reason    // why nothing of it can have been heard; empty: the log says so of each sound
-	log       []logbook.Entry
-}
-
-// newExercise makes the documents ready for one sitting. An empty policy is the scenario's.
-func newExercise(b *library.Bundle, policy scenario.PolicyName, seed uint64) (*exercise, error) {
-	compiled, err := drill.Compile(drill.Documents{
-		Profile: b.Profile, Procedure: b.Procedure, Scenario: b.Scenario, Abnormals: b.Abnormals, Policy: policy,
-	})
-	if err != nil {
-		return nil, err
-	}
-	return &exercise{Bundle: b, Exercise: compiled, documents: b.Pack(), seed: seed}, nil
-}
-
-// policy is the name of the policy by which the sitting goes.
-func (ex *exercise) policy() string { return string(ex.Policy().Name) }
-
-// procedure is what the sitting goes through.
-func (ex *exercise) procedure() *procedure.Procedure { return ex.Exercise.Procedure(ex.seed) }
-
 // freshSeed draws a seed that nobody can know. It is short, so that it can be typed back.
 func freshSeed() uint64 {
 	var b [4]byte
@@ -171,7 +136,7 @@ func drillRun(ctx context.Context, o *drillOptions) error {
 }
 
 // sit goes through a scenario, gives its report, and what was sat; nil if that has not begun.
-func sit(ctx context.Context, o *drillOptions) (*exercise, error) {
+func sit(ctx context.Context, o *drillOptions) (*desk.Exercise, error) {
 	if err := o.check(); err != nil {
 		return nil, err
 	}
@@ -202,7 +167,7 @@ func sit(ctx context.Context, o *drillOptions) (*exercise, error) {
 }
 
 // report is the report on what was sat as the options say.
-func (o *drillOptions) report(ex *exercise, sound string) *report {
+func (o *drillOptions) report(ex *desk.Exercise, sound string) *report {
 	return &report{ex: ex, to: o.streams, trainee: o.trainee, sound: sound, json: o.json}
 }
 
@@ -237,7 +202,7 @@ func (o *drillOptions) check() error {
 }
 
 // exercise reads everything that the options name, and finds what is wrong with them.
-func (o *drillOptions) exercise() (*exercise, error) {
+func (o *drillOptions) exercise() (*desk.Exercise, error) {
 	if err := o.check(); err != nil {
 		return nil, err
 	}
@@ -249,16 +214,16 @@ func (o *drillOptions) exercise() (*exercise, error) {
 	if !o.seedSet {
 		seed = cmp.Or(bundle.Scenario.Seed, freshSeed())
 	}
-	ex, err := newExercise(bundle, scenario.PolicyName(o.policy), seed)
+	ex, err := desk.NewExercise(bundle, scenario.PolicyName(o.policy), seed)
 	if err != nil {
 		return nil, err
 	}
 	switch o.answers {
 	case "":
 	case scenario.Perfect:
-		ex.answers = &scenario.Answers{StartFrom: scenario.Perfect}
+		ex.Answers = &scenario.Answers{StartFrom: scenario.Perfect}
 	default:
-		if ex.answers, err = library.ReadAnswers(o.answers); err != nil {
+		if ex.Answers, err = library.ReadAnswers(o.answers); err != nil {
 			if near := fault.Nearest(o.answers, []string{scenario.Perfect}); near != "" {
 				err = fmt.Errorf("%w\ndid you mean --answers %s?", err, near)
 			}
@@ -344,31 +309,4 @@ func openLibrary(own []string) (*library.Library, error) {
 		return lib, err
 	}
 	return lib.With(own...)
-}
-
-// sitting makes the sitting, and the trainee on paper if there is one.
-func (ex *exercise) sitting(lead time.Duration) (*drill.Sitting, *bench.Trainee, error) {
-	ex.lead = lead
-	s := ex.Begin(ex.seed, lead)
-	if ex.answers == nil {
-		return s, nil, nil
-	}
-	trainee, err := bench.NewTrainee(ex.Exercise, s, ex.answers)
-	if err != nil {
-		return nil, nil, usageError{err}
-	}
-	return s, trainee, nil
-}
-
-// phrases is everything that may be said.
-func (ex *exercise) phrases() []voice.Phrase {
-	goesThrough := *ex.Bundle
-	if ex.Policy().Flow == scenario.Figures {
-		goesThrough.Procedure = ex.procedure()
-	}
-	var list []voice.Phrase
-	for _, p := range goesThrough.Phrases() {
-		list = append(list, voice.Phrase{Voice: p.Voice, Text: p.Text})
-	}
-	return list
 }

@@ -22,8 +22,8 @@ import (
 	"hornlark/audio/soundtest"
 	"hornlark/audio/tone"
 	"hornlark/audio/voice"
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/cmd/hornlark/screen"
-	"hornlark/drill"
 	"hornlark/drill/logbook"
 	"hornlark/drill/scenario"
 )
@@ -106,22 +106,17 @@ func rehearsed(t *testing.T, args []string) *hand {
 	if err != nil {
 		t.Fatal(err)
 	}
-	sitting, trainee, err := ex.sitting(virtualLead)
-	if err != nil {
-		t.Fatal(err)
-	}
 	voices, err := voice.Open(voice.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
 	// What is said takes as long as it will: a gauge has come as far by the end of a challenge then as it has now.
-	length := func(v drill.Voice, text string) time.Duration { return voices.Duration(string(v), text) }
-	if err := drill.Run(sitting, trainee, length, ex.keepLog); err != nil {
+	if err := ex.RunVirtual(t.Context(), desk.Virtual{Length: desk.Spoken(voices)}); err != nil {
 		t.Fatal(err)
 	}
 	h := &hand{strokes: map[string][]stroke{}, next: map[string]int{}}
 	var w where
-	for _, e := range ex.log {
+	for _, e := range ex.Log {
 		w.see(e)
 		if e.Kind != logbook.Press {
 			continue
@@ -356,8 +351,8 @@ func shortcomings(t *testing.T, name string, log []logbook.Entry) string {
 	if err != nil {
 		return err.Error()
 	}
-	ex.log = log
-	result := ex.judge()
+	ex.Log = log
+	result := ex.Judge()
 	var all []string
 	for _, c := range result.Criteria {
 		if !c.Met {

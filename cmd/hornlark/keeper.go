@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"hornlark/audio"
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/drill"
 	"hornlark/drill/logbook"
 	"hornlark/drill/record"
@@ -64,11 +65,11 @@ func (k *keeper) tell(s streams) {
 
 // begin begins to keep a sitting. One of which nothing would be left does not begin: that it was practised for nothing would only be known
 // afterwards.
-func (k *keeper) begin(ex *exercise, o *drillOptions, sound *audio.Output, began time.Time) (err error) {
+func (k *keeper) begin(ex *desk.Exercise, o *drillOptions, sound *audio.Output, began time.Time) (err error) {
 	k.writer, err = k.store.BeginAtOnce(record.Sitting{
-		Trainee: o.trainee, Scenario: ex.Scenario.Name, Procedure: ex.procedure().Name, Profile: ex.Profile.Name,
-		Policy: ex.policy(), Seed: ex.seed, Started: recordsTime(began), Moved: recordsMoved(), Version: version,
-		Plan: record.HashOf(ex.documents), Documents: ex.documents, Layout: string(o.keyboard()), Lead: sound.Lead(), Buffer: sound.Buffer(), Heard: !sound.Health().Silent,
+		Trainee: o.trainee, Scenario: ex.Scenario.Name, Procedure: ex.Procedure().Name, Profile: ex.Profile.Name,
+		Policy: ex.PolicyName(), Seed: ex.Seed, Started: recordsTime(began), Moved: recordsMoved(), Version: version,
+		Plan: record.HashOf(ex.Documents), Documents: ex.Documents, Layout: string(o.keyboard()), Lead: sound.Lead(), Buffer: sound.Buffer(), Heard: !sound.Health().Silent,
 	})
 	if err != nil {
 		return err
@@ -93,7 +94,7 @@ func (k *keeper) trouble() string {
 }
 
 // end keeps the result and closes the records.
-func (k *keeper) end(s streams, ex *exercise, result *score.Result) error {
+func (k *keeper) end(s streams, ex *desk.Exercise, result *score.Result) error {
 	defer func() { k.tell(s) }()
 	if err := k.finish(ex, result); err != nil {
 		k.store.Close()
@@ -103,12 +104,12 @@ func (k *keeper) end(s streams, ex *exercise, result *score.Result) error {
 }
 
 // finish keeps the result, and what is drawn from it.
-func (k *keeper) finish(ex *exercise, result *score.Result) error {
+func (k *keeper) finish(ex *desk.Exercise, result *score.Result) error {
 	body, err := json.Marshal(result)
 	if err != nil {
 		return err
 	}
 	digest := digestOf(result)
-	digest.Trials = &record.Trials{Rules: score.Rules, Version: version, Body: ex.packTrials(result)}
+	digest.Trials = &record.Trials{Rules: score.Rules, Version: version, Body: ex.PackTrials(result)}
 	return k.writer.End(body, result.Completed, digest)
 }

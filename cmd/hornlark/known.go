@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/drill/practice"
 	"hornlark/drill/record"
 	"hornlark/drill/score"
@@ -67,29 +68,24 @@ func (c planCache) trials(store *record.Store, s *record.Sitting) ([]byte, error
 	if err != nil {
 		return nil, err
 	}
-	result, err := ex.judgeKept(store, s)
+	result, err := judgeKept(ex, store, s)
 	if err != nil || result == nil {
 		return nil, err
 	}
-	return ex.packTrials(result), nil
+	return ex.PackTrials(result), nil
 }
 
 // judgeKept judges a sitting of the records by its log; nil if that cannot be read.
-func (ex *exercise) judgeKept(store *record.Store, s *record.Sitting) (result *score.Result, err error) {
-	ex.log, err = store.Log(s.ID)
+func judgeKept(ex *desk.Exercise, store *record.Store, s *record.Sitting) (result *score.Result, err error) {
+	ex.Log, err = store.Log(s.ID)
 	var unread *record.LogError
 	switch {
-	case errors.As(err, &unread), err == nil && len(ex.log) == 0:
+	case errors.As(err, &unread), err == nil && len(ex.Log) == 0:
 		return nil, nil
 	case err != nil:
 		return nil, err
 	}
-	return ex.judge(), nil
-}
-
-// packTrials gives what a sitting showed of each thing to know, as the records keep it.
-func (ex *exercise) packTrials(result *score.Result) []byte {
-	return score.PackTrials(score.Trials(result, ex.Sheet(ex.seed)))
+	return ex.Judge(), nil
 }
 
 // shownBy gives what sittings showed. Trials that turn out to be damaged are drawn again the next time.

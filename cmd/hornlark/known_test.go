@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"database/sql"
 	"encoding/json"
 	"fmt"
@@ -13,7 +14,7 @@ import (
 	"testing"
 	"time"
 
-	"hornlark/drill"
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/drill/logbook"
 	"hornlark/drill/practice"
 	"hornlark/drill/record"
@@ -26,7 +27,7 @@ var shortHover = filepath.Join("testdata", "short", "hover-scenario.yaml")
 
 // played is a sitting that was gone through, to be kept as often as is wanted.
 type played struct {
-	ex     *exercise
+	ex     *desk.Exercise
 	result *score.Result
 }
 
@@ -41,16 +42,12 @@ func play(t testing.TB, name string, answers *scenario.Answers) *played {
 		t.Fatal(err)
 	}
 	if answers != nil {
-		ex.answers = answers
+		ex.Answers = answers
 	}
-	s, trainee, err := ex.sitting(virtualLead)
-	if err != nil {
+	if err := ex.RunVirtual(context.Background(), desk.Virtual{}); err != nil {
 		t.Fatal(err)
 	}
-	if err := drill.Run(s, trainee, drill.EstimatedLength, ex.keepLog); err != nil {
-		t.Fatal(err)
-	}
-	return &played{ex, ex.judge()}
+	return &played{ex, ex.Judge()}
 }
 
 // keep keeps it as a sitting of a trainee that began at a moment; killed without an end; early as a program did that kept no trials.
@@ -59,13 +56,13 @@ func (p *played) keep(t testing.TB, store *record.Store, trainee string, began t
 	k := &keeper{store: store}
 	var err error
 	k.writer, err = store.Begin(record.Sitting{
-		Trainee: trainee, Scenario: p.ex.Scenario.Name, Procedure: p.ex.procedure().Name, Profile: p.ex.Profile.Name, Policy: p.ex.policy(),
-		Seed: p.ex.seed, Started: began, Version: version, Plan: record.HashOf(p.ex.documents), Documents: p.ex.documents, Lead: virtualLead,
+		Trainee: trainee, Scenario: p.ex.Scenario.Name, Procedure: p.ex.Procedure().Name, Profile: p.ex.Profile.Name, Policy: p.ex.PolicyName(),
+		Seed: p.ex.Seed, Started: began, Version: version, Plan: record.HashOf(p.ex.Documents), Documents: p.ex.Documents, Lead: desk.VirtualLead,
 	})
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, e := range p.ex.log {
+	for _, e := range p.ex.Log {
 		k.entry(e)
 	}
 	switch {
@@ -103,7 +100,7 @@ func fromNothing(t testing.TB, store *record.Store, trainee string, plans planCa
 			t.Fatal(err)
 		}
 		shown = append(shown, practice.Sitting{Began: s.Started, Procedure: s.Procedure, Profile: s.Profile, Policy: s.Policy,
-			Trials: score.Trials(k.ex.judge(), k.ex.Sheet(k.ex.seed))})
+			Trials: score.Trials(k.ex.Judge(), k.ex.Sheet(k.ex.Seed))})
 	}
 	return practice.LearnAll(practice.DefaultWeights, shown)
 }
@@ -195,8 +192,8 @@ func TestKnownOf(t *testing.T) {
 		t.Fatalf("%d sittings, %+v, %v", len(sittings), known, err)
 	}
 	for i, p := range []*played{limits, recall} {
-		got, want := sittings[i], score.Trials(p.result, p.ex.Sheet(p.ex.seed))
-		if !reflect.DeepEqual(got.Trials, want) || len(want) == 0 || got.Procedure != p.ex.procedure().Name || got.Profile != p.ex.Profile.Name || got.Policy != p.ex.policy() {
+		got, want := sittings[i], score.Trials(p.result, p.ex.Sheet(p.ex.Seed))
+		if !reflect.DeepEqual(got.Trials, want) || len(want) == 0 || got.Procedure != p.ex.Procedure().Name || got.Profile != p.ex.Profile.Name || got.Policy != p.ex.PolicyName() {
 			t.Errorf("sitting %d of %s by %s showed %+v; want %+v", i, got.Procedure, got.Policy, got.Trials, want)
 		}
 	}

@@ -30,7 +30,7 @@ const (
 // live is a sitting with a real clock, a sound card and a keyboard. One goroutine owns the sitting and everything
 // else here; the keys, the sound's reports and the end come to it over channels.
 type live struct {
-	ex      *exercise
+	ex      *desk.Exercise
 	options *drillOptions
 	sitting *drill.Sitting
 	trainee *bench.Trainee // nil: the keyboard answers
@@ -63,7 +63,7 @@ type live struct {
 
 // runLive goes through the exercise on a terminal, or without one where answers are played. The sound may be being opened already;
 // it is closed in any case.
-func (o *drillOptions) runLive(ctx context.Context, ex *exercise, sound *opening) error {
+func (o *drillOptions) runLive(ctx context.Context, ex *desk.Exercise, sound *opening) error {
 	defer unhurried(ctx)()
 	l := &live{ex: ex, options: o, healthy: true}
 	if sound == nil {
@@ -97,7 +97,7 @@ func (o *drillOptions) runLive(ctx context.Context, ex *exercise, sound *opening
 	}
 	sound.begun = true
 	err = l.onScreen(ctx)
-	result := ex.judge()
+	result := ex.Judge()
 	kept := l.keep.end(o.streams, ex, result)
 	id := l.keep.writer.ID()
 	report := o.report(ex, l.account())
@@ -120,7 +120,7 @@ func (l *live) ready(ctx context.Context, sound *opening) (err error) {
 	if err := l.take(ctx, sound); err != nil {
 		return err
 	}
-	if l.sitting, l.trainee, err = l.ex.sitting(l.sound.Lead()); err != nil {
+	if l.sitting, l.trainee, err = l.ex.Sit(l.sound.Lead()); err != nil {
 		return err
 	}
 	l.lookAhead()
@@ -145,7 +145,7 @@ func (l *live) take(ctx context.Context, o *opening) error {
 	}
 	making := l.options.progress("making the voices ready")
 	defer making.end()
-	if o.voices.Prepare(ctx, l.ex.phrases(), making.at) != nil {
+	if o.voices.Prepare(ctx, l.ex.Phrases(), making.at) != nil {
 		return errNotBegun
 	}
 	return nil
@@ -405,7 +405,7 @@ func (l *live) carryOutAll() (over bool, err error) {
 	outputs := l.sitting.Outputs()
 	for _, o := range outputs {
 		if o, ok := o.(drill.Log); ok {
-			l.ex.keepLog(o)
+			l.ex.Take(o)
 			l.keep.entry(o.Entry)
 		}
 		if l.trainee != nil {

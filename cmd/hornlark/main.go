@@ -12,6 +12,7 @@ import (
 
 	"golang.org/x/term"
 
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/cmd/hornlark/outfile"
 	"hornlark/drill/inert"
 	"hornlark/drill/library"
@@ -145,7 +146,7 @@ func carryOut(ctx context.Context, args []string, s streams) int {
 	case errors.As(err, &problems), errors.As(err, &unknown):
 		fmt.Fprintln(s.err, err)
 		return exitUsage
-	case errors.As(err, &usage):
+	case errors.As(err, &usage), errors.As(err, new(desk.AnswersError)):
 		fmt.Fprintf(s.err, "hornlark: %v\n", err)
 		return exitUsage
 	}

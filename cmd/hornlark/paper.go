@@ -6,12 +6,12 @@ import (
 	"fmt"
 	"io"
 	"strings"
-	"time"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
 	"hornlark/audio/voice"
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/cmd/hornlark/screen"
 	"hornlark/drill"
 	"hornlark/drill/debrief"
@@ -187,7 +187,7 @@ func (o *paperOptions) key(ctx context.Context, name string, seed uint64, seeded
 	if !seeded {
 		seed = cmp.Or(b.Scenario.Seed, freshSeed())
 	}
-	ex, err := newExercise(b, "", seed)
+	ex, err := desk.NewExercise(b, "", seed)
 	if err != nil {
 		return err
 	}
@@ -195,14 +195,14 @@ func (o *paperOptions) key(ctx context.Context, name string, seed uint64, seeded
 	untouched.Scenario = &scenario.Scenario{}
 	*untouched.Scenario = *b.Scenario
 	untouched.Scenario.Injections, untouched.Scenario.Drawn = nil, nil
-	healthy, err := newExercise(&untouched, "", seed)
+	healthy, err := desk.NewExercise(&untouched, "", seed)
 	if err != nil {
 		return err
 	}
-	if _, err := ex.perfectly(ctx); err != nil {
+	if _, err := flownPerfectly(ctx, ex); err != nil {
 		return err
 	}
-	readings, err := healthy.perfectly(ctx)
+	readings, err := flownPerfectly(ctx, healthy)
 	if err != nil {
 		return err
 	}
@@ -225,33 +225,30 @@ func (o *paperOptions) key(ctx context.Context, name string, seed uint64, seeded
 	}
 	return o.keep(ctx, &paper.Key{
 		Sheet:   paper.Sheet{Size: size, Edition: library.Edition(documents...), Caution: debrief.CautionOf(b.Profile)},
-		Profile: b.Profile, Procedure: ex.procedure(), Scenario: b.Scenario, Abnormals: b.Abnormals, Policy: ex.Policy(), Seed: seed,
-		Run: ex.log, Healthy: healthy.log, Readings: readings, About: about, Pass: criteria(&b.Scenario.Pass), Command: command,
+		Profile: b.Profile, Procedure: ex.Procedure(), Scenario: b.Scenario, Abnormals: b.Abnormals, Policy: ex.Policy(), Seed: seed,
+		Run: ex.Log, Healthy: healthy.Log, Readings: readings, About: about, Pass: criteria(&b.Scenario.Pass), Command: command,
 	})
 }
 
-// perfectly goes through an exercise without a clock, with every answer right, and gives what the gauges showed as items were done that
+// flownPerfectly goes through an exercise without a clock, with every answer right, and gives what the gauges showed as items were done that
 // are read, by the ids of these.
-func (ex *exercise) perfectly(ctx context.Context) (map[string]float64, error) {
+func flownPerfectly(ctx context.Context, ex *desk.Exercise) (map[string]float64, error) {
 	voices, err := voice.Open(voice.Options{})
 	if err != nil {
 		return nil, err
 	}
-	ex.answers = &scenario.Answers{StartFrom: scenario.Perfect}
-	sitting, trainee, err := ex.sitting(virtualLead)
-	if err != nil {
-		return nil, err
-	}
+	ex.Answers = &scenario.Answers{StartFrom: scenario.Perfect}
 	gauges := map[string]int{} // of items that are read
-	ex.procedure().Each(func(_ *procedure.Phase, it *procedure.Item) {
+	ex.Procedure().Each(func(_ *procedure.Phase, it *procedure.Item) {
 		if i, ok := ex.Profile.GaugeIndex(it.Read); ok {
 			gauges[it.ID] = i
 		}
 	})
 	readings := map[string]float64{}
 	var view drill.View
-	length := func(v drill.Voice, text string) time.Duration { return voices.Duration(string(v), text) }
-	err = drill.Run(sitting, trainee, length, whileWanted(ctx, func(o drill.Output) error {
+	var sitting *drill.Sitting
+	begun := func(s *drill.Sitting) { sitting = s }
+	err = ex.RunVirtual(ctx, desk.Virtual{Length: desk.Spoken(voices), Begun: begun, Take: func(o drill.Output) error {
 		if l, ok := o.(drill.Log); ok && l.Entry.Kind == logbook.Done {
 			if i, read := gauges[l.Entry.Item]; read {
 				if sitting.Glance(&view); view.Alive[i] {
@@ -259,7 +256,7 @@ func (ex *exercise) perfectly(ctx context.Context) (map[string]float64, error) {
 				}
 			}
 		}
-		return ex.keepLog(o)
-	}))
+		return nil
+	}})
 	return readings, err
 }

@@ -14,6 +14,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/cmd/hornlark/outfile"
 	"hornlark/cmd/hornlark/screen"
 	"hornlark/drill"
@@ -174,7 +175,7 @@ func (o *previewOptions) open() (*preview, error) {
 	}
 	f, err := bench.NewForecast(drill.Documents{
 		Profile: b.Profile, Procedure: b.Procedure, Scenario: b.Scenario, Abnormals: abnormals, Policy: scenario.PolicyName(o.policy),
-	}, person, length, virtualLead)
+	}, person, length, desk.VirtualLead)
 	if err != nil {
 		return nil, err
 	}

@@ -381,7 +381,7 @@ func (a *assessed) attempt(store *record.Store, plans planCache, kind practice.P
 	if !practice.Unannounced(kind, ex.Scenario, scenario.PolicyName(found[0].Policy)) {
 		return nil, nil
 	}
-	result, err := ex.judgeKept(store, &found[0])
+	result, err := judgeKept(ex, store, &found[0])
 	if err != nil || result == nil {
 		return nil, err
 	}

@@ -11,7 +11,7 @@ import (
 	"testing"
 	"time"
 
-	"hornlark/drill"
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/drill/logbook"
 	"hornlark/drill/practice"
 	"hornlark/drill/record"
@@ -38,22 +38,18 @@ func sat(t *testing.T, name, policy string, answers *scenario.Answers, change fu
 	if err != nil {
 		t.Fatal(err)
 	}
-	ex, err := newExercise(bundle, scenario.PolicyName(policy), 7)
+	ex, err := desk.NewExercise(bundle, scenario.PolicyName(policy), 7)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if ex.answers = answers; answers == nil {
-		ex.answers = &scenario.Answers{StartFrom: scenario.Perfect}
+	if ex.Answers = answers; answers == nil {
+		ex.Answers = &scenario.Answers{StartFrom: scenario.Perfect}
 	}
-	sitting, trainee, err := ex.sitting(virtualLead)
-	if err != nil {
+	if err := ex.RunVirtual(context.Background(), desk.Virtual{}); err != nil {
 		t.Fatal(err)
 	}
-	if err := drill.Run(sitting, trainee, drill.EstimatedLength, ex.keepLog); err != nil {
-		t.Fatal(err)
-	}
-	ex.documents = bundle.Pack()
-	return &played{ex, ex.judge()}
+	ex.Documents = bundle.Pack()
+	return &played{ex, ex.Judge()}
 }
 
 // readiness runs "hornlark ready" by the clock of the records and gives what it said.
@@ -80,10 +76,10 @@ func TestReadyByTheRecords(t *testing.T) {
 		s.Pass = scenario.Criteria{OutOfOrder: new(int)} // nothing else is asked, and that is reached
 	})
 	part := sat(t, "short-start", "recall", nil, func(s *scenario.Scenario) { s.Phases, s.Injections = []string{"power"}, nil })
-	broken := &played{&exercise{}, nil}
+	broken := &played{&desk.Exercise{}, nil}
 	*broken.ex = *pass.ex
-	broken.ex.log = slices.Clone(pass.ex.log[:len(pass.ex.log)/2])
-	broken.result = broken.ex.judge()
+	broken.ex.Log = slices.Clone(pass.ex.Log[:len(pass.ex.Log)/2])
+	broken.result = broken.ex.Judge()
 	for name, p := range map[string]*played{"pass": pass, "prompted": prompted} {
 		if !p.result.Passed {
 			t.Fatalf("%s is not passed: %+v", name, p.result.Criteria)

@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"time"
 
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/drill"
 	"hornlark/drill/library"
 	"hornlark/drill/logbook"
@@ -58,7 +59,7 @@ func sittingOf(store *record.Store, args []string) (record.Sitting, error) {
 // keptSitting is a sitting out of the records, made ready to be judged and gone through again.
 type keptSitting struct {
 	record.Sitting
-	ex     *exercise
+	ex     *desk.Exercise
 	inputs []drill.Stored
 }
 
@@ -85,7 +86,7 @@ func keptBy(store *record.Store, args []string) (*keptSitting, error) {
 }
 
 // planCache has the exercises of documents that several sittings went by, so that they are read and compiled once.
-type planCache map[planKey]*exercise
+type planCache map[planKey]*desk.Exercise
 
 type planKey struct{ plan, policy string }
 
@@ -93,7 +94,7 @@ type planKey struct{ plan, policy string }
 const plansHeld = 64
 
 // exercise gives one for a sitting: what it goes by, with its own seed and nothing else of its own.
-func (c planCache) exercise(store *record.Store, sitting record.Sitting) (*exercise, error) {
+func (c planCache) exercise(store *record.Store, sitting record.Sitting) (*desk.Exercise, error) {
 	key := planKey{sitting.Plan, sitting.Policy}
 	known, ok := c[key]
 	if !ok {
@@ -107,7 +108,7 @@ func (c planCache) exercise(store *record.Store, sitting record.Sitting) (*exerc
 		c[key], known = fresh, fresh
 	}
 	own := *known
-	own.seed = sitting.Seed
+	own.Seed = sitting.Seed
 	return &own, nil
 }
 
@@ -120,7 +121,7 @@ func loadKept(store *record.Store, sitting record.Sitting) (*keptSitting, error)
 func aboutSitting(s record.Sitting, err error) error { return fmt.Errorf("sitting %d: %w", s.ID, err) }
 
 // exerciseOf reads and compiles the documents of a sitting.
-func exerciseOf(store *record.Store, sitting record.Sitting) (*exercise, error) {
+func exerciseOf(store *record.Store, sitting record.Sitting) (*desk.Exercise, error) {
 	about := func(err error) error { return &unjudgeable{aboutSitting(sitting, err)} }
 	documents, err := store.Documents(sitting.Plan)
 	switch {
@@ -133,7 +134,7 @@ func exerciseOf(store *record.Store, sitting record.Sitting) (*exercise, error) 
 	if err != nil {
 		return nil, about(fmt.Errorf("this version cannot take its documents: %w", err))
 	}
-	ex, err := newExercise(bundle, scenario.PolicyName(sitting.Policy), sitting.Seed)
+	ex, err := desk.NewExercise(bundle, scenario.PolicyName(sitting.Policy), sitting.Seed)
 	if err != nil {
 		return nil, about(fmt.Errorf("this version cannot take its documents: %w", err))
 	}
@@ -147,12 +148,12 @@ func (c planCache) load(store *record.Store, sitting record.Sitting) (k *keptSit
 	if k.ex, err = c.exercise(store, sitting); err != nil {
 		return nil, err
 	}
-	k.ex.lead = sitting.Lead
-	if k.ex.log, err = store.Log(sitting.ID); err != nil {
+	k.ex.Lead = sitting.Lead
+	if k.ex.Log, err = store.Log(sitting.ID); err != nil {
 		return nil, about(err)
 	}
-	if !sitting.Heard && !slices.ContainsFunc(k.ex.log, saysUnheard) {
-		k.ex.unheard = score.Unknown
+	if !sitting.Heard && !slices.ContainsFunc(k.ex.Log, saysUnheard) {
+		k.ex.Unheard = score.Unknown
 	}
 	inputs, err := store.Inputs(sitting.ID)
 	if err != nil {
@@ -193,8 +194,8 @@ func someone(trainee string) string {
 func (k *keptSitting) lasted() time.Duration {
 	var clock logbook.Clock
 	var last time.Duration
-	for i := range k.ex.log {
-		last = max(last, clock.Follow(&k.ex.log[i]))
+	for i := range k.ex.Log {
+		last = max(last, clock.Follow(&k.ex.Log[i]))
 	}
 	if n := len(k.inputs); n > 0 {
 		return max(last, k.inputs[n-1].At)

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"slices"
 
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/drill/library"
 	"hornlark/drill/logbook"
 	"hornlark/drill/procedure"
@@ -23,7 +24,7 @@ type claims struct {
 
 // claimed is what is known about all sittings that went by the same documents and policy.
 type claimed struct {
-	ex        *exercise
+	ex        *desk.Exercise
 	abnormals map[string]bool
 	controls  map[string]bool
 	gauges    map[string]bool
@@ -47,7 +48,7 @@ func (cs *claims) of(c *record.Claim) (*claimed, error) {
 	if err != nil {
 		return nil, fmt.Errorf("this version cannot take its documents: %w", err)
 	}
-	ex, err := newExercise(bundle, scenario.PolicyName(c.Policy), c.Seed)
+	ex, err := desk.NewExercise(bundle, scenario.PolicyName(c.Policy), c.Seed)
 	if err != nil {
 		return nil, fmt.Errorf("this version cannot take its documents: %w", err)
 	}
@@ -75,9 +76,9 @@ func (cs *claims) check(c *record.Claim) error {
 		return err
 	}
 	ex := *known.ex
-	ex.seed, ex.log = c.Seed, c.Log
+	ex.Seed, ex.Log = c.Seed, c.Log
 	for _, name := range []struct{ of, said, is string }{
-		{"scenario", c.Scenario, ex.Scenario.Name}, {"procedure", c.Procedure, ex.procedure().Name}, {"profile", c.Profile, ex.Profile.Name},
+		{"scenario", c.Scenario, ex.Scenario.Name}, {"procedure", c.Procedure, ex.Procedure().Name}, {"profile", c.Profile, ex.Profile.Name},
 	} {
 		if name.said != name.is {
 			return fmt.Errorf("its %s is %q, and that of its documents %q", name.of, name.said, name.is)
@@ -89,7 +90,7 @@ func (cs *claims) check(c *record.Claim) error {
 	return checkResult(&ex, c)
 }
 
-func (known *claimed) checkLog(ex *exercise, c *record.Claim) error {
+func (known *claimed) checkLog(ex *desk.Exercise, c *record.Claim) error {
 	if len(c.Log) == 0 {
 		if c.State == record.Complete {
 			return errors.New("it is complete, and has no log")
@@ -108,7 +109,7 @@ func (known *claimed) checkLog(ex *exercise, c *record.Claim) error {
 		return fmt.Errorf("its log is of version %d, and it says %d", begin.Number, c.LogVersion)
 	}
 	items := map[string]bool{}
-	ex.procedure().Each(func(_ *procedure.Phase, it *procedure.Item) { items[it.ID] = true })
+	ex.Procedure().Each(func(_ *procedure.Phase, it *procedure.Item) { items[it.ID] = true })
 	for i := range c.Log {
 		e := &c.Log[i]
 		missing := ""
@@ -135,7 +136,7 @@ func (known *claimed) checkLog(ex *exercise, c *record.Claim) error {
 var ofGauges = []logbook.Kind{logbook.Figure, logbook.Peak, logbook.Exceeded}
 
 // checkResult compares the result with what the log comes to, as far as they go by the same rules.
-func checkResult(ex *exercise, c *record.Claim) error {
+func checkResult(ex *desk.Exercise, c *record.Claim) error {
 	ended := slices.IndexFunc(c.Log, func(e logbook.Entry) bool { return e.Kind == logbook.End })
 	if c.State == record.Complete && ended < 0 {
 		return errors.New("it is complete, and its log has no end")
@@ -155,7 +156,7 @@ func checkResult(ex *exercise, c *record.Claim) error {
 	if rulesOf(before) != score.Rules || c.LogVersion != logbook.Version {
 		return nil // by other rules it came to something else
 	}
-	now, err := json.Marshal(ex.judge())
+	now, err := json.Marshal(ex.Judge())
 	if err != nil {
 		return err
 	}

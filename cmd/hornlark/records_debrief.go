@@ -74,14 +74,14 @@ func (k *keptSitting) page(ctx context.Context, s streams, to *output) error {
 		return err
 	}
 	defer file.Drop()
-	result := k.ex.judge()
+	result := k.ex.Judge()
 	r := k.report(s)
 	r.weigh(result)
 	seen := trace.New(k.ex.Profile, traceEvery)
-	for _, e := range k.ex.log {
+	for _, e := range k.ex.Log {
 		seen.Note(e)
 	}
-	sitting := k.ex.Begin(k.ex.seed, k.Lead)
+	sitting := k.ex.Begin(k.ex.Seed, k.Lead)
 	sitting.Observe(seen.Look)
 	if err := sitting.Replay(k.inputs, k.lasted(), func(drill.Output) error { return nil }); err != nil {
 		return fmt.Errorf("sitting %d cannot be gone through again: %w", k.ID, err)
@@ -115,7 +115,7 @@ func (k *keptSitting) date() string { return clockTime(k.Started) + asOf(k.Moved
 
 // debrief gives the report of a sitting out of the records.
 func (k *keptSitting) debrief(s streams, asJSON bool) error {
-	result, r := k.ex.judge(), k.report(s)
+	result, r := k.ex.Judge(), k.report(s)
 	if !asJSON {
 		_, err := fmt.Fprintf(s.out, "%s\n", strings.Join(r.text(result), "\n"))
 		return err
@@ -136,11 +136,11 @@ func (k *keptSitting) account() string {
 // keptResult is the result that was stored when the sitting ended, or, if it did not, the one that its log comes to.
 func (k *keptSitting) keptResult() (*score.Result, error) {
 	if k.Result == nil {
-		return k.ex.judge(), nil
+		return k.ex.Judge(), nil
 	}
 	result, err := decodeResult(k.Result)
 	if err == nil && result.Rules < score.Rules { // what was heard was not told apart then
-		again := k.ex.judge()
+		again := k.ex.Judge()
 		result.Sound, result.Jumps = again.Sound, again.Jumps
 	}
 	return result, err

@@ -232,11 +232,11 @@ func judgedOf(store *record.Store, id int64, plans planCache) (*debrief.Sitting,
 		return nil, fmt.Errorf("sitting %d: %w", id, err)
 	}
 	names := map[string]string{}
-	k.ex.procedure().Each(func(_ *procedure.Phase, it *procedure.Item) { names[it.ID] = it.Challenge })
+	k.ex.Procedure().Each(func(_ *procedure.Phase, it *procedure.Item) { names[it.ID] = it.Challenge })
 	return &debrief.Sitting{
 		ID: k.ID, UID: k.UID, Trainee: k.Trainee, Scenario: k.Scenario, Title: titleOf(k.ex.Bundle), Procedure: k.Procedure,
 		Profile: k.Profile, Policy: k.Policy, Version: k.Version, State: string(k.State), Seed: k.Seed, Started: k.Started, Moved: k.Moved,
-		Names: names, Log: k.ex.log, Result: result, Caution: debrief.CautionOf(k.ex.Profile),
+		Names: names, Log: k.ex.Log, Result: result, Caution: debrief.CautionOf(k.ex.Profile),
 	}, nil
 }
 

@@ -122,7 +122,7 @@ func (k *kill) run(t *testing.T) int {
 	case record.Stopped:
 		t.Fatalf("killed after %v, it is %s", k.after, kept.State)
 	}
-	if result := kept.ex.judge(); result.Completed || result.Passed {
+	if result := kept.ex.Judge(); result.Completed || result.Passed {
 		t.Error("it counts as complete")
 	}
 	k.compare(t, kept)
@@ -132,14 +132,14 @@ func (k *kill) run(t *testing.T) int {
 	if err := db.QueryRow("PRAGMA integrity_check").Scan(&integrity); err != nil || integrity != "ok" {
 		t.Errorf("integrity: %s, %v", integrity, err)
 	}
-	return len(kept.ex.log)
+	return len(kept.ex.Log)
 }
 
 // compare goes through the sitting again from what was kept, with the trainee that answered it, up to 50 ms before the
 // end: the log has all that came up, the trainee waits for nothing that was due, and no sound was to be heard.
 func (k *kill) compare(t *testing.T, kept *keptSitting) {
 	due := k.killed.Sub(kept.Started) - 50*time.Millisecond - k.slack
-	if len(kept.ex.log) == 0 {
+	if len(kept.ex.Log) == 0 {
 		// A sitting is dated back by the breath before the first words, and begun once the database has been waited for: until then
 		// nothing has happened that could be kept.
 		due -= drill.FirstWords + waitsForDatabase
@@ -167,10 +167,10 @@ func (k *kill) compare(t *testing.T, kept *keptSitting) {
 			case drill.Hush:
 				delete(unheard, o.Cue)
 			case drill.Log:
-				if n < len(kept.ex.log) && kept.ex.log[n] != o.Entry {
-					t.Errorf("entry %d: kept %s, replayed %s", n+1, kept.ex.log[n].Describe(), o.Entry.Describe())
+				if n < len(kept.ex.Log) && kept.ex.Log[n] != o.Entry {
+					t.Errorf("entry %d: kept %s, replayed %s", n+1, kept.ex.Log[n].Describe(), o.Entry.Describe())
 				}
-				if n >= len(kept.ex.log) && o.Entry.At <= due {
+				if n >= len(kept.ex.Log) && o.Entry.At <= due {
 					t.Errorf("killed at %v, missing: %s", k.killed.Sub(kept.Started), o.Entry.Describe())
 				}
 				n++

@@ -96,7 +96,7 @@ type replayed struct {
 
 func (k *keptSitting) again() (*replayed, error) {
 	var r replayed
-	err := k.ex.Begin(k.ex.seed, k.Lead).Replay(k.inputs, k.lasted(), func(o drill.Output) error {
+	err := k.ex.Begin(k.ex.Seed, k.Lead).Replay(k.inputs, k.lasted(), func(o drill.Output) error {
 		switch o := o.(type) {
 		case drill.Log:
 			r.log = append(r.log, o.Entry)
@@ -135,27 +135,27 @@ func (k *keptSitting) compareLog(out io.Writer, again []logbook.Entry) (differs 
 		fmt.Fprintf(out, "  log        was kept in version %d, and this program writes version %d: they are not compared\n", k.LogVersion, logbook.Version)
 		return false
 	}
-	for i := range k.ex.log {
+	for i := range k.ex.Log {
 		if i == len(again) {
-			fmt.Fprintf(out, "  log        ends too early: there is no entry %d\n    kept      %s\n", i+1, k.ex.log[i].Describe())
+			fmt.Fprintf(out, "  log        ends too early: there is no entry %d\n    kept      %s\n", i+1, k.ex.Log[i].Describe())
 			return true
 		}
-		if k.ex.log[i] == again[i] {
+		if k.ex.Log[i] == again[i] {
 			continue
 		}
-		path, _, _ := firstDifference(fmt.Sprintf("entry %d", i+1), loose(k.ex.log[i]), loose(again[i]))
-		fmt.Fprintf(out, "  log        differs first at %s\n    kept      %s\n    replayed  %s\n", path, k.ex.log[i].Describe(), again[i].Describe())
+		path, _, _ := firstDifference(fmt.Sprintf("entry %d", i+1), loose(k.ex.Log[i]), loose(again[i]))
+		fmt.Fprintf(out, "  log        differs first at %s\n    kept      %s\n    replayed  %s\n", path, k.ex.Log[i].Describe(), again[i].Describe())
 		return true
 	}
-	if more := len(again) - len(k.ex.log); more > 0 && k.State != record.Unended {
-		fmt.Fprintf(out, "  log        goes on: there are %d entries more\n    replayed  %s\n", more, again[len(k.ex.log)].Describe())
+	if more := len(again) - len(k.ex.Log); more > 0 && k.State != record.Unended {
+		fmt.Fprintf(out, "  log        goes on: there are %d entries more\n    replayed  %s\n", more, again[len(k.ex.Log)].Describe())
 		return true
 	}
 	how := ""
 	if k.State == record.Unended {
 		how = "; the sitting did not end"
 	}
-	fmt.Fprintf(out, "  log        %d entries, each the same%s\n", len(k.ex.log), how)
+	fmt.Fprintf(out, "  log        %d entries, each the same%s\n", len(k.ex.Log), how)
 	return false
 }
 
@@ -169,7 +169,7 @@ func (k *keptSitting) compareScore(out io.Writer, again []logbook.Entry) (differ
 	if err := json.Unmarshal(k.Result, &before); err != nil {
 		return true, fmt.Errorf("the result that was kept cannot be read: %w", err)
 	}
-	now := score.Judge(k.ex.Sheet(k.ex.seed), again)
+	now := score.Judge(k.ex.Sheet(k.ex.Seed), again)
 	if rules := rulesOf(before); rules != score.Rules {
 		fmt.Fprintf(out, "  score      was kept by rules %d, and this version judges by rules %d: hornlark debrief judges it anew\n", rules, score.Rules)
 		return false, nil

@@ -159,7 +159,7 @@ func (k *kill) runIn(t *testing.T, state *stateOfDisk, others string) int {
 	if t.Failed() {
 		t.Logf("killed %v after its beginning; told: %s", alive, told)
 	}
-	return len(kept.ex.log)
+	return len(kept.ex.Log)
 }
 
 // hold holds the database as another program would.

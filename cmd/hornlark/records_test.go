@@ -19,6 +19,7 @@ import (
 	_ "modernc.org/sqlite"
 
 	"hornlark/audio"
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/drill"
 	"hornlark/drill/library"
 	"hornlark/drill/logbook"
@@ -114,13 +115,9 @@ func (m *made) keep() error {
 		return err
 	}
 	if m.answers != nil {
-		ex.answers = m.answers
+		ex.Answers = m.answers
 	}
-	s, trainee, err := ex.sitting(virtualLead)
-	if err != nil {
-		return err
-	}
-	if err := drill.Run(s, trainee, drill.EstimatedLength, ex.keepLog); err != nil {
+	if err := ex.RunVirtual(context.Background(), desk.Virtual{}); err != nil {
 		return err
 	}
 	store, err := record.Open(filepath.Join(m.data, "hornlark.db"))
@@ -128,14 +125,14 @@ func (m *made) keep() error {
 		return err
 	}
 	w, err := store.Begin(record.Sitting{
-		Trainee: m.trainee, Scenario: ex.Scenario.Name, Procedure: ex.procedure().Name, Profile: ex.Profile.Name, Policy: ex.policy(),
-		Seed: ex.seed, Started: m.started, Version: m.version, Plan: record.HashOf(ex.documents), Documents: ex.documents,
-		Layout: "qwerty", Lead: virtualLead,
+		Trainee: m.trainee, Scenario: ex.Scenario.Name, Procedure: ex.Procedure().Name, Profile: ex.Profile.Name, Policy: ex.PolicyName(),
+		Seed: ex.Seed, Started: m.started, Version: m.version, Plan: record.HashOf(ex.Documents), Documents: ex.Documents,
+		Layout: "qwerty", Lead: desk.VirtualLead,
 	})
 	if err != nil {
 		return err
 	}
-	for i, e := range ex.log {
+	for i, e := range ex.Log {
 		if m.killed > 0 && i == m.killed {
 			break
 		}
@@ -147,7 +144,7 @@ func (m *made) keep() error {
 	if m.killed > 0 {
 		return m.abandon(store, w)
 	}
-	result := ex.judge()
+	result := ex.Judge()
 	body, err := json.Marshal(result)
 	if err != nil {
 		return err
@@ -230,12 +227,12 @@ func TestReplayOfPausesAndAStop(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, _, err := ex.sitting(virtualLead)
+	s, _, err := ex.Sit(desk.VirtualLead)
 	if err != nil {
 		t.Fatal(err)
 	}
 	k := &keptSitting{ex: ex}
-	k.Lead, k.State, k.LogVersion = virtualLead, record.Stopped, logbook.Version
+	k.Lead, k.State, k.LogVersion = desk.VirtualLead, record.Stopped, logbook.Version
 	put := func(at time.Duration, e drill.Event) {
 		k.inputs = append(k.inputs, drill.Stored{At: at, Event: e})
 		if err := s.Input(at, e); err != nil {
@@ -251,9 +248,9 @@ func TestReplayOfPausesAndAStop(t *testing.T) {
 	put(40*time.Second, drill.SoundHealth{Why: "a test"})
 	put(60*time.Second, drill.Stop{Why: "a test"})
 	for _, out := range s.Outputs() {
-		ex.keepLog(out)
+		ex.Take(out)
 	}
-	body, err := json.Marshal(ex.judge())
+	body, err := json.Marshal(ex.Judge())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -266,7 +263,7 @@ func TestReplayOfPausesAndAStop(t *testing.T) {
 		t.Errorf("%v\n%s", err, b.String())
 	}
 	// Had it been killed, half of its log would be as good.
-	k.ex.log, k.State, k.Result = k.ex.log[:len(k.ex.log)/2], record.Unended, nil
+	k.ex.Log, k.State, k.Result = k.ex.Log[:len(k.ex.Log)/2], record.Unended, nil
 	if err := k.replay(t.Context(), streams{out: &b, err: os.Stderr}, &output{}); err != nil {
 		t.Errorf("%v\n%s", err, b.String())
 	}

@@ -69,7 +69,7 @@ func (k *keptSitting) walk(ctx context.Context, s streams, silent bool) (err err
 
 // through makes moments of the sitting.
 func (k *keptSitting) through() (*walk.Walk, error) {
-	return walk.Through(k.ex.Begin(k.ex.seed, k.Lead), k.inputs, k.lasted(), k.ex.Profile, namesOf(k.ex), k.ex.judge())
+	return walk.Through(k.ex.Begin(k.ex.Seed, k.Lead), k.inputs, k.lasted(), k.ex.Profile, namesOf(k.ex), k.ex.Judge())
 }
 
 const (

@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/cmd/hornlark/screen"
 	"hornlark/drill/bench"
 	"hornlark/drill/debrief"
@@ -31,21 +32,12 @@ type outcome struct {
 
 // report is a sitting to be told of, with what is told beside its figures, and where to.
 type report struct {
-	ex      *exercise
+	ex      *desk.Exercise
 	to      streams
 	trainee string // whose it is; empty: nobody's
 	date    string // of a sitting out of the records
 	sound   string // what was heard, and how well its times are known
 	json    bool   // as one JSON object
-}
-
-// judge scores what has been logged, and claims nothing as heard that nobody can have heard.
-func (ex *exercise) judge() *score.Result {
-	result := score.Judge(ex.Sheet(ex.seed), ex.log)
-	if ex.unheard != "" {
-		result.Sound.Silence(ex.unheard)
-	}
-	return result
 }
 
 // halfTheDelay is what the presses are moved by to tell what an abnormal would have cost.
@@ -54,7 +46,7 @@ const halfTheDelay = 0.5
 // weigh adds to the result what each abnormal cost, and would have cost with half the delay. Without it there is still a
 // report: that the sitting cannot be gone through again is told beside it.
 func (r *report) weigh(result *score.Result) {
-	costs, err := bench.CostsOf(r.ex.Exercise, r.ex.seed, r.ex.lead, r.ex.log, halfTheDelay)
+	costs, err := bench.CostsOf(r.ex.Exercise, r.ex.Seed, r.ex.Lead, r.ex.Log, halfTheDelay)
 	if err != nil {
 		fmt.Fprintf(r.to.err, "what the abnormals cost is not known: %v\n", err)
 	}
@@ -86,17 +78,17 @@ func (r *report) head() debrief.Head {
 	ex := r.ex
 	return debrief.Head{
 		Scenario: ex.Scenario.Name, Title: titleOf(ex.Bundle), Trainee: r.trainee,
-		Policy: ex.policy(), Seed: ex.seed, Date: r.date, Sound: r.sound,
+		Policy: ex.PolicyName(), Seed: ex.Seed, Date: r.date, Sound: r.sound,
 		Names: namesOf(ex), Caution: debrief.CautionOf(ex.Profile),
 	}
 }
 
 // namesOf are what the documents of a sitting call items, phases and gauges.
-func namesOf(ex *exercise) debrief.Names {
+func namesOf(ex *desk.Exercise) debrief.Names {
 	n := debrief.Names{
 		Items: map[string]string{}, Phases: map[string]string{}, Gauges: map[string]string{}, Controls: map[string]string{}, Units: map[string]string{}, Decimals: map[string]int{},
 	}
-	for _, phase := range slices.Concat(ex.Bundle.Procedure.Phases, ex.procedure().Phases) {
+	for _, phase := range slices.Concat(ex.Bundle.Procedure.Phases, ex.Procedure().Phases) {
 		n.Phases[phase.ID] = phase.Title
 		for i := range phase.Items {
 			n.Items[phase.Items[i].ID] = phase.Items[i].Challenge
@@ -115,7 +107,7 @@ func namesOf(ex *exercise) debrief.Names {
 
 // give prints the result and turns it into the error that gives the exit status.
 func (r *report) give() error {
-	result := r.ex.judge()
+	result := r.ex.Judge()
 	if err := r.print(result); err != nil {
 		return err
 	}
@@ -136,7 +128,7 @@ func (r *report) print(result *score.Result) error {
 	}
 	r.weigh(result)
 	ex := r.ex
-	return printJSON(r.to.out, outcome{ex.Scenario.Name, ex.seed, ex.policy(), version, result, debrief.CautionOf(ex.Profile)})
+	return printJSON(r.to.out, outcome{ex.Scenario.Name, ex.Seed, ex.PolicyName(), version, result, debrief.CautionOf(ex.Profile)})
 }
 
 // show shows the report on the screen, and the sitting of that number again for whoever wants to go through it.

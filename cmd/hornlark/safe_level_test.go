@@ -152,7 +152,7 @@ func TestNothingIsLouderThanTheSoundCheck(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		ex.answers = &scenario.Answers{} // nobody does anything
+		ex.Answers = &scenario.Answers{} // nobody does anything
 		if err := o.runVirtual(t.Context(), ex); err != nil && !errors.Is(err, errNotPassed) && !errors.Is(err, errStopped) {
 			t.Fatalf("%s: %v", name, err)
 		}

@@ -13,6 +13,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/cmd/hornlark/screen"
 	"hornlark/drill/fault"
 	"hornlark/drill/library"
@@ -121,7 +122,7 @@ type session struct {
 	at      time.Time
 	choice  *practice.Choice
 	names   names
-	sat     []*exercise // the legs that came to their end
+	sat     []*desk.Exercise // the legs that came to their end
 }
 
 // tonight chooses what to practise and goes through it.
@@ -390,8 +391,8 @@ func (t *session) learnt() *practice.Known {
 	known := t.known.Clone()
 	for i, ex := range t.sat {
 		known.Learn(&practice.Sitting{
-			Began: t.at.Add(time.Duration(i) * time.Second), Procedure: ex.procedure().Name, Profile: ex.Profile.Name, Policy: ex.policy(),
-			Trials: score.Trials(ex.judge(), ex.Sheet(ex.seed)),
+			Began: t.at.Add(time.Duration(i) * time.Second), Procedure: ex.Procedure().Name, Profile: ex.Profile.Name, Policy: ex.PolicyName(),
+			Trials: score.Trials(ex.Judge(), ex.Sheet(ex.Seed)),
 		})
 	}
 	return known

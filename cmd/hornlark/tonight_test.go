@@ -11,6 +11,7 @@ import (
 	"testing"
 	"time"
 
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/drill/library"
 	"hornlark/drill/practice"
 	"hornlark/drill/scenario"
@@ -101,10 +102,10 @@ func perfectly(t *testing.T, bundle *library.Bundle, seed uint64) *score.Result 
 	if err != nil {
 		t.Fatalf("%s: %v", bundle.Scenario.Name, err)
 	}
-	if err := ex.onPaper(); err != nil {
+	if err := ex.RunVirtual(t.Context(), desk.Virtual{}); err != nil {
 		t.Fatalf("%s: %v", bundle.Scenario.Name, err)
 	}
-	return ex.judge()
+	return ex.Judge()
 }
 
 // Every abnormal with something wrong in the aircraft is of a family.

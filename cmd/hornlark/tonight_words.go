@@ -197,7 +197,7 @@ func (t *session) after() string {
 				fmt.Fprintf(&b, "   %sin %d days %.0f %% of it would have been known, now %.0f %% will be.\n", head, practice.LookAhead, 100*l.Why[n].Ahead, now)
 			}
 		}
-		for _, line := range t.came(l, ex.judge(), known) {
+		for _, line := range t.came(l, ex.Judge(), known) {
 			fmt.Fprintf(&b, "   %s\n", line)
 		}
 	}
@@ -321,7 +321,7 @@ func (t *session) whole(results []json.RawMessage) eveningWhole {
 		for _, u := range l.Units {
 			after.Ahead = append(after.Ahead, t.ahead(known, t.units[u].Things))
 		}
-		result := ex.judge()
+		result := ex.Judge()
 		for _, c := range l.Surprises {
 			s := &t.surprises[c.Surprise]
 			for k := range result.Injections {

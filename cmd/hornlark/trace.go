@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"hornlark/audio/voice"
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/cmd/hornlark/outfile"
 	"hornlark/cmd/hornlark/screen"
 	"hornlark/drill"
@@ -91,7 +92,7 @@ func (o *traceOptions) run(ctx context.Context) error {
 		defer f.Drop()
 		files = append(files, f)
 	}
-	seen, err := ex.trace(ctx, o.every)
+	seen, err := traced(ctx, ex, o.every)
 	if err != nil {
 		return err
 	}
@@ -112,28 +113,23 @@ func (o *traceOptions) run(ctx context.Context) error {
 	return nil
 }
 
-// trace goes through the exercise and looks at the aircraft.
-func (ex *exercise) trace(ctx context.Context, every time.Duration) (*trace.Trace, error) {
+// traced goes through the exercise and looks at the aircraft.
+func traced(ctx context.Context, ex *desk.Exercise, every time.Duration) (*trace.Trace, error) {
 	voices, err := voice.Open(voice.Options{})
 	if err != nil {
 		return nil, err
 	}
-	sitting, trainee, err := ex.sitting(virtualLead)
-	if err != nil {
-		return nil, err
-	}
 	seen := trace.New(ex.Profile, every)
-	sitting.Observe(seen.Look)
-	length := func(v drill.Voice, text string) time.Duration { return voices.Duration(string(v), text) }
-	err = drill.Run(sitting, trainee, length, whileWanted(ctx, func(o drill.Output) error {
+	begun := func(s *drill.Sitting) { s.Observe(seen.Look) }
+	err = ex.RunVirtual(ctx, desk.Virtual{Length: desk.Spoken(voices), Begun: begun, Take: func(o drill.Output) error {
 		if l, ok := o.(drill.Log); ok {
 			seen.Note(l.Entry)
 		}
-		return ex.keepLog(o)
-	}))
+		return nil
+	}})
 	if err != nil {
 		return nil, err
 	}
-	seen.Judged(ex.judge())
+	seen.Judged(ex.Judge())
 	return seen, nil
 }

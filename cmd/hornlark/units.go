@@ -1,11 +1,12 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"slices"
 	"time"
 
-	"hornlark/drill"
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/drill/aircraft"
 	"hornlark/drill/library"
 	"hornlark/drill/logbook"
@@ -91,24 +92,15 @@ func onPaper(lib *library.Library, s *scenario.Scenario) ([]score.Trial, []logbo
 	if err != nil {
 		return nil, nil, err
 	}
-	ex, err := newExercise(bundle, "", 1)
+	ex, err := desk.NewExercise(bundle, "", 1)
 	if err != nil {
 		return nil, nil, err
 	}
-	ex.answers = &scenario.Answers{StartFrom: scenario.Perfect}
-	if err := ex.onPaper(); err != nil {
+	ex.Answers = &scenario.Answers{StartFrom: scenario.Perfect}
+	if err := ex.RunVirtual(context.Background(), desk.Virtual{}); err != nil {
 		return nil, nil, fmt.Errorf("%s: %w", s.Name, err)
 	}
-	return score.Trials(ex.judge(), ex.Sheet(ex.seed)), ex.log, nil
-}
-
-// onPaper goes through the exercise with its answers, without a clock and without measured voices.
-func (ex *exercise) onPaper() error {
-	sitting, trainee, err := ex.sitting(virtualLead)
-	if err != nil {
-		return err
-	}
-	return drill.Run(sitting, trainee, drill.EstimatedLength, ex.keepLog)
+	return score.Trials(ex.Judge(), ex.Sheet(ex.Seed)), ex.Log, nil
 }
 
 // phaseUnits makes the units of a procedure. A step from one phase to the next is one of the later of them.
