@@ -64,7 +64,9 @@ func newDraftProcedure(s streams) *cobra.Command {
 		Long: `Makes a procedure for a profile of a checklist. Each line is a challenge and a response with dots, a tab, several blanks, a
 colon, a dash or a comma in between; headings are phases. Markdown has headings, lists and tables, CSV a column each.
 A line becomes a move of a control, a look at gauges or captions, a reading, or something outside, if the profile has it by a
-name like that. What could not be mapped becomes an item that Enter answers; it is listed on the standard error with what
+name like that. "TOT 300 .... call" becomes a callout, "at 60 % N1" is waited for, "if OAT below 5" makes it conditional; who of the crew
+it is for stands in a comment; "(if fitted)" leaves it out where the aircraft has no such thing; "do not proceed" holds the next move.
+What could not be mapped becomes an item that Enter answers; it is listed on the standard error with what
 comes nearest, as is what was guessed. "-" reads the standard input.
 Exit status: 0 it was drafted, also with lines that could not be mapped.`,
 		Example: `  hornlark draft procedure before-start.txt --profile dunlin-lt --out my/before-start.yaml
@@ -184,7 +186,7 @@ func tellDraft(out io.Writer, path string, d *draft.Drafted) {
 		fmt.Fprintf(out, "%s:%d: %q: %s\n", inert.Line(path), n.Row, text, said)
 	}
 	var kinds []string
-	for _, k := range []procedure.Kind{procedure.Set, procedure.Check, procedure.Read, procedure.Confirm} {
+	for _, k := range []procedure.Kind{procedure.Set, procedure.Check, procedure.Read, procedure.Callout, procedure.Confirm} {
 		if n := d.Kinds[k]; n > 0 {
 			kinds = append(kinds, fmt.Sprintf("%d %s", n, k))
 		}

@@ -39,6 +39,7 @@ func TestDraftedProceduresArePlayed(t *testing.T) {
 		{"turnstone.md", "turnstone-st", "drafted: items: 23, phases: 3; mapped: 15 set, 4 check, 1 read, 3 confirm; guessed: 3, not mapped: 0\n"},
 		{"whinchat.csv", "whinchat-pt", "drafted: items: 18, phases: 3; mapped: 15 set, 1 read, 2 confirm; guessed: 1, not mapped: 0\n"},
 		{"long.txt", "dunlin-lt", "drafted: items: 39, phases: 4; mapped: 22 set, 8 check, 1 read, 2 confirm; guessed: 9, not mapped: 6\n"},
+		{filepath.Join("lists", "dunlin.txt"), "dunlin-lt", "drafted: items: 40, phases: 4; mapped: 22 set, 5 check, 2 read, 2 callout, 6 confirm; guessed: 6, not mapped: 2\n"},
 		{"odd.txt", "dunlin-lt", "drafted: items: 8, phases: 1; mapped: 4 set, 1 check, 1 confirm; guessed: 2, not mapped: 2\n"},
 	} {
 		dir := t.TempDir()

@@ -24,6 +24,15 @@ type mapped struct {
 	problem string   // why it could not be mapped, "" if it could
 	near    []string // what comes nearest, if it could not
 	like    float64  // how well the line names what it was taken for
+
+	callout  *procedure.Passing
+	crew     string    // who is to do it, as it was written
+	unfitted bool      // the aircraft does not have it
+	when     string    // condition for it to be asked
+	after    string    // condition that is waited for
+	hold     qualified // what it says besides
+	holdOn   string    // id of the item before which it has to be right
+	mayHold  string    // the same, if the words only suggest it
 }
 
 // mapper maps lines against a profile.
@@ -38,7 +47,7 @@ func (m *mapper) line(l Line, phase string, before []mapped) mapped {
 		return *done
 	}
 	var best *mapped
-	for _, try := range []func(Line) *mapped{m.captionsByName, m.asControl, m.asGauge, m.asCaption, m.asFact, m.asSeveral, m.asControlWhen} {
+	for _, try := range []func(Line) *mapped{m.captionsByName, m.asControl, m.asGauge, m.asCaption, m.asFact, m.asSeveral, m.asControlWhen, m.asTest} {
 		if got := try(l); got != nil && got.problem == "" && (best == nil || got.like > best.like+1e-9) {
 			best = got
 		}
@@ -67,6 +76,8 @@ func (g *mapped) about() string {
 		return "control " + strings.Join(ids, ", ")
 	case g.read != "":
 		return "gauge " + g.read
+	case g.callout != nil:
+		return "gauge " + g.callout.Gauge
 	case len(g.look) > 0:
 		return g.look[0]
 	}
@@ -426,6 +437,20 @@ func (m *mapper) asControlWhen(l Line) *mapped {
 		got = m.asControl(Line{Challenge: name, Response: l.Response})
 	}
 	if got == nil || got.problem != "" || got.like < surely {
+		return nil
+	}
+	got.like *= surely
+	got.guess = "taken for " + got.about()
+	return got
+}
+
+// asTest takes a line that says that something is tested for a press of what tests it: "Warning lights: test".
+func (m *mapper) asTest(l Line) *mapped {
+	if words := plainWords(l.Response); len(words) != 1 || words[0] != "test" && words[0] != "tested" {
+		return nil
+	}
+	got := m.asControl(Line{Challenge: strings.ReplaceAll(strings.ToLower(l.Challenge), "warning light", "light") + " test", Response: "test"})
+	if got == nil || got.problem != "" || got.kind != procedure.Set {
 		return nil
 	}
 	got.like *= surely

@@ -104,7 +104,7 @@ func TestMap(t *testing.T) {
 	} {
 		p := builtin(t, c.profile)
 		m := &mapper{prof: p, things: thingsOf(p)}
-		got := m.line(Line{1, c.challenge, c.response}, "Power", nil)
+		got := m.line(Line{Row: 1, Challenge: c.challenge, Response: c.response}, "Power", nil)
 		if brief(&got) != c.want {
 			t.Errorf("%s: %q, %q: %s (%s), want %s", c.profile, c.challenge, c.response, brief(&got), got.guess+got.problem, c.want)
 		}
@@ -137,7 +137,7 @@ func TestBuiltInFlowsAsChecklists(t *testing.T) {
 			if it.Kind() != procedure.Set {
 				return
 			}
-			got := m.line(Line{1, it.Challenge, it.Response}, ph.Title, nil)
+			got := m.line(Line{Row: 1, Challenge: it.Challenge, Response: it.Response}, ph.Title, nil)
 			alike := got.kind == procedure.Set && len(got.set) == len(it.Set) && !slices.ContainsFunc(it.Set, func(s aircraft.Setting) bool { return !slices.Contains(got.set, s) })
 			switch {
 			case got.problem != "":

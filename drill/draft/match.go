@@ -140,6 +140,7 @@ func (m *mapper) only(text string, k kind) []found {
 // candidates are the labels of what comes nearest to a line, at most three, the nearest first.
 func (m *mapper) candidates(line *Line) []string {
 	words, numbers := meaning(line.Challenge + " " + line.Response)
+	words = without(words, []string{"on", "off", "out", "in", "open", "closed"}) // which stand in the names of captions
 	challenge, _ := meaning(line.Challenge)
 	var list []found
 	for i := range m.things {

@@ -48,7 +48,6 @@ type Drafted struct {
 // Procedure makes a procedure for a profile, which has been compiled, of a checklist. It passes the check as it is. A comment stands
 // where something was guessed, or could not be mapped.
 func Procedure(list *Checklist, prof *aircraft.Profile, o Options) *Drafted {
-	m := &mapper{prof: prof, things: thingsOf(prof)}
 	d := &Drafted{Kinds: map[procedure.Kind]int{}, Phases: len(list.Phases), Items: list.Count()}
 	file := strings.TrimSuffix(o.From, path.Ext(o.From))
 	d.Title = clip(cmp.Or(o.Title, list.Title, sentence(list.Phases[0].Title), capital(tidy(strings.Trim(file, "-"))), "Checklist"))
@@ -63,19 +62,14 @@ func Procedure(list *Checklist, prof *aircraft.Profile, o Options) *Drafted {
 	w.row("profile: %s", scalar(prof.Name))
 	w.row("phases:")
 	ids := map[string]int{}
-	for i := range list.Phases {
-		ph := &list.Phases[i]
-		title := clip(sentence(cmp.Or(ph.Title, d.Title)))
+	phases, titles := mapAll(list, prof), titlesOf(list, d.Title)
+	for i, title := range titles {
 		w.row("  - id: %s", unique(ids, "phase "+slug(title, "phase")))
 		w.row("    title: %s", scalar(title))
 		w.row("    items:")
-		var before []mapped
-		for _, line := range ph.Lines {
-			got := m.line(line, title, before)
-			got.id = unique(ids, "item "+slug(line.Challenge, "item"))
-			w.item(&got)
-			d.count(&got)
-			before = append(before, got)
+		for k := range phases[i] {
+			w.item(&phases[i][k])
+			d.count(&phases[i][k])
 		}
 	}
 	for _, l := range list.Left {
@@ -83,6 +77,32 @@ func Procedure(list *Checklist, prof *aircraft.Profile, o Options) *Drafted {
 	}
 	d.YAML = w.String()
 	return d
+}
+
+// titlesOf are the titles of the phases; that of the whole where one has none.
+func titlesOf(list *Checklist, title string) []string {
+	titles := make([]string, len(list.Phases))
+	for i := range list.Phases {
+		titles[i] = clip(sentence(cmp.Or(list.Phases[i].Title, title)))
+	}
+	return titles
+}
+
+// mapAll maps every line of a checklist, phase by phase, and gives each an id.
+func mapAll(list *Checklist, prof *aircraft.Profile) [][]mapped {
+	m := &mapper{prof: prof, things: thingsOf(prof)}
+	ids := map[string]int{}
+	titles := titlesOf(list, "")
+	phases := make([][]mapped, len(list.Phases))
+	for i := range list.Phases {
+		for _, line := range list.Phases[i].Lines {
+			got := m.qualifiedLine(line, titles[i], phases[i])
+			got.id = unique(ids, "item "+slug(got.line.Challenge, "item"))
+			phases[i] = append(phases[i], got)
+		}
+	}
+	holdOn(phases, titles)
+	return phases
 }
 
 func (d *Drafted) count(g *mapped) {
@@ -96,7 +116,9 @@ func (d *Drafted) count(g *mapped) {
 		note.Says = g.guess
 		d.Guessed = append(d.Guessed, note)
 	}
-	d.Kinds[g.kind]++
+	if !g.unfitted {
+		d.Kinds[g.kind]++
+	}
 }
 
 // writer writes a document.
@@ -117,7 +139,10 @@ func (w *writer) comment(indent, format string, args ...any) {
 	w.row("%s", line)
 }
 
-const waitForGauge = "30s"
+const (
+	waitForGauge = "30s"
+	waitForCall  = "40s" // for a value to be passed
+)
 
 func (w *writer) item(g *mapped) {
 	const in = "        "
@@ -133,6 +158,9 @@ func (w *writer) item(g *mapped) {
 	}
 	if cut := utf8.RuneCountInString(g.line.Challenge) > fault.MaxLine || utf8.RuneCountInString(g.line.Response) > fault.MaxLine; cut && g.guess == "" {
 		g.guess = fmt.Sprintf("cut at %d characters", fault.MaxLine)
+	}
+	if g.crew != "" {
+		w.comment("      ", "Line %d is %s's; here the trainee is asked.", g.line.Row, g.crew)
 	}
 	switch {
 	case g.problem != "":
@@ -155,15 +183,37 @@ func (w *writer) item(g *mapped) {
 		w.row(in+"set: {%s}", strings.Join(moves, ", "))
 	case procedure.Read:
 		w.row(in+"read: %s", g.read)
+	case procedure.Callout:
+		down := ""
+		if g.callout.Down {
+			down = ", falling: true"
+		}
+		w.row(in+"callout: {gauge: %s, value: %s%s}", g.callout.Gauge, digits(g.callout.Value), down)
+		w.row(in+"wait: %s", waitForCall)
 	default:
 		w.row(in+"%s: %s", g.kind, scalar(g.cond))
 	}
+	if g.unfitted {
+		w.row(in + "fitted: false")
+	}
+	if g.when != "" {
+		w.row(in+"when: %s", scalar(g.when))
+	}
+	if g.holdOn != "" {
+		w.row(in+"hold: %s", g.holdOn)
+	}
+	if g.mayHold != "" {
+		w.row("        # hold: %s", g.mayHold)
+	}
+	if g.after == "" && g.kind == procedure.Check && len(g.look) > 0 && strings.ContainsAny(g.cond, "<>") {
+		g.after = g.cond
+	}
+	if g.after != "" && g.kind != procedure.Callout {
+		w.row(in+"after: %s", scalar(g.after))
+		w.row(in+"wait: %s", waitForGauge)
+	}
 	if len(g.look) == 0 {
 		return
-	}
-	if g.kind == procedure.Check && strings.ContainsAny(g.cond, "<>") {
-		w.row(in+"after: %s", scalar(g.cond))
-		w.row(in+"wait: %s", waitForGauge)
 	}
 	w.row(in+"look: [%s]", strings.Join(g.look, ", "))
 }

@@ -53,6 +53,8 @@ type Line struct {
 	Row       int // in the file, from 1
 	Challenge string
 	Response  string
+	Crew      string // who is to do it, from a column of its own; empty: it says nothing of that
+	Hold      string // a row below it that says that the flow does not go on without
 }
 
 // Count is the number of lines in all phases.
@@ -168,7 +170,27 @@ func (b *builder) line(row int, challenge, response string) {
 		b.list = append(b.list, Phase{})
 	}
 	last := &b.list[len(b.list)-1]
-	last.Lines = append(last.Lines, Line{row, challenge, response})
+	last.Lines = append(last.Lines, Line{Row: row, Challenge: challenge, Response: response})
+}
+
+// holdOn takes a row that says of the line before it that the flow does not go on without.
+func (b *builder) holdOn(text string) bool {
+	if len(b.list) == 0 || !isHold(text) {
+		return false
+	}
+	lines := b.list[len(b.list)-1].Lines
+	if len(lines) == 0 {
+		return false
+	}
+	lines[len(lines)-1].Hold = text
+	return true
+}
+
+// crew notes whose the latest line is.
+func (b *builder) crew(who string) {
+	if n := len(b.list); n > 0 && len(b.list[n-1].Lines) > 0 && who != "" {
+		b.list[n-1].Lines[len(b.list[n-1].Lines)-1].Crew = who
+	}
 }
 
 // begun reports whether a heading stands there without a line under it so far.
@@ -179,7 +201,10 @@ var remarks = []string{"note", "notes", "caution", "warning", "remark", "remarks
 
 // leave notes a text that is no line of a checklist.
 func (b *builder) leave(row int, text string) {
-	if text = tidy(text); text != "" {
+	if text = tidy(text); b.holdOn(text) {
+		return
+	}
+	if text != "" {
 		b.left = append(b.left, Line{Row: row, Challenge: text})
 	}
 }

@@ -15,10 +15,11 @@ import (
 // alike are words that say the same of a control, each row beginning with the positions that profiles have for it. Common practice,
 // from memory, no source.
 var alike = [][]string{
-	{"on", "engaged", "armed", "selected", "connected", "applied", "pressed", "press"},
+	{"on", "engaged", "engage", "armed", "selected", "connected", "applied", "pressed", "press"},
 	{"off", "disengaged", "disconnected", "released", "release"},
 	{"open", "opened", "unlatched"},
 	{"closed", "close", "shut", "latched", "cutoff"},
+	{"open", "released", "undone", "unfastened"},
 	{"fastened", "secure", "secured", "locked", "tight", "on"},
 	{"locked", "lock", "on", "applied", "set"},
 	{"free", "released", "release", "unlocked", "uncaged", "uncage", "erect", "off"},
@@ -160,7 +161,7 @@ func notch(c *aircraft.Control, response string) (string, bool, bool) {
 // The ends of a lever's travel, in words.
 var (
 	leastTravel = []string{"down", "closed", "shut", "off", "cold", "slack"}
-	mostTravel  = []string{"up", "open", "full", "max", "maximum", "hot", "tight"}
+	mostTravel  = []string{"up", "open", "full", "max", "maximum", "hot", "tight", "on"}
 )
 
 var number = regexp.MustCompile(`(?:^|[^\w.])(-?\d+(?:[.]\d+)?)`)

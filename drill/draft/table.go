@@ -59,12 +59,13 @@ func parted(data []byte) rune {
 }
 
 // layout is which column holds what; -1 is none.
-type layout struct{ phase, challenge, response int }
+type layout struct{ phase, challenge, response, crew int }
 
 // headings of columns. Common practice, no source: what operators write above their lists.
 var columnNames = map[string][]string{
 	"phase":     {"phase", "section", "checklist", "part", "stage"},
 	"challenge": {"challenge", "item", "check", "control", "call", "step", "system"},
+	"crew":      {"crew", "who", "by", "pilot", "crew member", "action by"},
 	"response":  {"response", "action", "status", "position", "answer", "setting", "reply", "condition"},
 }
 
@@ -107,8 +108,13 @@ func readRows(b *builder, rows [][]string, places []int) {
 			}
 		default:
 			b.line(places[i], challenge, response)
+			b.crew(cell(at.crew))
 			for c := range cells {
-				if c > max(at.challenge, at.response) && c != at.phase && tidy(cells[c]) != "" {
+				if who := crewIn(tidy(cells[c])); who != "" && c != at.challenge && c != at.response {
+					b.crew(who)
+					continue
+				}
+				if c > max(at.challenge, at.response) && c != at.phase && c != at.crew && tidy(cells[c]) != "" {
 					b.leave(places[i], cells[c]) // a remark
 				}
 			}
@@ -118,7 +124,7 @@ func readRows(b *builder, rows [][]string, places []int) {
 
 // layoutOf finds the columns, and says whether the first row names them.
 func layoutOf(rows [][]string) (at layout, named bool) {
-	at = layout{-1, -1, -1}
+	at = layout{-1, -1, -1, -1}
 	if len(rows) == 0 {
 		return at, false
 	}
@@ -127,7 +133,7 @@ func layoutOf(rows [][]string) (at layout, named bool) {
 		for _, of := range []struct {
 			kind  string
 			place *int
-		}{{"phase", &at.phase}, {"challenge", &at.challenge}, {"response", &at.response}} {
+		}{{"phase", &at.phase}, {"challenge", &at.challenge}, {"response", &at.response}, {"crew", &at.crew}} {
 			for _, name := range columnNames[of.kind] {
 				if word == strings.TrimRight(name, "s") && *of.place < 0 {
 					*of.place = i
@@ -143,7 +149,7 @@ func layoutOf(rows [][]string) (at layout, named bool) {
 	if counted(rows) {
 		first = 1
 	}
-	return layout{-1, first, first + 1}, tidy(strings.Join(rows[0], "")) == ""
+	return layout{-1, first, first + 1, -1}, tidy(strings.Join(rows[0], "")) == ""
 }
 
 // counted reports whether the first column only counts the rows.

@@ -37,6 +37,7 @@ func readText(b *builder, text string) {
 		underlined := i+1 < len(rows) && ruler.MatchString(rows[i+1]) && strings.TrimSpace(rows[i+1]) != ""
 		framed := strings.HasPrefix(trimmed, "=") || strings.HasPrefix(trimmed, "#") || strings.HasPrefix(trimmed, "[")
 		switch {
+		case b.holdOn(trimmed):
 		case framed:
 			b.heading(strings.Trim(trimmed, "=#*-[] "))
 		case underlined && !strong(trimmed):
