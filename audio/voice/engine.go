@@ -24,31 +24,43 @@ type engine interface {
 	command(ctx context.Context, r recipe, spoken, text, wav string) *exec.Cmd
 }
 
+// NoEngine is in place of the name of one, for none.
+const NoEngine = "none"
+
+// engines are those that are known, in the order in which they are looked for.
+var engines = []engine{flite{}, espeak{}, say{}, systemSpeech{}}
+
+// Engines gives the names of the speech engines that are known, whether the machine has them or not.
+func Engines() []string {
+	names := make([]string, len(engines))
+	for i, e := range engines {
+		names[i] = e.name()
+	}
+	return names
+}
+
 // findEngine gives the engine that is asked for, or the first one that the machine has. If it has none, missing says
 // what to do about it.
 func findEngine(name string) (found engine, missing string, err error) {
-	known := []engine{flite{}, espeak{}, say{}, systemSpeech{}}
-	candidates, missing := known[:2], "no speech engine was found; install flite or espeak-ng to hear them"
+	candidates, missing := engines[:2], "no speech engine was found; install flite or espeak-ng to hear them"
 	switch runtime.GOOS {
 	case "darwin":
 		candidates, missing = []engine{say{}, flite{}, espeak{}}, "the speech program of the system (say) was not found"
 	case "windows":
 		candidates, missing = []engine{systemSpeech{}, espeak{}}, "the speech of the system (PowerShell) was not found"
 	}
-	if name == "none" {
+	if name == NoEngine {
 		return nil, "speech is switched off", nil
 	}
 	if name != "" {
 		candidates = nil
-		var names []string
-		for _, e := range known {
-			names = append(names, e.name())
+		for _, e := range engines {
 			if e.name() == name {
 				candidates = []engine{e}
 			}
 		}
 		if candidates == nil {
-			return nil, "", fmt.Errorf("voice: there is no speech engine %q; choose none, %s", name, strings.Join(names, ", "))
+			return nil, "", fmt.Errorf("voice: there is no speech engine %q; choose %s, %s", name, NoEngine, strings.Join(Engines(), ", "))
 		}
 		missing = name + " was not found; install it or choose another speech engine"
 	}

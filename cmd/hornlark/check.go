@@ -102,23 +102,23 @@ func (o *checkOptions) check(ctx context.Context, paths []string) error {
 			c.Problems = beginning(lib, documents, *c)
 		}
 	}
-	adviser := o.newAdviser(own, checked)
-	defer adviser.far.end()
-	for i := range checked {
-		c := &checked[i]
-		one := finding{file: c.File, kind: string(c.Kind), name: c.Name, problems: c.Problems}
-		if !o.quiet {
-			if one.advice, err = adviser.on(ctx, c); err != nil {
-				return err
-			}
+	lists := make([][]advised, len(checked))
+	if !o.quiet {
+		far := o.progress("trying documents")
+		lists, err = advise(ctx, own, checked, far)
+		far.end()
+		if err != nil {
+			return err
 		}
+	}
+	for i, c := range checked {
+		one := finding{file: c.File, kind: string(c.Kind), name: c.Name, problems: c.Problems, advice: lists[i]}
 		if c.Kind == library.Profile && len(c.Problems) == 0 {
 			_, borrowed := own.For(c.Name)
 			one.borrowed = borrowedInWords(borrowed, true)
 		}
 		found.add(one)
 	}
-	adviser.far.end()
 	return found.tell(o)
 }
 

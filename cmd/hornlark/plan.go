@@ -228,7 +228,7 @@ func planDays(o *planOptions, now time.Time) (planSpan, error) {
 	for _, name := range o.rest {
 		i := slices.IndexFunc(weekdays[:], func(w string) bool { return strings.EqualFold(w, strings.TrimSpace(name)) })
 		if i < 0 {
-			return span, fmt.Errorf("--rest %q is no day of the week; write %s, with commas between them", name, strings.Join(weekdays[:], ", "))
+			return span, fmt.Errorf("--rest %q is no day of the week; write %s, with commas between them%s", name, strings.Join(weekdays[:], ", "), meant(strings.TrimSpace(name), weekdays[:]))
 		}
 		span.rest[i] = true
 	}

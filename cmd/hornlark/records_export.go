@@ -10,6 +10,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -110,6 +111,9 @@ func (o *exportOptions) run(ctx context.Context) error {
 		return err
 	}
 	defer store.Close()
+	if names, err := store.Trainees(); o.trainee != "" && err == nil && !slices.Contains(names, o.trainee) {
+		return unknownTrainee(store, o.trainee)
+	}
 	o.far = o.progress("exporting")
 	defer o.far.end()
 	var n int

@@ -94,7 +94,12 @@ func meantCommand(c *cobra.Command, args []string) string {
 			names = append(names, sub.Name())
 		}
 	}
-	if near := fault.Nearest(args[0], names); near != "" {
+	return meant(args[0], names)
+}
+
+// meant is a hint at which of some names was probably meant, as part of a sentence; nothing if none is near.
+func meant(written string, known []string) string {
+	if near := fault.Nearest(written, known); near != "" {
 		return fmt.Sprintf("; did you mean %q?", near)
 	}
 	return ""

@@ -232,7 +232,7 @@ func choose(list []sample, names []string) ([]sample, error) {
 			for _, s := range list {
 				known = append(known, s.name)
 			}
-			return nil, fmt.Errorf("there is no sound %q; there are all, %s", name, strings.Join(known, ", "))
+			return nil, fmt.Errorf("there is no sound %q; there are all, %s%s", name, strings.Join(known, ", "), meant(name, known))
 		}
 		chosen = append(chosen, list[i])
 	}

@@ -104,7 +104,7 @@ func (o *tonightOptions) check() error {
 	case o.family != "" && families[o.family] == nil:
 		return usageError{fmt.Errorf("there is no family %q; %s", o.family, fault.Suggest(o.family, familyNames()))}
 	case o.policy != "" && o.policy != string(scenario.Prompted) && o.policy != string(scenario.Recall):
-		return usageError{fmt.Errorf("a flow of tonight is gone through prompted or by recall, not by %q", o.policy)}
+		return usageError{fmt.Errorf("a flow of tonight is gone through prompted or by recall, not by %q%s", o.policy, meant(o.policy, []string{string(scenario.Prompted), string(scenario.Recall)}))}
 	case o.show:
 		dry := o.drillOptions
 		dry.virtual, dry.answers = true, scenario.Perfect // nothing is answered

@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -56,6 +58,9 @@ func (o *voiceOptions) open(keepRate bool) (*voice.Library, error) {
 	}
 	if o.rate != 0 {
 		options.Speed = o.rate / 100
+	}
+	if names := voice.Engines(); o.engine != "" && o.engine != voice.NoEngine && !slices.Contains(names, o.engine) {
+		return nil, usageError{fmt.Errorf("there is no speech engine %q; choose %s, %s%s", o.engine, voice.NoEngine, strings.Join(names, ", "), meant(o.engine, names))}
 	}
 	options.Engine = o.engine
 	voices, err := voice.Open(options)

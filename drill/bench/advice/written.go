@@ -12,8 +12,9 @@ import (
 // ShortList is the most items that a list has which is short in NUREG/CR-1278, table 20-7: in longer ones more is left out.
 const ShortList = 10
 
-// Written looks at how a procedure is written: its responses, its length and how its phases end.
-func Written(p *procedure.Procedure) List {
+// Written looks at how a procedure is written: its responses, its length, how its phases end, and challenges that sound
+// alike. speak gives a text as it is spoken, with its figures and abbreviations as words; nil takes it as it is.
+func Written(p *procedure.Procedure, speak func(string) string) List {
 	var l List
 	for i := range p.Phases {
 		path := fault.At("phases", i)
@@ -21,6 +22,7 @@ func Written(p *procedure.Procedure) List {
 		ending(&l, path, &p.Phases[i])
 		length(&l, path, &p.Phases[i])
 	}
+	alike(&l, p, speak)
 	return l.order()
 }
 
