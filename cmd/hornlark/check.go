@@ -55,7 +55,12 @@ Exit status: 0 nothing is wrong, 2 something is.`,
   hornlark check --sheet dunlin-lt`,
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
-			if o.sheets {
+			switch {
+			case o.strict && o.quiet:
+				return usageError{errors.New("--quiet leaves out what --strict would count; keep one of them")}
+			case o.sheets && (o.strict || o.quiet || o.json):
+				return usageError{errors.New("--sheet shows figures and looks for nothing else; leave --strict, --quiet and --json out")}
+			case o.sheets:
 				return showSheets(s, args)
 			}
 			return o.check(c.Context(), args)
@@ -73,10 +78,6 @@ Exit status: 0 nothing is wrong, 2 something is.`,
 	f.BoolVar(&o.strict, "strict", false, "advice counts as something wrong: exit status 2")
 	f.BoolVar(&o.quiet, "quiet", false, "only what is wrong: no advice, and nothing of files with which all is well")
 	f.BoolVar(&o.json, "json", false, "a list of all that was found, for an editor")
-	c.MarkFlagsMutuallyExclusive("strict", "quiet")
-	for _, other := range []string{"strict", "quiet", "json"} {
-		c.MarkFlagsMutuallyExclusive("sheet", other)
-	}
 	return c
 }
 

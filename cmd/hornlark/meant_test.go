@@ -73,23 +73,23 @@ func TestSlipsInCommandsAndFlags(t *testing.T) {
 
 // meantValues are the flags whose values are names, of each a slip and what was meant.
 var meantValues = map[string][2]string{
-	"profile": {"dunlin-tl", "dunlin-lt"}, "like": {"dunlin-tl", "dunlin-lt"}, "procedure": {"dunlin-strat", "dunlin-start"}, "policy": {"recal", "recall"}, "layout": {"qwretz", "qwertz"}, "family": {"enigne", "engine"},
+	"profile": {"dunlin-tl", "dunlin-lt"}, "like": {"dunlin-tl", "dunlin-lt"}, "based-on": {"dunlin-tl", "dunlin-lt"}, "size": {"a55", "a5"}, "keyboard": {"qwretz", "qwertz"}, "procedure": {"dunlin-strat", "dunlin-start"}, "policy": {"recal", "recall"}, "layout": {"qwretz", "qwertz"}, "family": {"enigne", "engine"},
 	"map": {"naems", "names"}, "state": {"hovr", "hover"}, "trainee": {"trianee 0", "trainee 0"}, "as": {"cvs", "csv"}, "answers": {"perfct", "perfect"}, "phase": {"cockpti", "cockpit"}, "phases": {"cockpti", "cockpit"},
 	"abnormal": {"hot-strat", "hot-start"}, "failure": {"gen1.faild", "gen1.failed"}, "engine": {"flit", "flite"}, "rest": {"sst", "sat"}, "play": {"gogn", "gong"},
 }
 
 // freeValues are the flags whose values are no names: files, figures, moments and words.
-var freeValues = []string{"html", "name", "out", "with", "title", "seed", "wav", "home", "at", "by", "ics", "minutes", "svg", "csv", "last", "criteria", "buffer", "latency", "level", "every", "lexicon", "rate", "help", "generate"}
+var freeValues = []string{"html", "name", "out", "with", "title", "seed", "wav", "home", "at", "by", "ics", "minutes", "svg", "csv", "last", "criteria", "buffer", "latency", "level", "every", "lexicon", "rate", "help", "generate", "runs", "workers", "save", "find"}
 
 // meantArgs is what else a command needs before it looks at such a flag.
 var meantArgs = map[string]string{
-	"draft abnormal": "--profile dunlin-lt --failure gen1.failed", "draft procedure": "LIST --profile dunlin-lt", "draft profile": "--like dunlin-lt --name mine", "draft scenario": "--procedure dunlin-start",
+	"draft abnormal": "--profile dunlin-lt --failure gen1.failed", "draft procedure": "LIST --profile dunlin-lt", "draft profile": "--name mine", "draft scenario": "--procedure dunlin-start",
 	"drill": "first-start --answers perfect --virtual", "trace": "first-start --answers perfect --csv -", "list": "failures --profile dunlin-lt", "show": "first-start", "plan": "--by 2027-03-12 --profile dunlin-lt --trainee kim",
-	"ready": "--profile dunlin-lt --trainee trainee@0", "tonight": "--profile dunlin-lt --trainee kim --answers perfect --virtual", "voice render": "", "export": "--as csv", "sound": "", "progress": "",
+	"ready": "--profile dunlin-lt --trainee trainee@0", "tonight": "--profile dunlin-lt --trainee kim --answers perfect --virtual", "voice render": "", "export": "--as csv", "sound": "", "progress": "", "preview": "first-start --runs 1", "paper key": "first-start --out -", "paper keyboard": "dunlin-lt --out -", "paper procedure": "dunlin-start --out -",
 }
 
 // unlike are slips for which a command has other values than the others.
-var unlike = map[string][2]string{"draft procedure --as": {"markdwn", "markdown"}, "tonight --trainee": {}, "drill --trainee": {}, "plan --trainee": {}, "ready --trainee": {}, "tonight --phases": {}}
+var unlike = map[string][2]string{"draft procedure --as": {"markdwn", "markdown"}, "tonight --trainee": {}, "drill --trainee": {}, "plan --trainee": {}, "ready --trainee": {}, "preview --trainee": {"typcial", "typical"}}
 
 // Every flag whose values are names says what was probably meant by one with a slip in it, in every command that has it.
 func TestSlipsInValues(t *testing.T) {
