@@ -147,7 +147,7 @@ phases:
 			{"check", dir}, {"check", dir + "-bad"}, {"check", dir, "--json"}, {"check", dir + "-bad", "--json"}, {"check", file}, {"check", folder}, {"check", tones}, {"check", criteria}, {"check", filepath.Dir(folder)}, {"check", "--sheet", file},
 			{"check", dir + "-bad/value.yaml", dir + "-bad/key.yaml"}, {"check", "missing-" + odd},
 			{"list", "--with", dir}, {"list", "--reveal", "--with", dir + "-bad"}, {"list", "--with", dir, "--json"}, {"list", h.text}, {"list", "controls", "--with", dir},
-			{"list", "failures", h.text, "--with", dir, "--json"}, {"list", "captions", "--profile", h.text}, {"list", "facts", "--profile", file}, {"list", "fields", h.text}, {"list", "fields", "profile", h.text, "--markdown"}, {"list", "schema", h.text}, {"list", "schema", "procedure", "--profile", file}, {"list", "schema", "scenario", "--with", dir, "--profile", "mine-lt"}, {"list", "schema", "--out", h.text}, {"show", "mine", "--with", dir}, {"show", "mine", "--reveal", "--with", dir}, {"show", "mine-lt", "--with", dir},
+			{"list", "failures", h.text, "--with", dir, "--json"}, {"list", "captions", "--profile", h.text}, {"list", "facts", "--profile", file}, {"list", "fields", h.text}, {"list", "fields", "profile", h.text, "--markdown"}, {"list", "schema", h.text}, {"list", "alerts", "--profile", h.text, "--html", "-"}, {"list", "schema", "procedure", "--profile", file}, {"list", "schema", "scenario", "--with", dir, "--profile", "mine-lt"}, {"list", "schema", "--out", h.text}, {"show", "mine", "--with", dir}, {"show", "mine", "--reveal", "--with", dir}, {"show", "mine-lt", "--with", dir},
 			{"drill", "mine", "--with", dir, "--answers", "perfect", "--virtual", "--wav", odd + fmt.Sprint(n) + ".wav"},
 			{"drill", "mine", "--with", dir, "--answers", "perfect", "--virtual", "--json"},
 			{"drill", "mine", "--with", dir, "--answers", answers, "--virtual"},
@@ -191,6 +191,9 @@ phases:
 				t.Errorf("%s: the sitting has status %d", h.name, status)
 			}
 		}
+
+		page, _ := run("list", "controls", "--with", dir, "--profile", "mine-lt", "--html", "-")
+		harmless(t, h.name, page)
 
 		// Kept, as if another program had written it, and exported.
 		for _, plan := range []bool{false, true} {

@@ -39,6 +39,7 @@ for: ` + kindsOfDocuments() + `. Without KIND it is all of them.
   hornlark list fields abnormal
   hornlark list fields profile rotor
   hornlark list fields --markdown
+  hornlark list fields --html fields.html
   hornlark list schema procedure --profile dunlin-lt
   hornlark list schema --out my/schemas`,
 		RunE: func(c *cobra.Command, args []string) error {
@@ -57,11 +58,11 @@ for: ` + kindsOfDocuments() + `. Without KIND it is all of them.
 			case "":
 				return list(s.out, lib, o.reveal, o.json)
 			case fieldsList:
-				return o.fields(s.out, args[1:])
+				return o.fields(c.Context(), s, args[1:])
 			case schemaList:
 				return o.schema(c.Context(), s, lib, args[1:])
 			}
-			return o.words(s.out, lib, glossary.Kind(what), args[1:])
+			return o.words(c.Context(), s, lib, glossary.Kind(what), args[1:])
 		},
 		ValidArgsFunction: func(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
 			var names []string
@@ -84,6 +85,7 @@ for: ` + kindsOfDocuments() + `. Without KIND it is all of them.
 	c.Flags().StringVar(&o.profile, "profile", "", "the aircraft whose words are listed: a name, or the file of one")
 	c.Flags().BoolVar(&o.json, "json", false, "give the list as one JSON object")
 	c.Flags().BoolVar(&o.markdown, "markdown", false, "give the fields as tables in Markdown")
+	c.Flags().StringVar(&o.html, "html", "", "write the fields, or the words of an aircraft, as a page to this file; - is the standard output")
 	c.Flags().StringVarP(&o.path, "out", "o", "", "write a schema to this file, or all of them into this folder")
 	o.forceFlag(c)
 	must(c.RegisterFlagCompletionFunc("profile", func(c *cobra.Command, _ []string, begun string) ([]string, cobra.ShellCompDirective) {

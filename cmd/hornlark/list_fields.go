@@ -1,7 +1,7 @@
 package main
 
 import (
-	"errors"
+	"context"
 	"fmt"
 	"io"
 	"slices"
@@ -35,10 +35,7 @@ type fieldsOf struct {
 }
 
 // fields lists the fields of a kind of document, or of all, narrowed down by words.
-func (o *listOptions) fields(out io.Writer, args []string) error {
-	if o.json && o.markdown {
-		return usageError{errors.New("keep one of --json and --markdown")}
-	}
+func (o *listOptions) fields(ctx context.Context, s streams, args []string) error {
 	kinds := library.Kinds()
 	var words []string
 	if len(args) > 0 {
@@ -51,19 +48,22 @@ func (o *listOptions) fields(out io.Writer, args []string) error {
 	for _, kind := range kinds {
 		all = append(all, fieldsOf{kind, withWords(library.Fields(kind), words)})
 	}
+	if o.html != "" {
+		return o.fieldsPage(ctx, s, all)
+	}
 	if o.json {
-		return printJSON(out, struct {
+		return printJSON(s.out, struct {
 			Kinds []fieldsOf `json:"kinds"`
 		}{all})
 	}
 	for i, of := range all {
 		if i > 0 {
-			fmt.Fprintln(out)
+			fmt.Fprintln(s.out)
 		}
 		if o.markdown {
-			fieldsAsMarkdown(out, of)
+			fieldsAsMarkdown(s.out, of)
 		} else {
-			fieldsAsText(out, of)
+			fieldsAsText(s.out, of)
 		}
 	}
 	return nil
@@ -114,10 +114,13 @@ func howWritten(f *library.Field) string {
 	return text
 }
 
+// fieldsLegend is how the fields are to be read.
+const fieldsLegend = "[] is each of a list, {} any name. What is needed has to be there wherever its group is; what is left out is 0, no text, false or none, unless it says otherwise."
+
 func fieldsAsText(out io.Writer, of fieldsOf) {
 	const indent = "      "
 	fmt.Fprintf(out, "FIELDS of %s, %d\n", of.Kind, len(of.Fields))
-	for _, line := range wrapped("[] is each of a list, {} any name. What is needed has to be there wherever its group is; what is left out is 0, no text, false or none, unless it says otherwise.", listWidth) {
+	for _, line := range wrapped(fieldsLegend, listWidth) {
 		fmt.Fprintln(out, line)
 	}
 	for i := range of.Fields {

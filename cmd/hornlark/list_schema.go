@@ -96,7 +96,17 @@ func (o *listOptions) schemas(ctx context.Context, s streams, names *schema.Name
 
 // onlyWith refuses options that go with another list than the one that was asked for.
 func (o *listOptions) onlyWith(what string) error {
+	forms := 0
+	for _, given := range []bool{o.json, o.markdown, o.html != ""} {
+		if given {
+			forms++
+		}
+	}
 	switch {
+	case forms > 1:
+		return usageError{errors.New("keep one of --json, --markdown and --html")}
+	case o.html != "" && (what == "" || what == schemaList):
+		return usageError{errors.New("--html is for the fields and the words of an aircraft: hornlark list fields --html fields.html")}
 	case o.markdown && what != fieldsList:
 		return usageError{errors.New("--markdown is for the fields: hornlark list fields --markdown")}
 	case o.path != "" && what != schemaList:

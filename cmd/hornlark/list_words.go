@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"slices"
@@ -23,6 +24,7 @@ type listOptions struct {
 	profile      string
 	reveal, json bool
 	markdown     bool
+	html         string // page to write; empty: none
 }
 
 // kindsOfWords names what there is to list of an aircraft.
@@ -36,7 +38,7 @@ func kindsOfWords() string {
 }
 
 // words lists the words of one kind that an aircraft has.
-func (o *listOptions) words(out io.Writer, lib *library.Library, kind glossary.Kind, narrowed []string) error {
+func (o *listOptions) words(ctx context.Context, s streams, lib *library.Library, kind glossary.Kind, narrowed []string) error {
 	if !slices.Contains(glossary.Kinds(), kind) {
 		var known []string
 		for _, k := range glossary.Kinds() {
@@ -52,8 +54,11 @@ func (o *listOptions) words(out io.Writer, lib *library.Library, kind glossary.K
 	l := glossary.Of(p, kind)
 	of := len(l.Entries)
 	l = l.With(narrowed)
+	if o.html != "" {
+		return o.wordsPage(ctx, s, p, l)
+	}
 	if o.json {
-		return printJSON(out, struct {
+		return printJSON(s.out, struct {
 			Profile string           `json:"profile,omitempty"`
 			Kind    glossary.Kind    `json:"kind"`
 			About   string           `json:"about"`
@@ -69,12 +74,12 @@ func (o *listOptions) words(out io.Writer, lib *library.Library, kind glossary.K
 	} else {
 		heading += fmt.Sprintf(", %d", of)
 	}
-	fmt.Fprintln(out, heading)
+	fmt.Fprintln(s.out, heading)
 	for _, line := range wrapped(l.About, listWidth) {
-		fmt.Fprintln(out, line)
+		fmt.Fprintln(s.out, line)
 	}
 	for i := range l.Entries {
-		showEntry(out, &l.Entries[i])
+		showEntry(s.out, &l.Entries[i])
 	}
 	return nil
 }

@@ -11,9 +11,13 @@ import (
 	"testing"
 	"unicode/utf8"
 
+	"golang.org/x/net/html"
+	"gopkg.in/yaml.v3"
+
 	"hornlark/audio/tone"
 	"hornlark/drill/aircraft"
 	"hornlark/drill/aircraft/glossary"
+	"hornlark/drill/drilltest/markup"
 	"hornlark/drill/library"
 )
 
@@ -151,6 +155,66 @@ func TestListedFieldsFit(t *testing.T) {
 		if bars := strings.Count(strings.ReplaceAll(line, `\|`, ""), "|"); bars != 0 && bars != 4 {
 			t.Errorf("a row of %d bars: %s", bars, line)
 		}
+	}
+}
+
+// The pages have each field and each word once, with a place that a link leads to, and keep to the rules of all pages.
+func TestPagesOfLists(t *testing.T) {
+	lists := [][]string{{"fields", "--html", "-"}}
+	for _, kind := range glossary.Kinds() {
+		lists = append(lists, []string{string(kind), "--profile", "dunlin-lt", "--html", "-"})
+	}
+	for _, args := range lists {
+		document, err := html.Parse(strings.NewReader(listed(t, args...)))
+		if err != nil {
+			t.Fatal(err)
+		}
+		markup.SelfContained(t, args[0], document)
+		markup.Headings(t, args[0], document)
+		markup.Tables(t, args[0], document)
+		seen, rows := map[string]bool{}, 0
+		for n := range document.Descendants() {
+			id := markup.Attribute(n, "id")
+			if id != "" && (seen[id] || strings.ContainsAny(id, " []{}")) {
+				t.Errorf("%s: the place %q", args[0], id)
+			}
+			seen[id] = true
+			if n.Data == "a" && id != "" {
+				rows++
+			}
+		}
+		want := 0
+		for _, kind := range library.Kinds() {
+			want += len(library.Fields(kind))
+		}
+		if args[0] == "fields" && rows != want || rows < 5 {
+			t.Errorf("%s: %d rows", args[0], rows)
+		}
+	}
+}
+
+// An example of a field is YAML in one line, and most fields have one.
+func TestExamplesOfFields(t *testing.T) {
+	all, with := 0, 0
+	for _, kind := range library.Kinds() {
+		for _, f := range library.Fields(kind) {
+			if strings.Contains(f.Type, "group") {
+				continue
+			}
+			all++
+			if f.Example == "" {
+				continue
+			}
+			with++
+			line := asIn(&f)
+			var back map[string]any
+			if err := yaml.Unmarshal([]byte(line), &back); err != nil || len(back) != 1 || strings.Contains(line, "\n") {
+				t.Errorf("%s: %q: %v", f.Path, line, err)
+			}
+		}
+	}
+	if with*10 < all*9 {
+		t.Errorf("%d of %d fields have an example", with, all)
 	}
 }
 

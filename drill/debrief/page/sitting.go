@@ -34,6 +34,7 @@ func parse(name, source string) *template.Template {
 		"style":   func() template.CSS { return template.CSS(style) },
 		"seconds": seconds, "percent": percent, "figure": figure, "sentence": sentence,
 		"became": debrief.Became, "noticed": debrief.Noticed, "how": debrief.How, "typed": debrief.Typed, "tooSoon": tooSoon,
+		"parts": func(name string) []string { return strings.SplitAfter(name, ".") },
 	}).Parse(top + source))
 }
 
