@@ -21,9 +21,9 @@ var writes = map[string][]string{
 	"golang.org/x/sys/windows": {"CreateFile", "Rename", "MoveFile", "MoveFileEx"},
 }
 
-// writers are the packages that may: what a user names, what the program keeps for itself, and the records. Each has tests that kill it. What
+// writers are the packages that may: what a user names, what the program keeps for itself, the records, and the courses. Each has tests that kill it. What
 // runs a server for tests is none of the program.
-var writers = []string{"cmd/hornlark/outfile", "audio/whole", "drill/record", "audio/soundtest"}
+var writers = []string{"cmd/hornlark/outfile", "audio/whole", "drill/record", "drill/library/course", "audio/soundtest"}
 
 // writing gives the places of a file that open others for writing. A device of the system may be opened by its name, and whatever is opened
 // to be read.

@@ -40,8 +40,8 @@ type lexiconFile struct {
 	Hundreds []string             `yaml:"hundreds"`
 }
 
-// LoadLexicon reads the built-in lexicon from files, and lays the file at path over it unless path is empty.
-func LoadLexicon(files fs.FS, path string) (*Lexicon, error) {
+// LoadLexicon reads the built-in lexicon from files, and lays the files at paths over it, one after the other. An empty path is none.
+func LoadLexicon(files fs.FS, paths ...string) (*Lexicon, error) {
 	data, err := fs.ReadFile(files, sounds.Lexicon)
 	if err != nil {
 		return nil, fmt.Errorf("lexicon: %w", err)
@@ -50,7 +50,10 @@ func LoadLexicon(files fs.FS, path string) (*Lexicon, error) {
 	if err := file.read(data, sounds.Lexicon); err != nil {
 		return nil, err
 	}
-	if path != "" {
+	for _, path := range paths {
+		if path == "" {
+			continue
+		}
 		data, err := readBounded(path, maxLexiconBytes)
 		if err != nil {
 			return nil, fmt.Errorf("lexicon: %w", err)
@@ -73,6 +76,14 @@ func readBounded(path string, most int64) ([]byte, error) {
 		err = fmt.Errorf("%s is larger than %d bytes; shorten it", path, most)
 	}
 	return data, err
+}
+
+// CheckLexicon says what is wrong with the text of a lexicon of one's own. name is what it is called.
+func CheckLexicon(data []byte, name string) error {
+	if len(data) > maxLexiconBytes {
+		return fmt.Errorf("%s is larger than %d bytes; shorten it", name, maxLexiconBytes)
+	}
+	return new(lexiconFile).read(data, name)
 }
 
 // read lays data over what is in the file already.

@@ -47,6 +47,8 @@ type Options struct {
 	Files    fs.FS   // with the built-in sounds; nil for those that are embedded
 	CacheDir string  // for rendered clips; empty for a folder in the user's cache
 	Lexicon  string  // file laid over the built-in lexicon; empty for none
+	Under    string  // file laid over the built-in lexicon before that one, as it comes with documents; empty for none
+	Clips    string  // folder with clips that came with documents, as Save writes them; empty for none
 	Engine   string  // name of the speech engine to use; empty for the first one found, "none" for none
 	Speed    float64 // of the speech, 0.5 to 2; 0 for 1
 }
@@ -59,6 +61,7 @@ type Library struct {
 	lexicon *Lexicon
 	clips   clips
 	cache   cache
+	brought brought
 	engine  engine // nil if there is none
 	missing string // what to do about it
 	speed   float64
@@ -95,7 +98,7 @@ func Open(options Options) (*Library, error) {
 	if !(options.Speed >= 0.5 && options.Speed <= 2) {
 		return nil, fmt.Errorf("voice: a speed of %g is out of range; give 0.5 to 2", options.Speed)
 	}
-	lexicon, err := LoadLexicon(options.Files, options.Lexicon)
+	lexicon, err := LoadLexicon(options.Files, options.Under, options.Lexicon)
 	if err != nil {
 		return nil, err
 	}
@@ -111,6 +114,7 @@ func Open(options Options) (*Library, error) {
 		lexicon: lexicon,
 		clips:   clips,
 		cache:   openCache(options.CacheDir),
+		brought: brought{options.Clips},
 		engine:  engine,
 		missing: missing,
 		speed:   options.Speed,
@@ -227,6 +231,9 @@ func (l *Library) make(p Phrase) (s audio.Sound, stays bool, err error) {
 	if s, err := l.clips.sound(builtIn(p.Voice, l.speed).key(spoken)); err == nil {
 		return s, false, nil
 	}
+	if s, err := l.brought.load(p.Voice, spoken, l.speed); err == nil {
+		return s, false, nil
+	}
 	if l.engine == nil {
 		return audio.Sound{}, false, ErrNoVoice
 	}
@@ -251,6 +258,9 @@ func (l *Library) Ready(voice, text string) bool {
 		return false
 	}
 	if _, ok := l.clips.duration(builtIn(voice, l.speed).key(spoken)); ok {
+		return true
+	}
+	if _, err := l.brought.load(voice, spoken, l.speed); err == nil {
 		return true
 	}
 	if l.engine == nil {
@@ -306,6 +316,9 @@ func (l *Library) Prepare(ctx context.Context, phrases []Phrase, progress func(d
 func (l *Library) kept(p Phrase) bool {
 	spoken := l.Speak(p.Text)
 	if _, ok := l.clips.duration(builtIn(p.Voice, l.speed).key(spoken)); ok {
+		return true
+	}
+	if l.brought.has(p.Voice, spoken, l.speed) {
 		return true
 	}
 	return l.engine != nil && l.cache.has(l.engine.recipe(p.Voice, l.speed).key(spoken))

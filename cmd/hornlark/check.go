@@ -148,6 +148,14 @@ var heardFiles = map[string]struct {
 		_, err := voice.LoadLexicon(sounds.Files, path)
 		return err
 	}},
+	library.ManifestFile: {"course", func(path string) error {
+		data, err := os.ReadFile(path)
+		if err != nil {
+			return err
+		}
+		_, problems := library.ReadManifest(library.File{Name: path, Data: data})
+		return problems.Err()
+	}},
 	sounds.Tones: {"tones", func(path string) error {
 		data, err := os.ReadFile(path)
 		if err != nil {

@@ -2,6 +2,7 @@ package main
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"io/fs"
 	"os"
@@ -179,6 +180,9 @@ var heardLine = regexp.MustCompile(`^(?:tone: )?(?:tones\.yaml: )?(?:yaml: )?lin
 // heardFaults takes apart an error about a file: a line each, with the place in the file where the error has it.
 func heardFaults(path string, err error) library.Problems {
 	var list library.Problems
+	if errors.As(err, &list) {
+		return list
+	}
 	for _, line := range strings.Split(strings.TrimPrefix(err.Error(), path+": "), "\n") {
 		p := library.Problem{File: path, Problem: line}
 		if m := heardLine.FindStringSubmatch(line); m != nil {

@@ -238,7 +238,10 @@ func (o *drillOptions) bundle() (*library.Bundle, error) {
 		return o.bundled, nil
 	}
 	if len(o.own) == 0 && len(o.phases) == 0 && o.profile == "" && !library.IsPath(o.scenario) {
-		return library.ResolveBuiltin(o.scenario)
+		b, err := library.ResolveBuiltin(o.scenario)
+		if unknown := (*library.Unknown)(nil); !errors.As(err, &unknown) || !coursesThere() {
+			return b, err
+		}
 	}
 	lib, err := openLibrary(o.own)
 	if err != nil {
@@ -303,10 +306,14 @@ func titleOf(b *library.Bundle) string {
 	return b.Scenario.Title
 }
 
+// openLibrary is what is built in, what has been installed with courses, and files and folders of one's own.
 func openLibrary(own []string) (*library.Library, error) {
 	lib, err := library.Builtin()
-	if err != nil || len(own) == 0 {
-		return lib, err
+	if err != nil {
+		return nil, err
+	}
+	if lib, _ = openCourses().Lay(lib); len(own) == 0 {
+		return lib, nil
 	}
 	return lib.With(own...)
 }

@@ -3,6 +3,7 @@
 package main
 
 import (
+	"archive/zip"
 	"bytes"
 	"context"
 	"database/sql"
@@ -142,6 +143,9 @@ phases:
 		tones := write(odd+fmt.Sprint(n)+"/tones.yaml", text+": "+text+"\n")
 		criteria := write(dir+"-criteria.yaml", "passes_in_a_row: 1\nrecall: "+text+"\nparts: ["+text+"]\n"+text+": 1\n")
 		list := write(dir+"-list.txt", h.text+"\n\n"+h.text+" ..... "+h.text+"\nBattery\t"+h.text+"\n"+h.text+", on\n")
+		write(dir+"-course/course.yaml", "name: mine-"+fmt.Sprint(n)+"\ntitle: "+text+"\nby: "+text+"\nversion: "+text+"\nscenarios: ["+text+"]\n"+text+": 1\n")
+		write(dir+"-course/"+odd+".yaml", "name: 1\n")
+		write(dir+"-course.zip", zipOf(t, h.text+".yaml", text))
 		answers := write(dir+"-answers.yaml", "start_from: "+text+"\nanswers:\n  - {item: "+text+", press: ["+text+"]}\n")
 		for k, args := range [][]string{
 			{"check", dir}, {"check", dir + "-bad"}, {"check", dir, "--json"}, {"check", dir + "-bad", "--json"}, {"check", file}, {"check", folder}, {"check", tones}, {"check", criteria}, {"check", filepath.Dir(folder)}, {"check", "--sheet", file},
@@ -165,6 +169,8 @@ phases:
 			{"draft", "profile", "--like", "mine-lt", "--with", dir, "--name", "yours"}, {"draft", "profile", "--like", "dunlin-lt", "--name", "yours", "--title", h.text}, {"draft", "profile", "--like", h.text, "--name", h.text},
 			{"draft", "profile", "--based-on", "mine-lt", "--with", dir, "--name", "yours"}, {"draft", "profile", "--based-on", h.text, "--name", "yours"}, {"draft", "profile", "--based-on", "dunlin-lt", "--name", "yours", "--title", h.text}, {"drill", "mine", "--profile", h.text, "--with", dir, "--answers", "perfect", "--virtual"},
 			{"draft", "abnormal", "--profile", "mine-lt", "--with", dir, "--failure", "gen1.failed"}, {"draft", "abnormal", "--profile", "dunlin-lt", "--failure", h.text}, {"draft", "abnormal", "--profile", h.text, "--name", h.text},
+			{"course", "check", dir + "-course"}, {"course", "add", dir + "-course"}, {"course", "add", dir + "-course.zip"}, {"course", "pack", dir + "-course", "--out", "-"}, {"course", "check", file}, {"course", "check", h.text},
+			{"course", "remove", h.text}, {"course", h.text}, {"course", "list"}, {"course", "list", "--json"},
 			{"paper", "procedure", "mine", "--with", dir}, {"paper", "procedure", h.text}, {"paper", "procedure", "mine", "--with", dir, "--size", h.text}, {"paper", "keyboard", "mine-lt", "--with", dir}, {"paper", "keyboard", h.text},
 			{"paper", "keyboard", "dunlin-lt", "--keyboard", h.text}, {"paper", "key", "mine", "--with", dir}, {"paper", "key", h.text}, {"paper", "key", "mine", "--seed", h.text}, {"paper", h.text},
 			{"preview", "mine", "--with", dir, "--runs", "1"}, {"preview", "mine", "--with", dir, "--runs", "1", "--json"}, {"preview", "mine", "--with", dir, "--runs", "1", "--save", "-"}, {"preview", h.text}, {"preview", "mine", "--with", dir, "--trainee", h.text},
@@ -238,6 +244,21 @@ phases:
 		t.Errorf("only %d outputs had anything to escape: the texts do not get where they should", shown)
 	}
 	t.Logf("%d commands, and %d outputs with escapes", ran, shown)
+}
+
+// zipOf is a package with one file, whatever that is called.
+func zipOf(t *testing.T, name, body string) string {
+	t.Helper()
+	var b bytes.Buffer
+	w := zip.NewWriter(&b)
+	f, err := w.Create(name)
+	if err == nil {
+		_, err = f.Write([]byte(body))
+	}
+	if err = errors.Join(err, w.Close()); err != nil {
+		t.Fatal(err)
+	}
+	return b.String()
 }
 
 // spoil puts a text wherever records have one: names, logs, results, and the documents if wanted.

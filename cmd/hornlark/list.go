@@ -56,6 +56,9 @@ for: ` + kindsOfDocuments() + `. Without KIND it is all of them.
 			}
 			switch what {
 			case "":
+				for _, line := range lib.Asides() {
+					fmt.Fprintln(s.err, line)
+				}
 				return list(s.out, lib, o.reveal, o.json)
 			case fieldsList:
 				return o.fields(c.Context(), s, args[1:])
@@ -99,6 +102,8 @@ type row struct {
 	Name  string `json:"name"`
 	Title string `json:"title"`
 	what  string
+
+	Course string `json:"course,omitempty"` // that it came with
 }
 
 // list lists documents, a kind after the other.
@@ -110,17 +115,17 @@ func list(out io.Writer, lib *library.Library, reveal, asJSON bool) error {
 		Abnormals  []row `json:"abnormals,omitempty"`
 	}
 	for _, s := range lib.Scenarios() {
-		all.Scenarios = append(all.Scenarios, row{s.Name, s.Title, string(s.Policy)})
+		all.Scenarios = append(all.Scenarios, row{s.Name, s.Title, string(s.Policy), lib.CourseOf(library.Scenario, s.Name)})
 	}
 	for _, p := range lib.Procedures() {
-		all.Procedures = append(all.Procedures, row{p.Name, p.Title, fmt.Sprintf("%d items", p.Count())})
+		all.Procedures = append(all.Procedures, row{p.Name, p.Title, fmt.Sprintf("%d items", p.Count()), lib.CourseOf(library.Procedure, p.Name)})
 	}
 	for _, p := range lib.Profiles() {
-		all.Profiles = append(all.Profiles, row{p.Name, p.Title, fmt.Sprintf("%d controls", len(p.Controls)) + unlessEmpty(", over ", p.BasedOn) + unlessEmpty(", of ", p.Like)})
+		all.Profiles = append(all.Profiles, row{p.Name, p.Title, fmt.Sprintf("%d controls", len(p.Controls)) + unlessEmpty(", over ", p.BasedOn) + unlessEmpty(", of ", p.Like), lib.CourseOf(library.Profile, p.Name)})
 	}
 	if reveal {
 		for _, a := range lib.Abnormals() {
-			all.Abnormals = append(all.Abnormals, row{a.Name, a.Title, kindOf(a)})
+			all.Abnormals = append(all.Abnormals, row{a.Name, a.Title, kindOf(a), lib.CourseOf(library.Abnormal, a.Name)})
 		}
 	}
 	if asJSON {
@@ -136,7 +141,11 @@ func list(out io.Writer, lib *library.Library, reveal, asJSON bool) error {
 		}
 		fmt.Fprintf(w, "%s\t\t\n", kind.heading)
 		for _, r := range kind.rows {
-			fmt.Fprintf(w, "  %s\t%s\t%s\n", r.Name, r.what, r.Title)
+			title := r.Title
+			if r.Course != "" {
+				title += " (course " + r.Course + ")"
+			}
+			fmt.Fprintf(w, "  %s\t%s\t%s\n", r.Name, r.what, title)
 		}
 	}
 	return w.Flush()

@@ -40,7 +40,7 @@ func beginOpening(ctx context.Context, o *drillOptions) (*opening, error) {
 	spoken := make(chan error, 1)
 	go func() {
 		var err error
-		p.voices, err = voice.Open(p.settings.voices())
+		p.voices, err = voice.Open(p.settings.voicesOf(o.scenario))
 		spoken <- err
 	}()
 	go func() {

@@ -44,6 +44,7 @@ var writers = []struct {
 	{"export xapi", []string{"export", "--as", "xapi", "--out"}, false},
 	{"list page", []string{"list", "captions", "--profile", "whinchat-pt", "--html"}, false},
 	{"list schema", []string{"list", "schema", "abnormal", "--out"}, false},
+	{"course pack", []string{"course", "pack", "brief-course", "--out"}, false},
 	{"paper procedure", []string{"paper", "procedure", "brief", "--with", "brief", "--out"}, false},
 	{"paper keyboard", []string{"paper", "keyboard", "whinchat-pt", "--out"}, false},
 	{"paper key", []string{"paper", "key", "brief/scenario.yaml", "--with", "brief", "--out"}, false},
@@ -75,6 +76,9 @@ func newDesk(t *testing.T) *workplace {
 	d := &workplace{t: t, dir: t.TempDir()}
 	d.data = filepath.Join(d.dir, "data")
 	if err := os.CopyFS(filepath.Join(d.dir, "brief"), os.DirFS(filepath.Join("testdata", "brief"))); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.CopyFS(filepath.Join(d.dir, "brief-course"), os.DirFS(filepath.Join("testdata", "brief-course"))); err != nil {
 		t.Fatal(err)
 	}
 	if out, status := d.run("drill", "brief/scenario.yaml", "--with", "brief", "--answers", "perfect", "--silent", "--trainee", "kim"); status != exitPassed {
@@ -356,6 +360,7 @@ func TestStandardOutputIsFull(t *testing.T) {
 		{"debrief"}, {"debrief", "--json"}, {"debrief", "--html", "-"}, {"replay"}, {"progress"}, {"progress", "--html", "-"}, {"progress", "--csv", "-"}, {"ready", "--trainee", "kim"}, {"ready", "--trainee", "kim", "--json"},
 		{"export"}, {"export", "--as", "csv"}, {"export", "--as", "xapi"}, {"export", "--schema"}, {"export", "--out", "exported.json"},
 		{"import", "exported.json"}, {"voice", "words", "NR 100 %"}, {"voice", "render"}, {"phrases"}, {"completion", "bash"}, {"__complete", "show", ""},
+		{"course"}, {"course", "check", "brief-course"}, {"course", "pack", "brief-course", "--out", "-"}, {"course", "list"}, {"course", "list", "--json"}, {"course", "add", "brief-course", "--force"}, {"course", "remove", "brief-course"},
 		{"paper"}, {"paper", "procedure", "dunlin-hover"}, {"paper", "keyboard", "whinchat-pt", "--keyboard", "dvorak"}, {"paper", "key", "brief/scenario.yaml", "--with", "brief"},
 		{"draft"}, {"draft", "procedure", "brief/list.txt", "--profile", "dunlin-lt"}, {"draft", "scenario", "--procedure", "dunlin-start"}, {"draft", "profile", "--like", "dunlin-lt", "--name", "mine"}, {"draft", "abnormal", "--profile", "dunlin-lt", "--failure", "gen1.failed"},
 		{"forget", "kim", "--yes"},

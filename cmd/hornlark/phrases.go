@@ -4,6 +4,8 @@ import (
 	"fmt"
 
 	"github.com/spf13/cobra"
+
+	"hornlark/drill/library"
 )
 
 // newPhrases lists what is spoken, for scripts/voice.
@@ -14,7 +16,7 @@ func newPhrases(s streams) *cobra.Command {
 		Hidden: true,
 		Args:   cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error {
-			lib, err := openLibrary(nil)
+			lib, err := library.Builtin()
 			if err != nil {
 				return err
 			}

@@ -231,6 +231,13 @@ func (s *soundSettings) voices() voice.Options {
 	return voice.Options{Speed: s.VoiceRate / 100, Lexicon: userLexicon()}
 }
 
+// voicesOf are the same for a scenario, with what came with its course if it has one.
+func (s *soundSettings) voicesOf(scenario string) voice.Options {
+	options, came := s.voices(), voicesWith(scenario)
+	options.Under, options.Clips = came.Under, came.Clips
+	return options
+}
+
 // userLexicon is the user's own lexicon, or empty if there is none.
 func userLexicon() string {
 	settings, err := settingsPath()

@@ -20,7 +20,7 @@ func (o *drillOptions) runVirtual(ctx context.Context, ex *desk.Exercise) error 
 		}
 		defer wav.Drop()
 	}
-	voices, err := voice.Open(voice.Options{})
+	voices, err := voice.Open(voicesWith(ex.Scenario.Name))
 	if err != nil {
 		return err
 	}

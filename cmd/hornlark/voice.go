@@ -10,6 +10,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"hornlark/audio/voice"
+	"hornlark/drill/inert"
+	"hornlark/drill/library"
 )
 
 func newVoice(s streams) *cobra.Command {
@@ -32,6 +34,7 @@ type voiceOptions struct {
 	lexicon string
 	engine  string
 	rate    float64 // of the usual one, in %
+	into    string  // folder that goes with documents; empty: the clips are for this machine alone
 }
 
 func (o *voiceOptions) flags(c *cobra.Command) {
@@ -87,14 +90,19 @@ A file lexicon.yaml in the folder that your system has for settings (hornlark/le
 are spoken; it has the form of sounds/lexicon.yaml. Phrases with a built-in clip need no speech engine, as long as rate and
 lexicon leave them as they are.
 
+With --into the clips of what no built-in clip says are kept in a folder as well, to go with documents that are passed on: in
+a course it is its folder voice.
+
 Exit status: 0 every phrase has a clip, 1 some have none, 2 usage or bad input.`,
 		Example: `  hornlark voice render my
   hornlark voice render my/start.yaml --rate 120
-  hornlark voice render my --lexicon my/words.yaml`,
+  hornlark voice render my --lexicon my/words.yaml
+  hornlark voice render my --lexicon my/lexicon.yaml --into my/voice`,
 		Args: cobra.ArbitraryArgs,
 		RunE: func(c *cobra.Command, args []string) error { return o.render(c.Context(), args) },
 	}
 	o.flags(c)
+	c.Flags().StringVar(&o.into, "into", "", "keep the clips of these documents in this folder too, to go with them")
 	return c
 }
 
@@ -119,6 +127,22 @@ func (o *voiceOptions) render(ctx context.Context, files []string) error {
 		return errVoicesKept
 	}
 	making.end()
+	if o.into != "" {
+		saving := o.progress("keeping clips")
+		kept, silent, err := voices.Save(ctx, o.into, phrases, saving.at)
+		if ctx.Err() != nil {
+			return errVoicesKept
+		}
+		saving.end()
+		if err != nil {
+			return fmt.Errorf("the clips cannot be kept in %s: %w", inert.Line(o.into), err)
+		}
+		fmt.Fprintf(o.out, "%s: %d clips", inert.Line(o.into), kept)
+		if silent > 0 {
+			fmt.Fprintf(o.out, "; no voice for %d phrases", silent)
+		}
+		fmt.Fprintln(o.out)
+	}
 	var missing int
 	for _, p := range phrases {
 		if !voices.Ready(p.Voice, p.Text) {
@@ -139,7 +163,10 @@ func (o *voiceOptions) render(ctx context.Context, files []string) error {
 
 // phrasesOf is everything that the documents in files can have spoken, and the built-in ones: they go on in one another.
 func phrasesOf(files []string) ([]voice.Phrase, error) {
-	lib, err := openLibrary(files)
+	lib, err := library.Builtin()
+	if err == nil && len(files) > 0 {
+		lib, err = lib.With(files...)
+	}
 	if err != nil {
 		return nil, err
 	}

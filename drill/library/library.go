@@ -63,13 +63,15 @@ type Library struct {
 	abnormals  shelf[scenario.Abnormal]
 	notices    []string
 	passed     []string // files of folders that are YAML and none of ours
+	asides     []string // see Aside
 }
 
 // entry is a document and where it was read from.
 type entry[T any] struct {
 	doc    *T
 	source *document
-	own    bool // a user's, not a built-in one
+	own    bool   // a user's, not a built-in one
+	course string // that it came with; empty: with none
 }
 
 type shelf[T any] map[string]entry[T]
@@ -99,12 +101,16 @@ func put[T any](s shelf[T], kind Kind, name string, e entry[T], notices *[]strin
 		if sameFile(before.source.file, e.source.file) {
 			return nil // named twice, as by itself and by its folder
 		}
-		if !e.own || before.own {
+		if !e.own || before.own && before.course == "" {
 			line, column := e.source.at("name", 0)
 			return &Problem{e.source.file, line, column,
 				fmt.Sprintf("there is another %s %q, in %s", kind, name, before.source.file), "give it a name of its own"}
 		}
-		*notices = append(*notices, fmt.Sprintf("%s: takes the place of the built-in %s %q", e.source.file, kind, name))
+		whose := "built-in " + string(kind)
+		if before.course != "" {
+			whose = fmt.Sprintf("%s of the course %q,", kind, before.course)
+		}
+		*notices = append(*notices, fmt.Sprintf("%s: takes the place of the %s %q", e.source.file, whose, name))
 	}
 	s[name] = e
 	return nil
@@ -118,9 +124,10 @@ func sameFile(a, b string) bool {
 
 // Unknown is the error for a name that is in no document of its kind.
 type Unknown struct {
-	Kind  Kind
-	Name  string
-	Known []string // in order
+	Kind   Kind
+	Name   string
+	Known  []string // in order
+	Asides []string // what is not there because something is wrong with it, a line each
 }
 
 // mostNamed is of how many names all are told.
@@ -128,6 +135,10 @@ const mostNamed = 12
 
 // Error names what was asked for, the nearest known name if there is one, and all that are known; of many the likeliest.
 func (e *Unknown) Error() string {
+	return strings.Join(append([]string{e.unknown()}, e.Asides...), "\n")
+}
+
+func (e *Unknown) unknown() string {
 	hint := ""
 	if near := fault.Nearest(e.Name, e.Known); near != "" {
 		hint = fmt.Sprintf("; did you mean %q?", near)
@@ -196,11 +207,7 @@ func (l *Library) With(paths ...string) (*Library, error) {
 // with gives the library with the files, what each of them has come to, and what could not be read at all.
 func (l *Library) with(paths []string) (*Library, []added, Problems) {
 	files, unread := readAll(paths)
-	own := &Library{
-		profiles: maps.Clone(l.profiles), procedures: maps.Clone(l.procedures),
-		scenarios: maps.Clone(l.scenarios), abnormals: maps.Clone(l.abnormals),
-		notices: slices.Clone(l.notices),
-	}
+	own := l.clone()
 	added, _ := own.add(files, true)
 	return own, added, unread
 }
@@ -391,7 +398,7 @@ func decodeInto[T any](s *shelving, d *document, on func(*Library) shelf[T], rea
 		return
 	}
 	s.shelve = func(l *Library, own bool) Problems {
-		if problem := put(on(l), kind, name, entry[T]{doc, d, own}, &l.notices); problem != nil {
+		if problem := put(on(l), kind, name, entry[T]{doc: doc, source: d, own: own}, &l.notices); problem != nil {
 			return Problems{*problem}
 		}
 		return nil
@@ -485,8 +492,11 @@ func yamlFiles(path string) ([]string, *Problem) {
 	return names, nil
 }
 
-// besides are YAML files that hold something else of ours, by their names: how words are spoken, and what alerts sound like.
-var besides = []string{"lexicon.yaml", "tones.yaml"}
+// ManifestFile is what the file is called that says what a course is.
+const ManifestFile = "course.yaml"
+
+// besides are YAML files that hold something else of ours, by their names: how words are spoken, what alerts sound like, and what a course is.
+var besides = []string{"lexicon.yaml", "tones.yaml", ManifestFile}
 
 // IsYAML reports whether a file is taken for a document, by its name.
 func IsYAML(name string) bool {
@@ -526,7 +536,7 @@ func plainError(err error) string {
 // Profile finds a profile; the error is an *Unknown.
 func (l *Library) Profile(name string) (*aircraft.Profile, error) {
 	e, err := l.profiles.get(Profile, name)
-	return e.doc, err
+	return e.doc, l.aside(err)
 }
 
 // ProfileText is the document of a profile as it was written, its comments included, with line ends that are \n; the error is an
@@ -542,19 +552,19 @@ func (l *Library) ProfileText(name string) (string, error) {
 // Procedure finds a procedure; the error is an *Unknown.
 func (l *Library) Procedure(name string) (*procedure.Procedure, error) {
 	e, err := l.procedures.get(Procedure, name)
-	return e.doc, err
+	return e.doc, l.aside(err)
 }
 
 // Scenario finds a scenario; the error is an *Unknown.
 func (l *Library) Scenario(name string) (*scenario.Scenario, error) {
 	e, err := l.scenarios.get(Scenario, name)
-	return e.doc, err
+	return e.doc, l.aside(err)
 }
 
 // Abnormal finds an abnormal; the error is an *Unknown.
 func (l *Library) Abnormal(name string) (*scenario.Abnormal, error) {
 	e, err := l.abnormals.get(Abnormal, name)
-	return e.doc, err
+	return e.doc, l.aside(err)
 }
 
 // Profiles gives every profile, in the order of their names.

@@ -176,7 +176,7 @@ func (l *Library) For(profile string) (*Library, []Borrowed) {
 		faults := doc.Check(e.doc)
 		all = append(all, Borrowed{Procedure, name, of.doc.Profile, reasons(faults), without})
 		if len(faults) == 0 {
-			own.procedures[name] = entry[procedure.Procedure]{doc, of.source, of.own}
+			own.procedures[name] = entry[procedure.Procedure]{doc: doc, source: of.source, own: of.own, course: of.course}
 		}
 	}
 	flows := own.flows(profile)
@@ -189,7 +189,7 @@ func (l *Library) For(profile string) (*Library, []Borrowed) {
 		faults := doc.Check(e.doc, flows...)
 		all = append(all, Borrowed{Abnormal, name, of.doc.Profile, reasons(faults), without})
 		if len(faults) == 0 {
-			own.abnormals[name] = entry[scenario.Abnormal]{doc, of.source, of.own}
+			own.abnormals[name] = entry[scenario.Abnormal]{doc: doc, source: of.source, own: of.own, course: of.course}
 		}
 	}
 	for _, name := range l.scenarios.names() {

@@ -52,7 +52,7 @@ func (l *Library) resolveFile(path string) (*Bundle, error) {
 func (l *Library) resolve(name string) (*Bundle, error) {
 	s, err := l.scenarios.get(Scenario, name)
 	if err != nil {
-		return nil, err
+		return nil, l.aside(err)
 	}
 	b := &Bundle{Scenario: s.doc}
 	var problems Problems
