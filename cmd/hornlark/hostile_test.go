@@ -174,7 +174,7 @@ phases:
 			{"paper", "procedure", "mine", "--with", dir}, {"paper", "procedure", h.text}, {"paper", "procedure", "mine", "--with", dir, "--size", h.text}, {"paper", "keyboard", "mine-lt", "--with", dir}, {"paper", "keyboard", h.text},
 			{"paper", "keyboard", "dunlin-lt", "--keyboard", h.text}, {"paper", "key", "mine", "--with", dir}, {"paper", "key", h.text}, {"paper", "key", "mine", "--seed", h.text}, {"paper", h.text},
 			{"preview", "mine", "--with", dir, "--runs", "1"}, {"preview", "mine", "--with", dir, "--runs", "1", "--json"}, {"preview", "mine", "--with", dir, "--runs", "1", "--save", "-"}, {"preview", h.text}, {"preview", "mine", "--with", dir, "--trainee", h.text},
-			{"preview", "mine", "--with", dir, "--find", "passed", "--runs", "1"}, {"preview", "mine", "--with", dir, "--find", h.text}, {"preview", "mine", "--with", dir, "--facts"}, {"preview", "mine", "--with", dir, "--course", "2"},
+			{"preview", "mine", "--with", dir, "--find", "passed", "--runs", "1"}, {"preview", "mine", "--with", dir, "--find", h.text}, {"preview", "mine", "--with", dir, "--facts"}, {"preview", "mine", "--with", dir, "--like", h.text}, {"preview", "mine", "--with", dir, "--like", "kim", "--runs", "1"}, {"preview", "mine", "--with", dir, "--runs", "1", "--svg", "-"}, {"preview", "mine", "--with", dir, "--course", "2"},
 			{"sound", "--level", h.text}, {"trace", h.text, "--csv", h.text}, {"__complete", "show", h.text}, {"help", h.text},
 		} {
 			// Each check has a document of its own, and what is exported is imported.
@@ -217,7 +217,7 @@ phases:
 			} {
 				run(args...)
 			}
-			for _, args := range [][]string{{"debrief", "1", "--html", "-"}, {"progress", "--html", "-"}} {
+			for _, args := range [][]string{{"debrief", "1", "--html", "-"}, {"progress", "--html", "-"}, {"preview", "mine", "--with", dir, "--runs", "1", "--html", "-"}} {
 				page, _ := run(args...)
 				harmless(t, h.name, page)
 			}

@@ -44,8 +44,12 @@ type previewOptions struct {
 	finds         bool // seeds are searched
 	courses       bool // a course is chosen
 	standIn       string
+	standInSet    bool
+	like          string // of whom the stand-in is made; empty: of nobody
 	asJSON        bool
 	save          output
+	svg, html     output
+	force         bool
 	find          string // search seeds for which this holds; empty: no
 	most          int    // that are found
 	facts         bool   // list what can be asked
@@ -68,11 +72,15 @@ estimates, from published figures of other tasks: whoever sits here may do bette
 Sitting after sitting takes the next seed from --seed on; where the scenario fixes its seed, that one is taken each time, and only the stand-in varies. The
 same seeds give the same figures, whatever the number of workers. --save writes a line of JSON for each sitting, from which all of it can be counted again.
 
+--like makes a stand-in like a trainee: their reactions and slips, out of the records, move those of the typical one, the further the more there is; it
+says on how much that rests.
+
 --find searches seeds for which a condition holds, and prints how to begin a sitting with each; --facts lists what can be asked. --course chooses seeds for
 so many sittings of about the same difficulty whose surprises are as different as can be had.`,
 		Example: `  hornlark preview first-start
   hornlark preview cold-morning --runs 500 --trainee novice
   hornlark preview my-scenario --with my --runs 1000 --save sittings.jsonl --json
+  hornlark preview recall-start --like kim
   hornlark preview cold-morning --facts
   hornlark preview cold-morning --find "rotor_area and door_open and least_gap < 40" --most 3
   hornlark preview cold-morning --course 12`,
@@ -80,6 +88,7 @@ so many sittings of about the same difficulty whose surprises are as different a
 		RunE: func(c *cobra.Command, args []string) error {
 			o.scenario = args[0]
 			o.seedSet = c.Flags().Changed("seed")
+			o.standInSet = c.Flags().Changed("trainee")
 			o.runsSet, o.mostSet = c.Flags().Changed("runs"), c.Flags().Changed("most")
 			o.finds, o.courses = c.Flags().Changed("find"), c.Flags().Changed("course")
 			return o.run(c.Context())
@@ -89,19 +98,23 @@ so many sittings of about the same difficulty whose surprises are as different a
 	f := c.Flags()
 	f.IntVar(&o.runs, "runs", previewRuns, fmt.Sprintf("how many sittings; with --find, seeds to search (default %d); with --course, seeds to try (default %d for each)", findRuns, seedsForOne))
 	f.StringVar(&o.standIn, "trainee", "typical", "who sits: "+strings.Join(bench.PersonNames(), ", "))
+	f.StringVar(&o.like, "like", "", "a stand-in like this trainee of the records, as far as they show enough; the rest is typical")
 	f.Uint64Var(&o.seed, "seed", 1, "the first seed")
 	f.IntVar(&o.workers, "workers", 0, "sittings at the same time (default: one for each core)")
 	f.StringVar(&o.policy, "policy", "", strings.Join(scenario.PolicyNames(), ", ")+" (default: the scenario's)")
 	f.StringSliceVar(&o.phases, "phases", nil, "go through these phases of the procedure alone, neighbours in their order")
 	f.BoolVar(&o.asJSON, "json", false, "give the answer as one JSON object")
 	f.StringVar(&o.save.path, "save", "", "write a line of JSON for each sitting to this file")
-	o.save.forceFlag(c)
+	f.StringVar(&o.svg.path, "svg", "", "write a plot of when what comes to this file")
+	f.StringVar(&o.html.path, "html", "", "write a page that needs nothing else to this file")
+	f.BoolVar(&o.force, "force", false, forceHelp)
 	f.StringVar(&o.find, "find", "", "search seeds for which this condition holds")
 	f.IntVar(&o.most, "most", 5, "with --find: how many to find")
 	f.BoolVar(&o.facts, "facts", false, "list what --find can ask")
 	f.IntVar(&o.course, "course", 0, "choose seeds for a course of so many sittings")
 	f.StringSliceVar(&o.own, "with", nil, "read these YAML files or folders too")
 	must(c.RegisterFlagCompletionFunc("trainee", words(bench.PersonNames()...)))
+	must(c.RegisterFlagCompletionFunc("like", completeTrainees))
 	must(c.RegisterFlagCompletionFunc("policy", words(scenario.PolicyNames()...)))
 	return c
 }
@@ -111,7 +124,8 @@ type preview struct {
 	*previewOptions
 	*bench.Forecast
 	bundle *library.Bundle
-	fixed  bool // the scenario fixes its seed
+	rest   *bench.Rest // of a stand-in like somebody
+	fixed  bool        // the scenario fixes its seed
 }
 
 // limits says what is wrong with the numbers.
@@ -134,8 +148,10 @@ func (o *previewOptions) limits() error {
 		return usageError{fmt.Errorf("--seed %d: there are no %d seeds from there on", o.seed, o.runs)}
 	case o.finds && o.courses || o.facts && (o.finds || o.courses):
 		return usageError{errors.New("--find, --facts and --course are three things; ask for one of them")}
-	case (o.finds || o.courses || o.facts) && o.save.path != "":
-		return usageError{errors.New("--save goes with a preview alone, without --find, --facts and --course")}
+	case (o.finds || o.courses || o.facts) && (o.save.path != "" || o.svg.path != "" || o.html.path != ""):
+		return usageError{errors.New("--save, --svg and --html go with a preview alone, without --find, --facts and --course")}
+	case o.like != "" && o.standInSet:
+		return usageError{errors.New("--trainee and --like are two kinds of stand-in; ask for one of them")}
 	case o.mostSet && !o.finds:
 		return usageError{errors.New("--most says how many --find is to find; add --find")}
 	case o.finds && (o.most < 1 || o.most > mostFound):
@@ -146,10 +162,32 @@ func (o *previewOptions) limits() error {
 		return usageError{fmt.Errorf("--course %d: write a number from 2 to %d", o.course, mostCourse)}
 	case o.courses && (o.runs < 2*o.course || o.runs > mostCandidates):
 		return usageError{fmt.Errorf("--runs %d: a course of %d is chosen from %d to %d seeds", o.runs, o.course, 2*o.course, mostCandidates)}
-	case o.asJSON && o.save.path == "-":
-		return usageError{errors.New("only one of --json and --save can go to the standard output")}
+	}
+	if err := o.apart(); err != nil {
+		return err
 	}
 	return o.check()
+}
+
+// apart says what is wrong if two things are to go to one place.
+func (o *previewOptions) apart() error {
+	places := map[string]string{}
+	if o.asJSON {
+		places["-"] = "--json"
+	}
+	for _, to := range []struct{ flag, path string }{{"--save", o.save.path}, {"--svg", o.svg.path}, {"--html", o.html.path}} {
+		other, taken := places[to.path]
+		switch {
+		case to.path == "":
+		case taken && to.path == "-":
+			return usageError{fmt.Errorf("only one of %s and %s can go to the standard output", other, to.flag)}
+		case taken:
+			return usageError{fmt.Errorf("%s and %s are two files; name another one for one of them", other, to.flag)}
+		default:
+			places[to.path] = to.flag
+		}
+	}
+	return nil
 }
 
 // open makes the documents ready.
@@ -160,6 +198,13 @@ func (o *previewOptions) open() (*preview, error) {
 	person, err := bench.PersonOf(o.standIn)
 	if err != nil {
 		return nil, usageError{err}
+	}
+	var rest *bench.Rest
+	if o.like != "" {
+		if person, rest, err = o.likeSomebody(); err != nil {
+			return nil, err
+		}
+		o.save.private, o.svg.private, o.html.private = true, true, true
 	}
 	b, err := o.bundle()
 	if err != nil {
@@ -179,7 +224,7 @@ func (o *previewOptions) open() (*preview, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &preview{o, f, b, b.Scenario.Seed != 0 && !o.seedSet && !o.finds && !o.courses}, nil
+	return &preview{o, f, b, rest, b.Scenario.Seed != 0 && !o.seedSet && !o.finds && !o.courses}, nil
 }
 
 // abnormals are all that can befall the aircraft: the stand-in looks for any of them, and not for those of the scenario alone.
@@ -223,18 +268,26 @@ func (o *previewOptions) run(ctx context.Context) error {
 }
 
 // tell has all sittings sat and tells what they come to.
-func (p *preview) tell(ctx context.Context) (err error) {
+func (p *preview) tell(ctx context.Context) error {
 	o := p.previewOptions
-	var lines *outfile.File
-	if o.save.path != "" { // whoever has named a wrong place need not wait for the sittings
-		if lines, err = o.save.create(ctx, o.streams, false); err != nil {
+	var files [3]*outfile.File // whoever has named a wrong place need not wait for the sittings
+	onOut := o.asJSON
+	for i, to := range []*output{&o.save, &o.svg, &o.html} {
+		if to.path == "" {
+			continue
+		}
+		to.force = o.force
+		f, err := to.create(ctx, o.streams, false)
+		if err != nil {
 			return err
 		}
-		defer lines.Drop()
+		defer f.Drop()
+		files[i], onOut = f, onOut || to.path == "-"
 	}
+	lines, plot, page := files[0], files[1], files[2]
 	outlook := bench.NewOutlook()
 	took := o.progress("sitting")
-	err = p.sitAll(ctx, o.runs, func(i int, s *bench.Sitting) error {
+	err := p.sitAll(ctx, o.runs, func(i int, s *bench.Sitting) error {
 		outlook.Add(s)
 		took.at(i+1, o.runs)
 		if lines == nil {
@@ -247,15 +300,24 @@ func (p *preview) tell(ctx context.Context) (err error) {
 		return err
 	}
 	outlook.Settle(p.Forecast)
-	if lines != nil {
-		if err := lines.Keep(); err != nil {
-			return err
+	drawn := p.page(outlook)
+	if plot != nil {
+		err = errors.Join(err, drawn.WritePlot(plot))
+	}
+	if page != nil {
+		err = errors.Join(err, drawn.Write(page))
+	}
+	for _, f := range files {
+		if f != nil && err == nil {
+			err = f.Keep()
 		}
 	}
-	if o.asJSON {
+	switch {
+	case err != nil:
+		return err
+	case o.asJSON:
 		return printJSON(o.out, p.json(outlook))
-	}
-	if o.save.path == "-" {
+	case onOut:
 		return nil
 	}
 	_, err = fmt.Fprintln(o.out, strings.Join(p.text(outlook), "\n"))
@@ -281,6 +343,7 @@ type previewJSON struct {
 	Policy    string       `json:"policy"`
 	Version   string       `json:"version"`
 	Trainee   bench.Person `json:"trainee"`
+	Like      *bench.Rest  `json:"like,omitempty"` // on how much a stand-in rests that is like somebody
 	FirstSeed uint64       `json:"first_seed"`
 	FixedSeed uint64       `json:"fixed_seed,omitempty"` // the same for all sittings
 	*bench.Outlook
@@ -290,7 +353,7 @@ type previewJSON struct {
 
 func (p *preview) json(o *bench.Outlook) previewJSON {
 	out := previewJSON{
-		Scenario: p.bundle.Scenario.Name, Title: p.title(), Policy: string(p.Exercise().Policy().Name), Version: version, Trainee: p.Person(),
+		Scenario: p.bundle.Scenario.Name, Title: p.title(), Policy: string(p.Exercise().Policy().Name), Version: version, Trainee: p.Person(), Like: p.rest,
 		FirstSeed: p.seed, Outlook: o, Estimates: bench.Estimates, Caution: debrief.CautionOf(p.bundle.Profile),
 	}
 	if p.fixed {

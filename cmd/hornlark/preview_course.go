@@ -67,8 +67,8 @@ func (p *preview) findCourse(ctx context.Context) error {
 
 func (p *preview) courseText(out *courseJSON) []string {
 	c := out.Course
-	lines := paragraph(nil, 0, fmt.Sprintf("COURSE of %s of %s (%s), chosen from %d seeds by %d sittings of a %s stand-in with each", debrief.Count(len(c.Seeds), inSittings),
-		p.title(), p.bundle.Scenario.Name, c.From, out.Each, p.Person().Name))
+	lines := paragraph(nil, 0, fmt.Sprintf("COURSE of %s of %s (%s), chosen from %d seeds by %d sittings of a %s with each", debrief.Count(len(c.Seeds), inSittings),
+		p.title(), p.bundle.Scenario.Name, c.From, out.Each, p.standInText()))
 	lines = append(lines, forInstructor)
 	lines = paragraph(lines, 0, fmt.Sprintf("Expected index %.1f to %.1f, standard deviation %.1f; of all seeds that were tried it is %.1f. How different the surprises of any two are: %.2f at the least, where 0 is the same and 1 nothing in common.",
 		c.Least, c.Most, c.Spread, c.AllSpread, c.Distance))

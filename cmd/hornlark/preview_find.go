@@ -80,7 +80,7 @@ func (p *preview) search(ctx context.Context) error {
 }
 
 func (p *preview) foundText(out *foundJSON) []string {
-	lines := paragraph(nil, 0, fmt.Sprintf("FOUND %d in %s of a %s stand-in, from seed %d on: %s", len(out.Found), debrief.Count(out.Searched, inSittings), p.Person().Name, p.seed, p.find))
+	lines := paragraph(nil, 0, fmt.Sprintf("FOUND %d in %s of a %s, from seed %d on: %s", len(out.Found), debrief.Count(out.Searched, inSittings), p.standInText(), p.seed, p.find))
 	lines = append(lines, forInstructor, "")
 	for _, f := range out.Found {
 		lines = append(lines, f.Command)

@@ -11,6 +11,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 )
 
 // previewed runs a preview and gives what it wrote.
@@ -176,5 +177,42 @@ func TestPreviewCountedByOthers(t *testing.T) {
 		if it.Wrong.Count != c.items[it.Item] {
 			t.Errorf("%s: %d; counted %d", it.Item, it.Wrong.Count, c.items[it.Item])
 		}
+	}
+}
+
+// A stand-in is made like a trainee of the records, and says on how much that rests; where there are none of that name it is told who there is.
+func TestPreviewLike(t *testing.T) {
+	data := t.TempDir()
+	t.Setenv("HORNLARK_DATA", data)
+	for i := range 2 {
+		one := made{data: data, scenario: filepath.Join("testdata", "short", "start-scenario.yaml"), trainee: "kim", version: "test", started: time.Now().Add(time.Duration(i) * time.Minute)}
+		if err := one.keep(); err != nil {
+			t.Fatal(err)
+		}
+	}
+	text := previewed(t, "testdata/short/start-scenario.yaml", "--with", "testdata/short", "--runs", "2", "--like", "kim")
+	for _, want := range []string{"stand-in like kim", "A STAND-IN LIKE kim rests on", "has a weight of"} {
+		if !strings.Contains(strings.Join(strings.Fields(text), " "), want) {
+			t.Errorf("it does not say %q:\n%s", want, text)
+		}
+	}
+	var out struct {
+		Trainee struct{ Name string }
+		Like    struct {
+			Sittings, Reactions int
+			Pace                float64
+			Weight              float64 `json:"reaction_weight"`
+		}
+	}
+	if err := json.Unmarshal([]byte(previewed(t, "testdata/short/start-scenario.yaml", "--with", "testdata/short", "--runs", "1", "--like", "kim", "--json")), &out); err != nil {
+		t.Fatal(err)
+	}
+	// Who answers perfectly from paper takes 0.7 s, or 1.3 s over a look: faster than the typical stand-in.
+	if l := out.Like; out.Trainee.Name != "like kim" || l.Sittings != 2 || l.Reactions < 4 || l.Weight <= 0 || l.Weight >= 1 || l.Pace >= 1 || l.Pace < 0.4 {
+		t.Errorf("%+v", out)
+	}
+	var told bytes.Buffer
+	if status := run(context.Background(), []string{"preview", "limits", "--like", "kin"}, streams{in: &bytes.Buffer{}, out: &told, err: &told}); status != exitUsage || !strings.Contains(told.String(), `did you mean "kim"`) {
+		t.Errorf("status %d: %s", status, told.String())
 	}
 }

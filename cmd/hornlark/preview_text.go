@@ -48,7 +48,7 @@ func shareText(s practice.Share) string {
 func (p *preview) text(o *bench.Outlook) []string {
 	lines := paragraph(nil, 0, fmt.Sprintf("PREVIEW %s (%s): %s", p.title(), p.bundle.Scenario.Name, p.whoSits()))
 	lines = append(lines, forInstructor, "")
-	for _, part := range [][]string{p.passText(o), p.reasonsText(o), p.comesText(o), p.neverText(o), p.hardestText(o), bentText(o), slipsText(o)} {
+	for _, part := range [][]string{p.passText(o), p.reasonsText(o), p.comesText(o), p.neverText(o), p.hardestText(o), bentText(o), slipsText(o), p.likeText()} {
 		if len(part) > 0 {
 			lines = append(append(lines, part...), "")
 		}
@@ -57,9 +57,17 @@ func (p *preview) text(o *bench.Outlook) []string {
 	return paragraph(append(lines, ""), 0, debrief.CautionOf(p.bundle.Profile))
 }
 
+// standInText is who sits.
+func (p *preview) standInText() string {
+	if p.rest != nil {
+		return "stand-in " + p.Person().Name
+	}
+	return p.Person().Name + " stand-in"
+}
+
 // whoSits says how often who sits it, and with which seeds.
 func (p *preview) whoSits() string {
-	who := fmt.Sprintf("%s of a %s stand-in", debrief.Count(p.runs, inSittings), p.Person().Name)
+	who := fmt.Sprintf("%s of a %s", debrief.Count(p.runs, inSittings), p.standInText())
 	switch {
 	case p.fixed:
 		return fmt.Sprintf("%s; the scenario fixes seed %d, only the stand-in varies", who, p.bundle.Scenario.Seed)
@@ -223,18 +231,23 @@ func (p *preview) hardestText(o *bench.Outlook) []string {
 	}
 	lines := []string{"HARDEST ITEMS"}
 	for _, it := range o.Items[:min(len(o.Items), hardestTold)] {
-		var how []string
-		for _, outcome := range []score.Outcome{score.Omitted, score.Wrong, score.OutOfOrder, score.Late, score.Rote, score.Repeated} {
-			if n := it.Outcomes[outcome]; n > 0 {
-				how = append(how, fmt.Sprintf("%s %d", strings.ReplaceAll(string(outcome), "-", " "), n))
-			}
-		}
-		lines = paragraph(lines, 2, fmt.Sprintf("%s (%s): not right in %.1f %%: %s", p.challenge(it.Item), it.Item, 100*it.Wrong.Value(), strings.Join(how, ", ")))
+		lines = paragraph(lines, 2, fmt.Sprintf("%s (%s): not right in %.1f %%: %s", p.challenge(it.Item), it.Item, 100*it.Wrong.Value(), howText(&it)))
 	}
 	if len(o.Items) > hardestTold {
 		lines = append(lines, fmt.Sprintf("  and %d more that were not right at least once", len(o.Items)-hardestTold))
 	}
 	return lines
+}
+
+// howText says how an item was not right.
+func howText(it *bench.ItemOutlook) string {
+	var how []string
+	for _, outcome := range []score.Outcome{score.Omitted, score.Wrong, score.OutOfOrder, score.Late, score.Rote, score.Repeated} {
+		if n := it.Outcomes[outcome]; n > 0 {
+			how = append(how, fmt.Sprintf("%s %d", strings.ReplaceAll(string(outcome), "-", " "), n))
+		}
+	}
+	return strings.Join(how, ", ")
 }
 
 // bentText says which limits were passed.

@@ -76,11 +76,21 @@ type AbnormalsCame struct {
 	Lost      int                   `json:"lost"` // lost, or not noticed
 	Outcomes  map[score.Outcome]int `json:"outcomes"`
 	Items     []ItemCount           `json:"items"` // at which it came, the most frequent first
+	Moments   []Moment              `json:"moments"`
 
 	at, reaction    *heap
 	came, noticed   int
 	handled, latest int
 	items           map[string]int
+}
+
+// MomentS is how many seconds are put together in Moments.
+const MomentS = 10
+
+// Moment is how often something came from a moment on, for MomentS seconds.
+type Moment struct {
+	FromS float64 `json:"from_s"`
+	Count int     `json:"count"`
 }
 
 // ItemCount is how often something came at an item; with an empty item, at none.
@@ -290,7 +300,7 @@ func (o *Outlook) settleAbnormals(f *Forecast) {
 		}
 		one.Sittings, one.Noticed, one.Handled = practice.ShareOf(a.came, o.Runs), practice.ShareOf(a.noticed, a.Shown), practice.ShareOf(a.handled, a.Shown)
 		one.AtS, one.ReactionS = a.at.spread(), a.reaction.spread()
-		one.Items = []ItemCount{}
+		one.Items, one.Moments = []ItemCount{}, a.at.moments()
 		for id, n := range a.items {
 			one.Items = append(one.Items, ItemCount{id, n})
 		}
@@ -368,6 +378,19 @@ func (h *heap) add(v float64) {
 	}
 	h.count[int(math.Round(v*10))]++
 	h.n++
+}
+
+// moments puts the figures together by MomentS.
+func (h *heap) moments() []Moment {
+	bins := map[int]int{}
+	for k, n := range h.count {
+		bins[k/(10*MomentS)] += n
+	}
+	list := []Moment{}
+	for _, bin := range slices.Sorted(maps.Keys(bins)) {
+		list = append(list, Moment{float64(bin * MomentS), bins[bin]})
+	}
+	return list
 }
 
 func (h *heap) most() float64 { return h.spread().Most }
