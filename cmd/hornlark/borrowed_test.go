@@ -9,6 +9,7 @@ import (
 	"testing"
 	"time"
 
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/drill/record"
 )
 
@@ -108,15 +109,15 @@ func TestAnOverlayIsJudgedWithoutItsFile(t *testing.T) {
 	if err != nil || len(all) != 1 {
 		t.Fatal(all, err)
 	}
-	k, err := loadKept(store, all[0])
+	k, err := desk.Load(store, all[0])
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got := k.ex.Judge(); !reflect.DeepEqual(digestOf(got), digestOf(p.result)) || !got.Completed || !bytes.Equal(k.ex.Documents, p.ex.Documents) {
+	if got := k.Ex.Judge(); !reflect.DeepEqual(desk.DigestOf(got), desk.DigestOf(p.result)) || !got.Completed || !bytes.Equal(k.Ex.Documents, p.ex.Documents) {
 		t.Errorf("it comes to something else: %+v", got)
 	}
-	if k.ex.Profile.Title != "Heron LT" || !k.ex.Profile.Own {
-		t.Errorf("%s, own %v", k.ex.Profile.Title, k.ex.Profile.Own)
+	if k.Ex.Profile.Title != "Heron LT" || !k.Ex.Profile.Own {
+		t.Errorf("%s, own %v", k.Ex.Profile.Title, k.Ex.Profile.Own)
 	}
 }
 

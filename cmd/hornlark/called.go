@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"slices"
 
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/drill/debrief"
 	"hornlark/drill/library"
 	"hornlark/drill/practice"
@@ -18,7 +19,7 @@ func calledBy(store *record.Store, sittings []record.Summary) *debrief.Called {
 	c := &debrief.Called{Things: map[practice.Thing]string{}, Abnormals: map[string]string{}, Procedures: map[string]string{}, Date: clockTime}
 	known, aircraft := map[string]bool{}, map[string]string{}
 	for _, s := range slices.Backward(sittings) {
-		if known[s.Plan] || len(known) >= plansHeld {
+		if known[s.Plan] || len(known) >= desk.PlansHeld {
 			continue
 		}
 		known[s.Plan] = true

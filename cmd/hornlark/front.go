@@ -326,7 +326,7 @@ func sittingLine(id, begun, end, right, reaction, scenario string) string {
 
 // onScreen shows the report on a kept sitting, to be gone through moment by moment by whoever wants to.
 func (k *keptSitting) onScreen(ctx context.Context, s streams) error {
-	page := screen.Report{Title: titleOf(k.ex.Bundle), Lines: k.report(s).text(k.ex.Judge())[1:], Walks: true}
+	page := screen.Report{Title: titleOf(k.Ex.Bundle), Lines: k.report(s).text(k.Ex.Judge())[1:], Walks: true}
 	for {
 		walk, err := page.Run(ctx, screen.Options{})
 		if err != nil || !walk {

@@ -52,40 +52,10 @@ func latestOf(store *record.Store, trainee string, most int) ([]practice.Sitting
 
 // countedOf gives the sittings of a trainee that count. Those that have not been judged by the rules of today are judged first.
 func countedOf(store *record.Store, trainee string) ([]record.Counted, error) {
-	plans := planCache{}
+	plans := desk.Plans{}
 	return store.Counted(trainee, record.Judging{Rules: score.Rules, Version: version, Trials: func(s *record.Sitting) ([]byte, error) {
-		return plans.trials(store, s)
+		return plans.Trials(store, s)
 	}})
-}
-
-// trials draws from the log of a sitting what it showed; nil if it cannot be judged.
-func (c planCache) trials(store *record.Store, s *record.Sitting) ([]byte, error) {
-	ex, err := c.exercise(store, *s)
-	var unjudged *unjudgeable
-	if errors.As(err, &unjudged) {
-		return nil, nil
-	}
-	if err != nil {
-		return nil, err
-	}
-	result, err := judgeKept(ex, store, s)
-	if err != nil || result == nil {
-		return nil, err
-	}
-	return ex.PackTrials(result), nil
-}
-
-// judgeKept judges a sitting of the records by its log; nil if that cannot be read.
-func judgeKept(ex *desk.Exercise, store *record.Store, s *record.Sitting) (result *score.Result, err error) {
-	ex.Log, err = store.Log(s.ID)
-	var unread *record.LogError
-	switch {
-	case errors.As(err, &unread), err == nil && len(ex.Log) == 0:
-		return nil, nil
-	case err != nil:
-		return nil, err
-	}
-	return ex.Judge(), nil
 }
 
 // shownBy gives what sittings showed. Trials that turn out to be damaged are drawn again the next time.
@@ -168,8 +138,3 @@ func hashOfSittings(list []record.Counted) (sum [sha256.Size]byte) {
 	h.Sum(sum[:0])
 	return sum
 }
-
-// unjudgeable is why a sitting cannot be judged by this version: its documents are missing, or in a form that it does not take.
-type unjudgeable struct{ error }
-
-func (u *unjudgeable) Unwrap() error { return u.error }

@@ -53,29 +53,26 @@ func play(t testing.TB, name string, answers *scenario.Answers) *played {
 // keep keeps it as a sitting of a trainee that began at a moment; killed without an end; early as a program did that kept no trials.
 func (p *played) keep(t testing.TB, store *record.Store, trainee string, began time.Time, killed, early bool) {
 	t.Helper()
-	k := &keeper{store: store}
-	var err error
-	k.writer, err = store.Begin(record.Sitting{
-		Trainee: trainee, Scenario: p.ex.Scenario.Name, Procedure: p.ex.Procedure().Name, Profile: p.ex.Profile.Name, Policy: p.ex.PolicyName(),
-		Seed: p.ex.Seed, Started: began, Version: version, Plan: record.HashOf(p.ex.Documents), Documents: p.ex.Documents, Lead: desk.VirtualLead,
-	})
+	sitting := p.ex.Record()
+	sitting.Trainee, sitting.Started, sitting.Version = trainee, began, version
+	w, err := store.Begin(sitting)
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, e := range p.ex.Log {
-		k.entry(e)
+		w.Append(e)
 	}
 	switch {
 	case killed:
-		k.writer.Abandon()
+		w.Abandon()
 		return
 	case early:
 		var body []byte
 		if body, err = json.Marshal(p.result); err == nil {
-			err = k.writer.End(body, p.result.Completed, digestOf(p.result))
+			err = w.End(body, p.result.Completed, desk.DigestOf(p.result))
 		}
 	default:
-		err = k.finish(p.ex, p.result)
+		err = p.ex.Finish(w, version, p.result)
 	}
 	if err != nil {
 		t.Fatal(err)
@@ -83,7 +80,7 @@ func (p *played) keep(t testing.TB, store *record.Store, trainee string, began t
 }
 
 // fromNothing is what a trainee knows by the logs alone.
-func fromNothing(t testing.TB, store *record.Store, trainee string, plans planCache) *practice.Known {
+func fromNothing(t testing.TB, store *record.Store, trainee string, plans desk.Plans) *practice.Known {
 	t.Helper()
 	all, err := store.Sittings(record.Filter{Trainee: trainee})
 	if err != nil {
@@ -95,12 +92,12 @@ func fromNothing(t testing.TB, store *record.Store, trainee string, plans planCa
 		if s.State == record.Unended {
 			continue
 		}
-		k, err := plans.load(store, s)
+		k, err := plans.Load(store, s)
 		if err != nil {
 			t.Fatal(err)
 		}
 		shown = append(shown, practice.Sitting{Began: s.Started, Procedure: s.Procedure, Profile: s.Profile, Policy: s.Policy,
-			Trials: score.Trials(k.ex.Judge(), k.ex.Sheet(k.ex.Seed))})
+			Trials: score.Trials(k.Ex.Judge(), k.Ex.Sheet(k.Ex.Seed))})
 	}
 	return practice.LearnAll(practice.DefaultWeights, shown)
 }
@@ -121,7 +118,7 @@ func TestKnownIsWhatItComesToFromNothing(t *testing.T) {
 	t.Setenv("TMPDIR", t.TempDir())
 	idle := &scenario.Answers{}
 	pool := []*played{play(t, "limits", nil), play(t, "limits", idle), play(t, shortHover, nil), play(t, shortHover, idle)}
-	runs, plans := 6, planCache{}
+	runs, plans := 6, desk.Plans{}
 	if testing.Short() {
 		runs = 3
 	}
@@ -245,7 +242,7 @@ func TestWhatIsKeptOfKnownMayBeWrong(t *testing.T) {
 	for i := range 3 {
 		limits.keep(t, store, "kim", day.AddDate(0, 0, i), false, false)
 	}
-	want := fromNothing(t, store, "kim", planCache{})
+	want := fromNothing(t, store, "kim", desk.Plans{})
 	for name, statements := range map[string][]string{
 		"nothing":                                  {"SELECT 1"},
 		"no snapshot":                              {"DELETE FROM known"},

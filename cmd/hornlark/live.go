@@ -18,6 +18,7 @@ import (
 	"hornlark/drill/bench"
 	"hornlark/drill/library"
 	"hornlark/drill/logbook"
+	"hornlark/drill/record"
 )
 
 const (
@@ -39,7 +40,7 @@ type live struct {
 	settings *soundSettings
 	levels   *levels
 	screen   *screen.Screen // nil without a terminal
-	keep     *keeper
+	keep     *desk.Keeper
 	soon     []voice.Phrase // that may be said next
 
 	began        time.Time
@@ -72,25 +73,26 @@ func (o *drillOptions) runLive(ctx context.Context, ex *desk.Exercise, sound *op
 			return err
 		}
 	}
-	records := openingRecords()
+	records := desk.OpeningRecords()
 	err := l.ready(ctx, sound)
 	if err == nil && ctx.Err() != nil {
 		err = errNotBegun
 	}
 	if err == nil {
-		l.keep, err = records(o.streams)
+		l.keep, err = records()
 	}
 	if err != nil {
 		return errors.Join(err, sound.close())
 	}
+	l.tellOfRecords()
 	// The breath before the first words has passed while the sitting was made ready, and so has the time for which a cue has to be
 	// asked for before it is due: these words are heard as soon as the device can have them.
 	l.began = time.Now().Add(-drill.FirstWords - l.sound.Lead())
 	l.looked = time.Now()
-	if err := l.keep.begin(ex, o, l.sound, l.began); err != nil {
-		return errors.Join(err, l.keep.store.Close(), sound.close())
+	if err := l.keep.Begin(l.record()); err != nil {
+		return errors.Join(err, l.keep.Close(), sound.close())
 	}
-	l.keep.tell(o.streams) // before there is a screen
+	l.tellOfRecords() // before there is a screen
 	l.whose = o.keptFor()
 	if !o.json {
 		fmt.Fprintln(o.out, l.whose)
@@ -98,8 +100,9 @@ func (o *drillOptions) runLive(ctx context.Context, ex *desk.Exercise, sound *op
 	sound.begun = true
 	err = l.onScreen(ctx)
 	result := ex.Judge()
-	kept := l.keep.end(o.streams, ex, result)
-	id := l.keep.writer.ID()
+	kept := l.keep.End(ex, result)
+	l.tellOfRecords()
+	id := l.keep.ID()
 	report := o.report(ex, l.account())
 	if trouble := l.levels.kept(); trouble != nil {
 		fmt.Fprintln(o.err, trouble)
@@ -113,6 +116,22 @@ func (o *drillOptions) runLive(ctx context.Context, ex *desk.Exercise, sound *op
 		report.show(ctx, result, id, o.silent)
 	}
 	return errors.Join(l.why, report.give())
+}
+
+// record is what the records are to know of the sitting before it begins.
+func (l *live) record() record.Sitting {
+	s := l.ex.Record()
+	s.Trainee, s.Layout, s.Version = l.options.trainee, string(l.options.keyboard()), version
+	s.Started, s.Moved = recordsTime(l.began), recordsMoved()
+	s.Lead, s.Buffer, s.Heard = l.sound.Lead(), l.sound.Buffer(), !l.sound.Health().Silent
+	return s
+}
+
+// tellOfRecords says what is to be said about the records and has not been yet. On a screen that has to wait until it is gone.
+func (l *live) tellOfRecords() {
+	for _, news := range l.keep.News() {
+		fmt.Fprintln(l.options.err, news)
+	}
 }
 
 // ready makes the sitting, once the sound and the voices are there, and begins to make its clips.
@@ -366,7 +385,7 @@ func (l *live) turn() error {
 // has been told already is taken as of then.
 func (l *live) put(at time.Duration, e drill.Event) error {
 	l.told = max(l.told, at)
-	l.keep.input(l.told, e)
+	l.keep.Input(l.told, e)
 	return l.sitting.Input(l.told, e)
 }
 
@@ -406,7 +425,7 @@ func (l *live) carryOutAll() (over bool, err error) {
 	for _, o := range outputs {
 		if o, ok := o.(drill.Log); ok {
 			l.ex.Take(o)
-			l.keep.entry(o.Entry)
+			l.keep.Entry(o.Entry)
 		}
 		if l.trainee != nil {
 			l.trainee.Take(o)
@@ -475,7 +494,7 @@ func (l *live) lookAtSound() error {
 		}
 	}
 	l.silent = h.Silent
-	l.notice(cmp.Or(l.jumpNotice(), l.keep.trouble(), l.soundNotice(h), l.Voices.Notice()))
+	l.notice(cmp.Or(l.jumpNotice(), l.keep.Trouble(), l.soundNotice(h), l.Voices.Notice()))
 	return nil
 }
 

@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/drill/aircraft"
 	"hornlark/drill/library"
 	"hornlark/drill/practice"
@@ -335,7 +336,7 @@ func (a *assessed) look(store *record.Store, counted []record.Counted, sittings 
 	}
 	far := a.options.progress("reading sittings")
 	defer far.end()
-	plans := planCache{}
+	plans := desk.Plans{}
 	for i := range sittings {
 		far.at(i, len(sittings))
 		s := &sittings[i]
@@ -365,7 +366,7 @@ func (a *assessed) look(store *record.Store, counted []record.Counted, sittings 
 }
 
 // attempt judges the latest of the sittings; nil if it was not unannounced.
-func (a *assessed) attempt(store *record.Store, plans planCache, kind practice.PartKind, counted []record.Counted) (*practice.Attempt, error) {
+func (a *assessed) attempt(store *record.Store, plans desk.Plans, kind practice.PartKind, counted []record.Counted) (*practice.Attempt, error) {
 	last := &counted[len(counted)-1]
 	found, err := store.Sittings(record.Filter{ID: last.ID})
 	if err != nil {
@@ -374,14 +375,14 @@ func (a *assessed) attempt(store *record.Store, plans planCache, kind practice.P
 	if len(found) == 0 {
 		return nil, record.ErrGone
 	}
-	ex, err := plans.exercise(store, found[0])
+	ex, err := plans.Exercise(store, found[0])
 	if err != nil {
 		return nil, err
 	}
 	if !practice.Unannounced(kind, ex.Scenario, scenario.PolicyName(found[0].Policy)) {
 		return nil, nil
 	}
-	result, err := judgeKept(ex, store, &found[0])
+	result, err := ex.JudgeKept(store, &found[0])
 	if err != nil || result == nil {
 		return nil, err
 	}

@@ -1,20 +1,13 @@
 package main
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
-	"slices"
 	"strconv"
 	"time"
 
 	"hornlark/cmd/hornlark/desk"
-	"hornlark/drill"
-	"hornlark/drill/library"
-	"hornlark/drill/logbook"
 	"hornlark/drill/record"
-	"hornlark/drill/scenario"
-	"hornlark/drill/score"
 )
 
 // openRecords opens the records for a command about them.
@@ -56,12 +49,8 @@ func sittingOf(store *record.Store, args []string) (record.Sitting, error) {
 	return record.Sitting{}, errNoRecords
 }
 
-// keptSitting is a sitting out of the records, made ready to be judged and gone through again.
-type keptSitting struct {
-	record.Sitting
-	ex     *desk.Exercise
-	inputs []drill.Stored
-}
+// keptSitting is a sitting out of the records that is told of and shown.
+type keptSitting struct{ *desk.Kept }
 
 // withKept opens the records, finds the sitting that the arguments name, or the latest one, and does something with it.
 func withKept(s streams, args []string, do func(*keptSitting) error) error {
@@ -82,96 +71,11 @@ func keptBy(store *record.Store, args []string) (*keptSitting, error) {
 	if err != nil {
 		return nil, err
 	}
-	return loadKept(store, sitting)
-}
-
-// planCache has the exercises of documents that several sittings went by, so that they are read and compiled once.
-type planCache map[planKey]*desk.Exercise
-
-type planKey struct{ plan, policy string }
-
-// plansHeld bounds how many there are: a school has some dozens.
-const plansHeld = 64
-
-// exercise gives one for a sitting: what it goes by, with its own seed and nothing else of its own.
-func (c planCache) exercise(store *record.Store, sitting record.Sitting) (*desk.Exercise, error) {
-	key := planKey{sitting.Plan, sitting.Policy}
-	known, ok := c[key]
-	if !ok {
-		fresh, err := exerciseOf(store, sitting)
-		if err != nil {
-			return nil, err
-		}
-		if len(c) >= plansHeld {
-			clear(c)
-		}
-		c[key], known = fresh, fresh
-	}
-	own := *known
-	own.Seed = sitting.Seed
-	return &own, nil
-}
-
-// loadKept takes a sitting out of the records, with the documents that it went by and not those of today.
-func loadKept(store *record.Store, sitting record.Sitting) (*keptSitting, error) {
-	return planCache{}.load(store, sitting)
-}
-
-// aboutSitting says which sitting an error is of.
-func aboutSitting(s record.Sitting, err error) error { return fmt.Errorf("sitting %d: %w", s.ID, err) }
-
-// exerciseOf reads and compiles the documents of a sitting.
-func exerciseOf(store *record.Store, sitting record.Sitting) (*desk.Exercise, error) {
-	about := func(err error) error { return &unjudgeable{aboutSitting(sitting, err)} }
-	documents, err := store.Documents(sitting.Plan)
-	switch {
-	case err != nil:
-		return nil, err
-	case documents == nil:
-		return nil, about(errors.New("its documents are not in the records: an early version kept it, or they were damaged; it cannot be judged again"))
-	}
-	bundle, err := library.Unpack(documents)
+	k, err := desk.Load(store, sitting)
 	if err != nil {
-		return nil, about(fmt.Errorf("this version cannot take its documents: %w", err))
-	}
-	ex, err := desk.NewExercise(bundle, scenario.PolicyName(sitting.Policy), sitting.Seed)
-	if err != nil {
-		return nil, about(fmt.Errorf("this version cannot take its documents: %w", err))
-	}
-	return ex, nil
-}
-
-// load takes a sitting out of the records, as loadKept does.
-func (c planCache) load(store *record.Store, sitting record.Sitting) (k *keptSitting, err error) {
-	k = &keptSitting{Sitting: sitting}
-	about := func(err error) error { return aboutSitting(sitting, err) }
-	if k.ex, err = c.exercise(store, sitting); err != nil {
 		return nil, err
 	}
-	k.ex.Lead = sitting.Lead
-	if k.ex.Log, err = store.Log(sitting.ID); err != nil {
-		return nil, about(err)
-	}
-	if !sitting.Heard && !slices.ContainsFunc(k.ex.Log, saysUnheard) {
-		k.ex.Unheard = score.Unknown
-	}
-	inputs, err := store.Inputs(sitting.ID)
-	if err != nil {
-		return nil, about(err)
-	}
-	for i, in := range inputs {
-		event, err := drill.DecodeEvent(in.Body)
-		if err != nil {
-			return nil, about(fmt.Errorf("input %d: %w", i+1, err))
-		}
-		k.inputs = append(k.inputs, drill.Stored{At: in.At, Event: event})
-	}
-	return k, nil
-}
-
-// saysUnheard reports whether an entry says of a sound that nobody can have heard it. Earlier versions did not.
-func saysUnheard(e logbook.Entry) bool {
-	return e.Kind == logbook.Heard && (e.Why == logbook.Muted || e.Why == logbook.NoDevice)
+	return &keptSitting{k}, nil
 }
 
 // clockTime gives an instant as the clock on the wall showed it, if that could be right.
@@ -188,40 +92,4 @@ func someone(trainee string) string {
 		return "(no name)"
 	}
 	return trainee
-}
-
-// lasted is how long the sitting lasted, pauses included, as far as is known.
-func (k *keptSitting) lasted() time.Duration {
-	var clock logbook.Clock
-	var last time.Duration
-	for i := range k.ex.Log {
-		last = max(last, clock.Follow(&k.ex.Log[i]))
-	}
-	if n := len(k.inputs); n > 0 {
-		return max(last, k.inputs[n-1].At)
-	}
-	return last
-}
-
-// digestOf is what the records keep of a result beside it, for trends. It is also made of results that earlier rules came to.
-func digestOf(r *score.Result) record.Digest {
-	d := record.Digest{Passed: r.Passed, Reactions: cmp.Or(r.Reactions.Of, r.Reactions.Count)} // earlier rules had no Of
-	if d.Reactions > 0 {
-		d.ReactionMS = &r.Reactions.MedianMS
-	}
-	for i := range r.Items {
-		if r.Items[i].Outcome != score.NotAsked {
-			d.Asked++
-		}
-		if r.Items[i].Outcome == score.Right {
-			d.Right++
-		}
-	}
-	for i := range r.Injections {
-		in := &r.Injections[i]
-		d.Injections = append(d.Injections, record.Injection{
-			Abnormal: in.Abnormal, Harmless: in.Harmless, Outcome: string(in.Outcome), DetectionMS: in.DetectionMS, HandlingMS: in.HandlingMS,
-		})
-	}
-	return d
 }

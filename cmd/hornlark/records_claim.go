@@ -153,7 +153,7 @@ func checkResult(ex *desk.Exercise, c *record.Claim) error {
 			return fmt.Errorf("it is %s, and its result says otherwise", c.State)
 		}
 	}
-	if rulesOf(before) != score.Rules || c.LogVersion != logbook.Version {
+	if desk.RulesOf(before) != score.Rules || c.LogVersion != logbook.Version {
 		return nil // by other rules it came to something else
 	}
 	now, err := json.Marshal(ex.Judge())
@@ -167,8 +167,8 @@ func checkResult(ex *desk.Exercise, c *record.Claim) error {
 	if err := json.Unmarshal(now, &is); err != nil {
 		return err
 	}
-	if path, was, is := firstDifference("", before, is); path != "" {
-		return fmt.Errorf("its result is not what its log comes to: %s is %s, and %s by the log", path, short(was), short(is))
+	if d := desk.FirstDifference(before, is); d != nil {
+		return fmt.Errorf("its result is not what its log comes to: %s is %s, and %s by the log", d.Where, d.Was, d.Now)
 	}
 	return nil
 }

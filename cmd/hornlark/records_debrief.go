@@ -74,16 +74,16 @@ func (k *keptSitting) page(ctx context.Context, s streams, to *output) error {
 		return err
 	}
 	defer file.Drop()
-	result := k.ex.Judge()
+	result := k.Ex.Judge()
 	r := k.report(s)
 	r.weigh(result)
-	seen := trace.New(k.ex.Profile, traceEvery)
-	for _, e := range k.ex.Log {
+	seen := trace.New(k.Ex.Profile, traceEvery)
+	for _, e := range k.Ex.Log {
 		seen.Note(e)
 	}
-	sitting := k.ex.Begin(k.ex.Seed, k.Lead)
+	sitting := k.Begin()
 	sitting.Observe(seen.Look)
-	if err := sitting.Replay(k.inputs, k.lasted(), func(drill.Output) error { return nil }); err != nil {
+	if err := sitting.Replay(k.Inputs, k.Lasted(), func(drill.Output) error { return nil }); err != nil {
 		return fmt.Errorf("sitting %d cannot be gone through again: %w", k.ID, err)
 	}
 	p := page.Sitting{Head: r.head(), Result: result, Trace: seen}
@@ -107,7 +107,7 @@ type debriefed struct {
 
 // report is the report on the sitting.
 func (k *keptSitting) report(s streams) *report {
-	return &report{ex: k.ex, to: s, trainee: k.Trainee, date: k.date(), sound: k.account()}
+	return &report{ex: k.Ex, to: s, trainee: k.Trainee, date: k.date(), sound: k.account()}
 }
 
 // date is when it began, in words.
@@ -115,7 +115,7 @@ func (k *keptSitting) date() string { return clockTime(k.Started) + asOf(k.Moved
 
 // debrief gives the report of a sitting out of the records.
 func (k *keptSitting) debrief(s streams, asJSON bool) error {
-	result, r := k.ex.Judge(), k.report(s)
+	result, r := k.Ex.Judge(), k.report(s)
 	if !asJSON {
 		_, err := fmt.Fprintf(s.out, "%s\n", strings.Join(r.text(result), "\n"))
 		return err
@@ -123,7 +123,7 @@ func (k *keptSitting) debrief(s streams, asJSON bool) error {
 	r.weigh(result)
 	return printJSON(s.out, debriefed{
 		k.ID, k.UID, k.Trainee, k.Started.UTC(), k.Moved != 0, string(k.State), k.Version,
-		outcome{k.Scenario, k.Seed, k.Policy, version, result, debrief.CautionOf(k.ex.Profile)},
+		outcome{k.Scenario, k.Seed, k.Policy, version, result, debrief.CautionOf(k.Ex.Profile)},
 	})
 }
 
@@ -136,11 +136,11 @@ func (k *keptSitting) account() string {
 // keptResult is the result that was stored when the sitting ended, or, if it did not, the one that its log comes to.
 func (k *keptSitting) keptResult() (*score.Result, error) {
 	if k.Result == nil {
-		return k.ex.Judge(), nil
+		return k.Ex.Judge(), nil
 	}
 	result, err := decodeResult(k.Result)
 	if err == nil && result.Rules < score.Rules { // what was heard was not told apart then
-		again := k.ex.Judge()
+		again := k.Ex.Judge()
 		result.Sound, result.Jumps = again.Sound, again.Jumps
 	}
 	return result, err

@@ -15,6 +15,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/cmd/hornlark/outfile"
 	"hornlark/drill"
 	"hornlark/drill/debrief"
@@ -197,7 +198,7 @@ func (o *exportOptions) each(store *record.Store, do func(*debrief.Sitting) erro
 	if err != nil {
 		return 0, err
 	}
-	plans := planCache{}
+	plans := desk.Plans{}
 	for i, id := range list {
 		o.far.at(i, len(list))
 		s, err := judgedOf(store, id, plans)
@@ -222,25 +223,25 @@ func (o *exportOptions) each(store *record.Store, do func(*debrief.Sitting) erro
 }
 
 // judgedOf takes a sitting out of the records for an export.
-func judgedOf(store *record.Store, id int64, plans planCache) (*debrief.Sitting, error) {
+func judgedOf(store *record.Store, id int64, plans desk.Plans) (*debrief.Sitting, error) {
 	found, err := store.Sittings(record.Filter{ID: id})
 	if err != nil || len(found) == 0 {
 		return nil, err
 	}
-	k, err := plans.load(store, found[0])
+	k, err := plans.Load(store, found[0])
 	if err != nil {
 		return nil, err
 	}
-	result, err := k.keptResult()
+	result, err := (&keptSitting{k}).keptResult()
 	if err != nil {
 		return nil, fmt.Errorf("sitting %d: %w", id, err)
 	}
 	names := map[string]string{}
-	k.ex.Procedure().Each(func(_ *procedure.Phase, it *procedure.Item) { names[it.ID] = it.Challenge })
+	k.Ex.Procedure().Each(func(_ *procedure.Phase, it *procedure.Item) { names[it.ID] = it.Challenge })
 	return &debrief.Sitting{
-		ID: k.ID, UID: k.UID, Trainee: k.Trainee, Scenario: k.Scenario, Title: titleOf(k.ex.Bundle), Procedure: k.Procedure,
+		ID: k.ID, UID: k.UID, Trainee: k.Trainee, Scenario: k.Scenario, Title: titleOf(k.Ex.Bundle), Procedure: k.Procedure,
 		Profile: k.Profile, Policy: k.Policy, Version: k.Version, State: string(k.State), Seed: k.Seed, Started: k.Started, Moved: k.Moved,
-		Names: names, Log: k.ex.Log, Result: result, Caution: debrief.CautionOf(k.ex.Profile),
+		Names: names, Log: k.Ex.Log, Result: result, Caution: debrief.CautionOf(k.Ex.Profile),
 	}, nil
 }
 
@@ -366,7 +367,7 @@ func importChecks() record.Checks {
 			if err != nil {
 				return record.Digest{}, err
 			}
-			return digestOf(result), nil
+			return desk.DigestOf(result), nil
 		},
 		Sitting: newClaims().check,
 	}

@@ -13,6 +13,7 @@ import (
 	"testing"
 	"time"
 
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/drill"
 	"hornlark/drill/bench"
 	"hornlark/drill/record"
@@ -112,7 +113,7 @@ func (k *kill) run(t *testing.T) int {
 	if len(sittings) == 0 {
 		return 0
 	}
-	kept, err := loadKept(store, sittings[0])
+	kept, err := desk.Load(store, sittings[0])
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -122,7 +123,7 @@ func (k *kill) run(t *testing.T) int {
 	case record.Stopped:
 		t.Fatalf("killed after %v, it is %s", k.after, kept.State)
 	}
-	if result := kept.ex.Judge(); result.Completed || result.Passed {
+	if result := kept.Ex.Judge(); result.Completed || result.Passed {
 		t.Error("it counts as complete")
 	}
 	k.compare(t, kept)
@@ -132,14 +133,14 @@ func (k *kill) run(t *testing.T) int {
 	if err := db.QueryRow("PRAGMA integrity_check").Scan(&integrity); err != nil || integrity != "ok" {
 		t.Errorf("integrity: %s, %v", integrity, err)
 	}
-	return len(kept.ex.Log)
+	return len(kept.Ex.Log)
 }
 
 // compare goes through the sitting again from what was kept, with the trainee that answered it, up to 50 ms before the
 // end: the log has all that came up, the trainee waits for nothing that was due, and no sound was to be heard.
-func (k *kill) compare(t *testing.T, kept *keptSitting) {
+func (k *kill) compare(t *testing.T, kept *desk.Kept) {
 	due := k.killed.Sub(kept.Started) - 50*time.Millisecond - k.slack
-	if len(kept.ex.Log) == 0 {
+	if len(kept.Ex.Log) == 0 {
 		// A sitting is dated back by the breath before the first words, and begun once the database has been waited for: until then
 		// nothing has happened that could be kept.
 		due -= drill.FirstWords + waitsForDatabase
@@ -149,8 +150,8 @@ func (k *kill) compare(t *testing.T, kept *keptSitting) {
 			t.Logf("the machine itself was up to %v late", k.slack)
 		}
 	}()
-	s := kept.ex.Begin(kept.Seed, kept.Lead)
-	trainee, err := bench.NewTrainee(kept.ex.Exercise, s, &scenario.Answers{StartFrom: scenario.Perfect})
+	s := kept.Ex.Begin(kept.Seed, kept.Lead)
+	trainee, err := bench.NewTrainee(kept.Ex.Exercise, s, &scenario.Answers{StartFrom: scenario.Perfect})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -167,10 +168,10 @@ func (k *kill) compare(t *testing.T, kept *keptSitting) {
 			case drill.Hush:
 				delete(unheard, o.Cue)
 			case drill.Log:
-				if n < len(kept.ex.Log) && kept.ex.Log[n] != o.Entry {
-					t.Errorf("entry %d: kept %s, replayed %s", n+1, kept.ex.Log[n].Describe(), o.Entry.Describe())
+				if n < len(kept.Ex.Log) && kept.Ex.Log[n] != o.Entry {
+					t.Errorf("entry %d: kept %s, replayed %s", n+1, kept.Ex.Log[n].Describe(), o.Entry.Describe())
 				}
-				if n >= len(kept.ex.Log) && o.Entry.At <= due {
+				if n >= len(kept.Ex.Log) && o.Entry.At <= due {
 					t.Errorf("killed at %v, missing: %s", k.killed.Sub(kept.Started), o.Entry.Describe())
 				}
 				n++
@@ -185,7 +186,7 @@ func (k *kill) compare(t *testing.T, kept *keptSitting) {
 			take()
 		}
 	}
-	for _, in := range kept.inputs {
+	for _, in := range kept.Inputs {
 		advance(in.At)
 		switch event := in.Event.(type) {
 		case drill.Heard:

@@ -15,6 +15,7 @@ import (
 	"testing"
 	"time"
 
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/drill/record"
 )
 
@@ -145,7 +146,7 @@ func (k *kill) runIn(t *testing.T, state *stateOfDisk, others string) int {
 	if err != nil || len(sittings) != 1 {
 		t.Fatalf("there are %d sittings, %v; told: %s", len(sittings), err, told)
 	}
-	kept, err := loadKept(store, sittings[0])
+	kept, err := desk.Load(store, sittings[0])
 	if err != nil {
 		t.Fatalf("%v; told: %s", err, told)
 	}
@@ -159,7 +160,7 @@ func (k *kill) runIn(t *testing.T, state *stateOfDisk, others string) int {
 	if t.Failed() {
 		t.Logf("killed %v after its beginning; told: %s", alive, told)
 	}
-	return len(kept.ex.Log)
+	return len(kept.Ex.Log)
 }
 
 // hold holds the database as another program would.

@@ -124,11 +124,9 @@ func (m *made) keep() error {
 	if err != nil {
 		return err
 	}
-	w, err := store.Begin(record.Sitting{
-		Trainee: m.trainee, Scenario: ex.Scenario.Name, Procedure: ex.Procedure().Name, Profile: ex.Profile.Name, Policy: ex.PolicyName(),
-		Seed: ex.Seed, Started: m.started, Version: m.version, Plan: record.HashOf(ex.Documents), Documents: ex.Documents,
-		Layout: "qwerty", Lead: desk.VirtualLead,
-	})
+	sitting := ex.Record()
+	sitting.Trainee, sitting.Started, sitting.Version, sitting.Layout = m.trainee, m.started, m.version, "qwerty"
+	w, err := store.Begin(sitting)
 	if err != nil {
 		return err
 	}
@@ -149,7 +147,7 @@ func (m *made) keep() error {
 	if err != nil {
 		return err
 	}
-	if err := w.End(body, true, digestOf(result)); err != nil {
+	if err := w.End(body, true, desk.DigestOf(result)); err != nil {
 		return err
 	}
 	return store.Close()
@@ -231,10 +229,10 @@ func TestReplayOfPausesAndAStop(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	k := &keptSitting{ex: ex}
+	k := &keptSitting{&desk.Kept{Ex: ex}}
 	k.Lead, k.State, k.LogVersion = desk.VirtualLead, record.Stopped, logbook.Version
 	put := func(at time.Duration, e drill.Event) {
-		k.inputs = append(k.inputs, drill.Stored{At: at, Event: e})
+		k.Inputs = append(k.Inputs, drill.Stored{At: at, Event: e})
 		if err := s.Input(at, e); err != nil {
 			t.Fatal(err)
 		}
@@ -255,7 +253,7 @@ func TestReplayOfPausesAndAStop(t *testing.T) {
 		t.Fatal(err)
 	}
 	k.Result = body
-	if got := k.lasted(); got < 60*time.Second-time.Microsecond || got > 60*time.Second+time.Microsecond {
+	if got := k.Lasted(); got < 60*time.Second-time.Microsecond || got > 60*time.Second+time.Microsecond {
 		t.Errorf("lasted %v; wanted 60 s", got)
 	}
 	var b strings.Builder
@@ -263,32 +261,9 @@ func TestReplayOfPausesAndAStop(t *testing.T) {
 		t.Errorf("%v\n%s", err, b.String())
 	}
 	// Had it been killed, half of its log would be as good.
-	k.ex.Log, k.State, k.Result = k.ex.Log[:len(k.ex.Log)/2], record.Unended, nil
+	k.Ex.Log, k.State, k.Result = k.Ex.Log[:len(k.Ex.Log)/2], record.Unended, nil
 	if err := k.replay(t.Context(), streams{out: &b, err: os.Stderr}, &output{}); err != nil {
 		t.Errorf("%v\n%s", err, b.String())
-	}
-}
-
-func TestFirstDifference(t *testing.T) {
-	for _, c := range []struct{ a, b, want string }{
-		{`{"a":1,"b":[1,2]}`, `{"b":[1,2],"a":1}`, ""},
-		{`{"a":1,"b":[1,2]}`, `{"a":1,"b":[1,3]}`, "b[1]: 2, 3"},
-		{`{"a":[]}`, `{"a":[{"x":1}]}`, `a[0]: nothing, {"x":1}`},
-		{`{"a":{"x":1}}`, `{"a":7}`, `a: {"x":1}, 7`},
-		{`7`, `{"a":7}`, `the whole: 7, {"a":7}`},
-		{`null`, `null`, ""},
-		{`{"a":null}`, `{}`, ""},
-	} {
-		var a, b any
-		must(json.Unmarshal([]byte(c.a), &a))
-		must(json.Unmarshal([]byte(c.b), &b))
-		got, x, y := firstDifference("", a, b)
-		if got != "" {
-			got = fmt.Sprintf("%s: %s, %s", got, short(x), short(y))
-		}
-		if got != c.want {
-			t.Errorf("%s and %s: %q; wanted %q", c.a, c.b, got, c.want)
-		}
 	}
 }
 

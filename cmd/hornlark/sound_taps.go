@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"hornlark/audio"
+	"hornlark/cmd/hornlark/desk"
 )
 
 // The calibration. People tap along steadily with clicks that come about so often: with a spread of some 4 % of the gap, and
@@ -130,7 +131,7 @@ func (c *hearing) tapAlong(ctx context.Context, keys <-chan keyStroke) error {
 // clicksAndTaps plays the clicks and collects when they were heard and when keys were pressed. What an earlier calibration
 // adds is taken off: it is what is being measured.
 func (c *hearing) clicksAndTaps(ctx context.Context, keys <-chan keyStroke) (onsets, taps []time.Duration, err error) {
-	click := newClick()
+	click := desk.NewClick()
 	first := c.cue + 1
 	begin := time.Since(c.began) + c.out.Lead() + tapGap
 	for i := range tapClicks {

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"hornlark/audio/soundtest"
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/cmd/hornlark/walk"
 	"hornlark/drill/record"
 )
@@ -38,7 +39,7 @@ func TestWalkIsHeardAgain(t *testing.T) {
 	time.Sleep(time.Second)
 	pressed := time.Now()
 	term.Write([]byte(" "))
-	time.Sleep(taste + time.Second)
+	time.Sleep(desk.Taste + time.Second)
 	term.Write([]byte("q"))
 	if err := cmd.Wait(); err != nil {
 		t.Errorf("%v; the screen has %q", err, screen.string())
@@ -52,7 +53,7 @@ func TestWalkIsHeardAgain(t *testing.T) {
 	if before := loudness(recording, pressed.Add(-900*time.Millisecond), pressed); before > -60 {
 		t.Errorf("something of %.0f dB is heard before the key", before)
 	}
-	if after := loudness(recording, pressed.Add(taste+600*time.Millisecond), pressed.Add(taste+900*time.Millisecond)); after > -60 {
+	if after := loudness(recording, pressed.Add(desk.Taste+600*time.Millisecond), pressed.Add(desk.Taste+900*time.Millisecond)); after > -60 {
 		t.Errorf("the horn of %.0f dB goes on", after)
 	}
 	if !strings.Contains(screen.string(), "\x1b[?1049l") {

@@ -1,4 +1,4 @@
-package main
+package desk
 
 import (
 	"fmt"
@@ -9,7 +9,6 @@ import (
 
 	"hornlark/audio"
 	"hornlark/audio/voice"
-	"hornlark/cmd/hornlark/desk"
 	"hornlark/drill"
 )
 
@@ -50,15 +49,15 @@ func TestRelistening(t *testing.T) {
 		t.Fatal(err)
 	}
 	tone := func(id int, loop bool) drill.Sound { return drill.Sound{Cue: id, Tone: "low-nr", Loop: loop} }
-	heard := []sounded{
-		{id: 11, at: 5200 * time.Millisecond, output: tone(11, false)},
-		{id: 12, at: time.Second, until: 6 * time.Second, output: tone(12, true)},
-		{id: 13, at: 2 * time.Second, until: 3 * time.Second, output: tone(13, true)},
-		{id: 14, at: 4 * time.Second, output: tone(14, false)},
-		{id: 15, at: 5100 * time.Millisecond, until: 5150 * time.Millisecond, output: tone(15, true)},
+	heard := []Sounded{
+		{Cue: 11, At: 5200 * time.Millisecond, Output: tone(11, false)},
+		{Cue: 12, At: time.Second, Until: 6 * time.Second, Output: tone(12, true)},
+		{Cue: 13, At: 2 * time.Second, Until: 3 * time.Second, Output: tone(13, true)},
+		{Cue: 14, At: 4 * time.Second, Output: tone(14, false)},
+		{Cue: 15, At: 5100 * time.Millisecond, Until: 5150 * time.Millisecond, Output: tone(15, true)},
 	}
 	player := &noted{enough: make(chan struct{}, 10)}
-	again := newRelistener(&desk.Sounder{Player: player, Voices: voices}, func() time.Duration { return 100 * time.Second }, heard)
+	again := NewRelistener(&Sounder{Player: player, Voices: voices}, func() time.Duration { return 100 * time.Second }, heard)
 
 	again.On(5 * time.Second)
 	for range 3 {
