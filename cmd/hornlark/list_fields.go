@@ -6,6 +6,7 @@ import (
 	"io"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"hornlark/drill/fault"
 	"hornlark/drill/library"
@@ -93,7 +94,7 @@ func howWritten(f *library.Field) string {
 	if f.Size != "" {
 		low, high, _ := strings.Cut(f.Size, "..")
 		of := "of them"
-		if f.Type == "text" {
+		if strings.HasPrefix(f.Type, "text") {
 			of = "characters"
 		}
 		switch {
@@ -128,6 +129,9 @@ func fieldsAsText(out io.Writer, of fieldsOf) {
 		fmt.Fprintf(out, "\n  %s\n", f.Path)
 		for _, line := range append(wrapped(f.About, listWidth-len(indent)), wrapped("("+howWritten(f)+")", listWidth-len(indent))...) {
 			fmt.Fprintln(out, indent+line)
+		}
+		if line := indent + asIn(f); f.Example != "" && utf8.RuneCountInString(line) <= listWidth {
+			fmt.Fprintln(out, line)
 		}
 	}
 }

@@ -71,7 +71,7 @@ func Fields(kind Kind) []Field {
 // told is what there is to say about a field, by its place in the source.
 func told(path, key string, f reflect.StructField) Field {
 	doc := docsOfFields()[key]
-	return Field{Path: path, Type: typeWords(f.Type), Needed: doc.Needed, Range: f.Tag.Get("range"), Size: f.Tag.Get("size"),
+	return Field{Path: path, Type: writtenWords(f), Needed: doc.Needed, Range: f.Tag.Get("range"), Size: f.Tag.Get("size"),
 		Default: f.Tag.Get("default"), Values: valuesOf(key, f.Type), About: doc.About, Example: doc.Example}
 }
 
@@ -118,6 +118,35 @@ func fieldsBelow(t reflect.Type, path string, note func(path, key string, f refl
 			fieldsBelow(inner, at, note)
 		}
 	}
+}
+
+// textWords says what kind of text each is, by the tag of its field.
+var textWords = map[string]string{
+	"text": "text", "word": "text", "label": "text", "line": "text in one line", "condition": "condition", "tell": "never, at once, or after and a time",
+	"name": "short name", "short": "short name", "id": "id", "bus-id": "id", "equipment-id": "id", "limit-id": "id", "group": "name of a group",
+	"key": "key", "press": "key", "position": "position", "severity": "number", "tone": "tone",
+	"gauge": "id of a gauge", "caption": "id of a caption", "alert": "id of an alert", "lever": "id of a lever", "look": "id of a gauge, caption or control",
+	"cue": "id of what shows it, or call", "indication": "indication", "equipment": "id of equipment", "bus": "id of a bus", "failure": "failure point",
+	"state": "name of a state", "reset": "name of a state, or before", "run": "name of a run or a state", "run-name": "name of a run",
+	"profile": "name of a profile", "procedure": "name of a procedure", "phase": "id of a phase", "item": "id of an item", "own-item": "id of an item",
+	"abnormal": "name of an abnormal", "part": "name of a procedure, or limits",
+}
+
+// writtenWords says what is written for a field.
+func writtenWords(f reflect.StructField) string {
+	is, _, _ := strings.Cut(f.Tag.Get("is"), ",")
+	words := textWords[is]
+	switch t := f.Type; {
+	case words == "":
+		return typeWords(t)
+	case t.Kind() == reflect.Slice && t.Elem().Kind() == reflect.Slice:
+		return "list of lists, each of them: " + words
+	case t.Kind() == reflect.Slice:
+		return "list, each: " + words
+	case t.Kind() == reflect.Map:
+		return words + " with a " + typeWords(t.Elem()) + ", for each"
+	}
+	return words
 }
 
 // typeWords says what is written for a type.

@@ -321,10 +321,13 @@ func TestFieldsAreThoseOfToday(t *testing.T) {
 	}
 	want := map[string]fieldDoc{}
 	for _, kind := range Kinds() {
-		fieldsBelow(roots[kind], "", func(path, key string, _ reflect.StructField) {
+		fieldsBelow(roots[kind], "", func(path, key string, f reflect.StructField) {
 			doc, ok := all[key]
 			if !ok {
 				t.Errorf("%s, which is %s of a %s, has no sentence beside it", key, path, kind)
+			}
+			if is, _, _ := strings.Cut(f.Tag.Get("is"), ","); is != "" && textWords[is] == "" {
+				t.Errorf("%s: there are no words for a text that is a %s", key, is)
 			}
 			if word := goName.FindString(strings.ReplaceAll(doc.About, "kW", "")); word != "" {
 				t.Errorf("%s: %q in %q is a word of the source", key, word, doc.About)
