@@ -20,14 +20,16 @@ import (
 	"hornlark/drill/library/course"
 )
 
-// coursesFolder is where courses are installed: in the folder of the records, where that is, or would be.
-func coursesFolder() string {
-	folder := os.Getenv("HORNLARK_DATA")
-	if folder == "" {
-		folder = filepath.Join(xdg.DataHome, "hornlark")
+// dataFolder is the folder of the records, whether it is there or not: nothing is made for the question.
+func dataFolder() string {
+	if folder := os.Getenv("HORNLARK_DATA"); folder != "" {
+		return folder
 	}
-	return filepath.Join(folder, "courses")
+	return filepath.Join(xdg.DataHome, "hornlark")
 }
+
+// coursesFolder is where courses are installed, beside the records.
+func coursesFolder() string { return filepath.Join(dataFolder(), "courses") }
 
 // openCourses is the courses that are installed. Nothing is made for it.
 func openCourses() *course.Shelf { return course.Open(coursesFolder()) }
@@ -113,6 +115,9 @@ func newCoursePack(s streams) *cobra.Command {
 is packed. What begins with a dot in it is left out; "-" is the standard output.`,
 		Example: `  hornlark course pack spring --out spring.zip`,
 		Args:    cobra.ExactArgs(1),
+		ValidArgsFunction: func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+			return nil, cobra.ShellCompDirectiveFilterDirs
+		},
 		RunE: func(c *cobra.Command, args []string) error {
 			if to.path == "" {
 				return usageError{errors.New("a package has to go somewhere: add --out FILE")}
@@ -279,15 +284,4 @@ func newCourseRemove(s streams) *cobra.Command {
 		},
 		ValidArgsFunction: completeCourses,
 	}
-}
-
-// completeCourses completes the names of installed courses.
-func completeCourses(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
-	var names []string
-	if list, err := openCourses().List(); err == nil && len(args) == 0 {
-		for _, in := range list {
-			names = append(names, in.Name+"\t"+in.Title)
-		}
-	}
-	return names, cobra.ShellCompDirectiveNoFileComp
 }

@@ -203,11 +203,3 @@ func profileNames(lib *library.Library) []string {
 	}
 	return names
 }
-
-// flagNames completes the value of an option with names, whatever arguments stand before it.
-func flagNames(kinds ...library.Kind) cobra.CompletionFunc {
-	return func(c *cobra.Command, _ []string, begun string) ([]string, cobra.ShellCompDirective) {
-		names, _ := completeNames(kinds...)(c, nil, begun)
-		return names, cobra.ShellCompDirectiveNoFileComp
-	}
-}

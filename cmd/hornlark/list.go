@@ -157,35 +157,3 @@ func kindOf(a *scenario.Abnormal) string {
 	}
 	return "abnormal"
 }
-
-// completeNames completes the names of documents of some kinds.
-func completeNames(kinds ...library.Kind) cobra.CompletionFunc {
-	return func(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
-		lib, err := library.Builtin()
-		if err != nil || len(args) > 0 {
-			return nil, cobra.ShellCompDirectiveDefault
-		}
-		var names []string
-		for _, kind := range kinds {
-			switch kind {
-			case library.Scenario:
-				for _, s := range lib.Scenarios() {
-					names = append(names, s.Name+"\t"+s.Title)
-				}
-			case library.Procedure:
-				for _, p := range lib.Procedures() {
-					names = append(names, p.Name+"\t"+p.Title)
-				}
-			case library.Profile:
-				for _, p := range lib.Profiles() {
-					names = append(names, p.Name+"\t"+p.Title)
-				}
-			case library.Abnormal:
-				for _, a := range lib.Abnormals() {
-					names = append(names, a.Name+"\t"+a.Title)
-				}
-			}
-		}
-		return names, cobra.ShellCompDirectiveDefault
-	}
-}

@@ -38,7 +38,8 @@ showed and, on request, what was heard.
   hornlark debrief 12 --json
   hornlark debrief 12 --html sitting.html
   hornlark debrief 12 --walk`,
-		Args: cobra.MaximumNArgs(1),
+		Args:              cobra.MaximumNArgs(1),
+		ValidArgsFunction: completeSittings,
 		RunE: func(c *cobra.Command, args []string) error {
 			switch {
 			case asJSON && html.path != "":

@@ -38,7 +38,8 @@ A sitting that an earlier program kept in its own form of a log can be run again
 Exit status: 0 nothing differs, 1 something does, 2 usage.`,
 		Example: `  hornlark replay 12
   hornlark replay --wav sitting.wav`,
-		Args: cobra.MaximumNArgs(1),
+		Args:              cobra.MaximumNArgs(1),
+		ValidArgsFunction: completeSittings,
 		RunE: func(c *cobra.Command, args []string) error {
 			return withKept(s, args, func(k *keptSitting) error { return k.replay(c.Context(), s, &wav) })
 		},

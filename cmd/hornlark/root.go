@@ -64,6 +64,7 @@ listens to the keys, brings in abnormals at a bad moment, and scores order, reac
 		asUsage(c)
 	}
 	asUsage(root)
+	completeFlags(root)
 	root.InitDefaultHelpCmd()
 	for _, c := range root.Commands() {
 		if c.Name() == "help" {

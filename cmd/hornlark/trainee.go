@@ -199,28 +199,10 @@ func (o *drillOptions) keptFor() string {
 	return fmt.Sprintf("kept without a name%s; for somebody: --trainee NAME", date)
 }
 
-// completeTrainees completes the names of the records.
-func completeTrainees(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
-	if !recordsThere() { // they are not made for it
-		return nil, cobra.ShellCompDirectiveNoFileComp
-	}
-	path, _ := record.DefaultPath()
-	store, err := record.Open(path)
-	if err != nil {
-		return nil, cobra.ShellCompDirectiveNoFileComp
-	}
-	defer store.Close()
-	names, _ := store.Trainees()
-	return names, cobra.ShellCompDirectiveNoFileComp
-}
-
 // recordsThere reports whether there are records, or journals that would make some.
 func recordsThere() bool {
-	path, err := record.DefaultPath()
-	if err != nil {
-		return false
-	}
-	for _, name := range []string{path, filepath.Join(filepath.Dir(path), "unsaved")} {
+	for _, name := range []string{"hornlark.db", "unsaved"} {
+		name = filepath.Join(dataFolder(), name)
 		if _, err := os.Stat(name); err == nil {
 			return true
 		}

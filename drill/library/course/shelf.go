@@ -439,3 +439,20 @@ func (s *Shelf) sweep() {
 		}
 	}
 }
+
+// Headings is what the documents of the courses are called that are installed, as far as that can be seen at a glance.
+func (s *Shelf) Headings() []library.Heading {
+	list, _ := s.List()
+	var files []library.File
+	for _, in := range list {
+		for name := range in.files {
+			if kindOf(name) != "document" {
+				continue
+			}
+			if data, err := readRegular(in.path(name), library.MaxFile); err == nil {
+				files = append(files, library.File{Name: name, Data: data})
+			}
+		}
+	}
+	return library.HeadingsOf(files)
+}
