@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -14,9 +15,12 @@ import (
 	"hornlark/audio/tone"
 	"hornlark/audio/voice"
 	"hornlark/cmd/hornlark/desk"
+	"hornlark/drill"
 	"hornlark/drill/aircraft"
 	"hornlark/drill/aircraft/datasheet"
+	"hornlark/drill/fault"
 	"hornlark/drill/library"
+	"hornlark/drill/scenario"
 	"hornlark/sounds"
 )
 
@@ -102,6 +106,12 @@ func (o *checkOptions) check(ctx context.Context, paths []string) error {
 		if c.Kind == library.Scenario && len(c.Problems) == 0 {
 			c.Problems = beginning(lib, documents, *c)
 		}
+		if more := pressedKeys(c); len(more) > 0 {
+			c.Problems = append(c.Problems, more...)
+			slices.SortStableFunc(c.Problems, func(a, b library.Problem) int {
+				return cmp.Or(cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column))
+			})
+		}
 	}
 	lists := make([][]advised, len(checked))
 	if !o.quiet {
@@ -137,6 +147,28 @@ func beginning(lib *library.Library, paths []string, c library.Checked) library.
 		return library.Problems{{File: c.File, Problem: err.Error(), Remedy: "begin with an earlier phase, or change weather or state"}}
 	}
 	return nil
+}
+
+// pressedKeys looks whether what answers press are keys.
+func pressedKeys(c *library.Checked) (wrong library.Problems) {
+	answers, ok := c.Document.(*scenario.Answers)
+	if !ok {
+		return nil
+	}
+	for i, one := range answers.Answers {
+		for k, text := range one.Press {
+			path := fault.Join(fault.At("answers", i), fault.At("press", k))
+			line, column, ok := c.Place(path, 0)
+			if _, err := drill.ParsePress(text); err != nil && ok {
+				problem, remedy, _ := strings.Cut(err.Error(), "; ")
+				if near := fault.Nearest(text, []string{"enter", "backspace", "space", "tab", "stop", "esc"}); near != "" {
+					remedy = fmt.Sprintf("did you mean %q?", near)
+				}
+				wrong = append(wrong, library.Problem{File: c.File, Line: line, Column: column, Problem: problem, Remedy: remedy})
+			}
+		}
+	}
+	return wrong
 }
 
 // heardFiles are the files about what is heard, which are no documents of the library, by their names.

@@ -7,6 +7,7 @@ import (
 
 	"hornlark/audio/voice"
 	"hornlark/drill"
+	"hornlark/drill/aircraft"
 	"hornlark/drill/bench/advice"
 	"hornlark/drill/library"
 	"hornlark/drill/procedure"
@@ -22,12 +23,12 @@ type adviser struct {
 	speak func(string) string // a text as it is spoken; nil: as it is written
 
 	mutex sync.Mutex
-	flown map[string]func() (advice.List, error) // of procedures, by their names
+	flown map[[2]string]func() (advice.List, error) // of procedures, by their profiles' names and their own
 }
 
 // advise gives the advice on each of some documents. What is told has a place in its document, and is told there once.
 func advise(ctx context.Context, lib *library.Library, checked []library.Checked, far *progress) ([][]advised, error) {
-	a := &adviser{lib: lib, flown: map[string]func() (advice.List, error){}}
+	a := &adviser{lib: lib, flown: map[[2]string]func() (advice.List, error){}}
 	if lexicon, err := voice.LoadLexicon(sounds.Files, ""); err == nil {
 		a.speak = lexicon.Speak
 	}
@@ -71,8 +72,8 @@ func (a *adviser) on(ctx context.Context, c *library.Checked) []advised {
 	switch doc := c.Document.(type) {
 	case *procedure.Procedure:
 		add(advice.Written(doc, a.speak), nil)
-		if sound {
-			add(a.flowOf(ctx, doc))
+		if prof, err := a.lib.Profile(doc.Profile); err == nil && sound {
+			add(a.flowOf(ctx, prof, doc))
 		}
 	case *scenario.Scenario:
 		if sound {
@@ -94,19 +95,16 @@ func (a *adviser) on(ctx context.Context, c *library.Checked) []advised {
 	return out
 }
 
-// flowOf is the advice on going through a procedure, found once.
-func (a *adviser) flowOf(ctx context.Context, proc *procedure.Procedure) (advice.List, error) {
+// flowOf is the advice on going through a procedure on a profile, found once.
+func (a *adviser) flowOf(ctx context.Context, prof *aircraft.Profile, proc *procedure.Procedure) (advice.List, error) {
+	key := [2]string{prof.Name, proc.Name}
 	a.mutex.Lock()
-	of, known := a.flown[proc.Name]
+	of, known := a.flown[key]
 	if !known {
 		of = sync.OnceValues(func() (advice.List, error) {
-			prof, err := a.lib.Profile(proc.Profile)
-			if err != nil {
-				return nil, err
-			}
 			return advice.Flown(ctx, prof, proc, advice.Starts(prof, proc, a.sound()))
 		})
-		a.flown[proc.Name] = of
+		a.flown[key] = of
 	}
 	a.mutex.Unlock()
 	return of()
@@ -118,7 +116,7 @@ func (a *adviser) scenario(ctx context.Context, sc *scenario.Scenario) (advice.L
 	if err != nil {
 		return nil, err
 	}
-	known, err := a.flowOf(ctx, b.Procedure)
+	known, err := a.flowOf(ctx, b.Profile, b.Procedure)
 	if err != nil {
 		known = nil // that is told of the procedure
 	}

@@ -70,10 +70,21 @@ func (f *findings) all() []foundOne {
 	return list
 }
 
+// causesFirst is the files with what others hang on before these: what is wrong with a profile makes procedures wrong that are not.
+func (f *findings) causesFirst() []finding {
+	rank := map[string]int{"": -1}
+	for i, kind := range []library.Kind{library.Profile, library.Procedure, library.Abnormal, library.Scenario, library.Answers, library.Criteria} {
+		rank[string(kind)] = i
+	}
+	files := slices.Clone(f.files)
+	slices.SortStableFunc(files, func(a, b finding) int { return cmp.Compare(rank[a.kind], rank[b.kind]) })
+	return files
+}
+
 // tell tells what was found. The error is what is wrong.
 func (f *findings) tell(o *checkOptions) error {
 	var wrong library.Problems
-	for _, one := range f.files {
+	for _, one := range f.causesFirst() {
 		wrong = append(wrong, one.problems.Grouped()...)
 	}
 	wanting := slices.ContainsFunc(f.files, func(one finding) bool { return len(one.advice) > 0 })

@@ -50,6 +50,7 @@ func (l *Library) checkAnswers(a *scenario.Answers, d *document) Problems {
 			known(fault.At(fault.At("swap", i), j), "item", id, items)
 		}
 	}
+	l.swapped(&faults, a)
 	for i, id := range a.Ignore {
 		known(fault.At("ignore", i), "abnormal", id, abnormals)
 	}
@@ -63,6 +64,26 @@ func (l *Library) checkAnswers(a *scenario.Answers, d *document) Problems {
 		}
 	}
 	return d.locate(faults)
+}
+
+// swapped notes pairs of which the second cannot be done before it is asked, in whichever procedure has it.
+func (l *Library) swapped(faults *fault.List, a *scenario.Answers) {
+	for i, pair := range a.Swap {
+		if len(pair) != 2 {
+			continue // that has been told
+		}
+		var kinds []procedure.Kind
+		for _, p := range l.Procedures() {
+			p.Each(func(_ *procedure.Phase, it *procedure.Item) {
+				if it.ID == pair[1] {
+					kinds = append(kinds, it.Kind())
+				}
+			})
+		}
+		if len(kinds) > 0 && !slices.Contains(kinds, procedure.Set) {
+			faults.Add(fault.At(fault.At("swap", i), 1), "write it first, or leave the pair out", "%s cannot be done before it is asked, since it is answered in words", pair[1])
+		}
+	}
 }
 
 // itemIDs is the id of every item that can be asked: of procedures, and of the limits of profiles.

@@ -29,7 +29,7 @@ func Occasions(prof *aircraft.Profile, ab *scenario.Abnormal, scenarios []*scena
 	}
 	for _, sc := range scenarios {
 		proc := procedureOf(procedures, sc.Procedure)
-		if proc == nil || !slices.Contains(sc.Abnormals(), ab.Name) {
+		if proc == nil || proc.Profile != prof.Name || !on(sc, prof, proc) || !slices.Contains(sc.Abnormals(), ab.Name) {
 			continue
 		}
 		cut := *sc

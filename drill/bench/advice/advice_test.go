@@ -180,6 +180,24 @@ func TestHealthyRunsHaveNoLuck(t *testing.T) {
 	}
 }
 
+// An immediate action with a control of which all procedures say that this aircraft has none is told; one that somebody moves is not.
+func TestActionsOnWhatIsNotFitted(t *testing.T) {
+	no := false
+	floats := procedure.Item{ID: "floats", Set: aircraft.Put("floats", "armed"), Fitted: &no}
+	ab := &scenario.Abnormal{Name: "ditching", Profile: "mine", Actions: []scenario.Action{{Set: aircraft.Put("lever", "shut")}, {Set: aircraft.Put("floats", "armed")}}}
+	flow := func(items ...procedure.Item) *procedure.Procedure {
+		return &procedure.Procedure{Name: "flow", Profile: "mine", Phases: []procedure.Phase{{ID: "a", Items: items}}}
+	}
+	list, err := advice.Abnormal(context.Background(), ab, nil, []*procedure.Procedure{flow(floats)})
+	if err != nil || len(list) != 1 || list[0].Path != "actions[1].set.floats" || list[0].Problem != "floats is not fitted, as item floats says" {
+		t.Errorf("%+v, %v", list, err)
+	}
+	armed := procedure.Item{ID: "again", Set: aircraft.Put("floats", "safe")}
+	if list, err := advice.Abnormal(context.Background(), ab, nil, []*procedure.Procedure{flow(floats), flow(armed)}); err != nil || len(list) != 0 {
+		t.Errorf("%+v, %v", list, err)
+	}
+}
+
 // Whoever asked for it can end it.
 func TestAdviceIsStopped(t *testing.T) {
 	lib := builtin(t)

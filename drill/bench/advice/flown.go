@@ -31,7 +31,7 @@ func Starts(prof *aircraft.Profile, proc *procedure.Procedure, scenarios []*scen
 	var list []Start
 	for _, sc := range scenarios {
 		s := Start{sc.Weather, sc.State}
-		if sc.Procedure == proc.Name && !slices.Contains(list, s) {
+		if sc.Procedure == proc.Name && on(sc, prof, proc) && !slices.Contains(list, s) {
 			list = append(list, s)
 		}
 	}
@@ -42,6 +42,11 @@ func Starts(prof *aircraft.Profile, proc *procedure.Procedure, scenarios []*scen
 		}
 	}
 	return list[:min(len(list), mostStarts)]
+}
+
+// on reports whether a scenario is gone through on a profile.
+func on(sc *scenario.Scenario, prof *aircraft.Profile, proc *procedure.Procedure) bool {
+	return sc.Profile == prof.Name || sc.Profile == "" && proc.Profile == prof.Name
 }
 
 // Flown goes through a procedure with nothing wrong and by a hand that makes no mistake, and says what is not so when it is asked, what
