@@ -2,8 +2,10 @@ package main
 
 import (
 	"context"
+	"errors"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 )
@@ -124,6 +126,53 @@ func TestFromAChecklistToASitting(t *testing.T) {
 	} {
 		if status, out, said := inProcess(args...); status != exitPassed && args[0] != "drill" || status == exitUsage {
 			t.Fatalf("%v: status %d\n%s%s", args, status, out, said)
+		}
+	}
+}
+
+// checklistSection is the section of the README about a checklist of one's own, and its commands.
+var (
+	checklistSection = regexp.MustCompile(`(?s)### Your own checklist\n(.*?)\n### `)
+	commandRow       = regexp.MustCompile(`(?m)^    hornlark (.*)$`)
+)
+
+// The commands of the README lead from a checklist to a sitting as they stand there. The sitting itself needs a terminal: it is played.
+func TestCommandsOfTheReadmeLeadToASitting(t *testing.T) {
+	readme := pages(t)[0].text
+	list, err := os.ReadFile(filepath.Join("..", "..", "drill", "draft", "testdata", "lists", "dunlin.txt"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Setenv("HORNLARK_DATA", t.TempDir())
+	t.Chdir(t.TempDir())
+	if err := errors.Join(os.WriteFile("list.txt", list, 0o600), os.Mkdir("my", 0o700)); err != nil {
+		t.Fatal(err)
+	}
+	section := checklistSection.FindStringSubmatch(readme)
+	if section == nil {
+		t.Fatal("there is no such section")
+	}
+	commands := commandRow.FindAllStringSubmatch(section[1], -1)
+	if n := len(commands); n < 5 || n >= 10 {
+		t.Errorf("%d commands are shown", n)
+	}
+	for i, command := range commands {
+		args := strings.Fields(command[1])
+		if args[0] == "voice" { // which takes a speech engine
+			continue
+		}
+		if i == len(commands)-1 {
+			if status, _, said := inProcess(args...); status != exitUsage || !strings.Contains(said, "there is no terminal") {
+				t.Errorf("%s: status %d: %s", command[1], status, said)
+			}
+			continue
+		}
+		status, out, said := inProcess(args...)
+		if status != exitPassed {
+			t.Errorf("%s: status %d\n%s%s", command[1], status, out, said)
+		}
+		if args[1] == "procedure" && !strings.HasSuffix(said, "guessed: 6, not mapped: 2\n") {
+			t.Error(said)
 		}
 	}
 }
