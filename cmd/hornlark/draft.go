@@ -35,7 +35,7 @@ func newDraft(s streams) *cobra.Command {
 		Use:   "draft",
 		Short: "Draft documents of your own: a procedure of a checklist; scenarios, abnormals and profiles to begin with",
 		Long: `Drafts documents to go on with. What it writes passes "hornlark check" as it is, and says in comments what was guessed
-and what is left to be written.`,
+and what is left to be written. In a terminal what no option says is asked for.`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
@@ -71,8 +71,28 @@ comes nearest, as is what was guessed. "-" reads the standard input.
 Exit status: 0 it was drafted, also with lines that could not be mapped.`,
 		Example: `  hornlark draft procedure before-start.txt --profile dunlin-lt --out my/before-start.yaml
   hornlark draft procedure list.md --profile my-lt --with my`,
-		Args: cobra.ExactArgs(1),
-		RunE: func(c *cobra.Command, args []string) error { return o.procedure(c.Context(), args[0], as) },
+		Args: func(c *cobra.Command, args []string) error {
+			if o.terminal && len(args) == 0 {
+				return nil
+			}
+			return cobra.ExactArgs(1)(c, args)
+		},
+		RunE: func(c *cobra.Command, args []string) error {
+			var list string
+			var questions []question
+			if len(args) == 1 {
+				list = args[0]
+			} else {
+				questions = append(questions, question{ask: "Which checklist is it, in which file?", to: func(a string) { list = a }, wrong: isFile})
+			}
+			questions = append(questions,
+				question{flag: "profile", ask: "Which aircraft is it for?", kind: "profile", known: o.namesOf(library.Profile), to: func(a string) { o.profile = a }},
+				o.called("made of the file's", nil), o.whereTo())
+			if err := o.converse(c, list == "" || o.profile == "" && list != "-", questions); err != nil {
+				return err
+			}
+			return o.procedure(c.Context(), list, as)
+		},
 	}
 	o.flags(c)
 	c.Flags().StringVar(&o.profile, "profile", "", "the aircraft that the checklist is for")

@@ -33,6 +33,17 @@ policy alerts draws from all of the aircraft.`,
   hornlark draft scenario --procedure before-start --with my --abnormal battery-low@battery`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
+			err := o.converse(c, proc == "", []question{
+				{flag: "procedure", ask: "Which procedure is gone through?", kind: "procedure", known: o.namesOf(library.Procedure), to: func(a string) { proc = a }},
+				{flag: "policy", ask: "In which way?", kind: "policy", known: policyNames, otherwise: policy, to: func(a string) { policy = a }},
+				{flag: "abnormal", ask: "What goes wrong, each as NAME or NAME@ITEM?", kind: "abnormal", several: true, means: "nothing, or all of them in alerts",
+					known: func() ([]string, error) { return o.abnormalsFor(proc) }, to: func(a string) { abnormals = parted(a) },
+					wrong: func(a string) error { return o.itemsAre(proc, a) }},
+				o.called("made of the procedure's", nil), o.whereTo(),
+			})
+			if err != nil {
+				return err
+			}
 			return o.scenario(c.Context(), proc, draft.ScenarioOptions{
 				Options: draft.Options{Name: o.name}, Profile: o.profile, Policy: scenario.PolicyName(policy), Map: scenario.Help(help), State: state, Abnormals: abnormals,
 			})
@@ -118,18 +129,14 @@ func faultsOf(lib *library.Library, proc *procedure.Procedure, prof *aircraft.Pr
 	if maps := []string{string(scenario.Names), string(scenario.Bare), string(scenario.None)}; of.Map != "" && !slices.Contains(maps, string(of.Map)) {
 		faults.Unknown("--map", "map", string(of.Map), maps)
 	}
-	var states, items []string
+	var states []string
 	for i := range prof.States {
 		states = append(states, prof.States[i].Name)
 	}
 	if of.State != "" && !slices.Contains(states, of.State) {
 		faults.Unknown("--state", "state of "+prof.Name, of.State, states)
 	}
-	proc.Each(func(_ *procedure.Phase, it *procedure.Item) {
-		if it.Fitted == nil || *it.Fitted {
-			items = append(items, it.ID)
-		}
-	})
+	items := itemsOf(proc)
 	known := abnormalsOf(lib, prof.Name)
 	if policy.Flow == scenario.Nothing && len(of.Abnormals) == 0 {
 		faults.Add("--policy", "write some for it: hornlark draft abnormal", "there are no abnormals for %s, and alerts is nothing else", prof.Name)
@@ -152,6 +159,16 @@ func faultsOf(lib *library.Library, proc *procedure.Procedure, prof *aircraft.Pr
 		faults.Add("--abnormal", fmt.Sprintf("stay within %d", scenario.MaxInjections), "there are %d abnormals", len(of.Abnormals))
 	}
 	return faults
+}
+
+// itemsOf names the items of a procedure that are asked.
+func itemsOf(proc *procedure.Procedure) (items []string) {
+	proc.Each(func(_ *procedure.Phase, it *procedure.Item) {
+		if it.Fitted == nil || *it.Fitted {
+			items = append(items, it.ID)
+		}
+	})
+	return items
 }
 
 func procedureNames(lib *library.Library) []string {
@@ -185,6 +202,15 @@ and without. What is to be done about it is yours to write.`,
   hornlark draft abnormal --profile dunlin-lt --failure hyd1.leak --harmless`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
+			err := o.converse(c, o.profile == "" || of.Failure == "", []question{
+				{flag: "profile", ask: "Which aircraft does it befall?", kind: "profile", known: o.namesOf(library.Profile), to: func(a string) { o.profile = a }},
+				{flag: "failure", ask: "What fails?", kind: "failure point", known: o.failurePoints, to: func(a string) { of.Failure = a }},
+				{flag: "harmless", ask: "Is it a look-alike, about which nothing is to be done?", kind: "answer", known: yesOrNo, otherwise: "no", to: func(a string) { of.Harmless = a == "yes" }},
+				o.called("made of the failure point's", nil), o.whereTo(),
+			})
+			if err != nil {
+				return err
+			}
 			of.Name = o.name
 			return o.abnormal(c.Context(), of)
 		},
@@ -233,7 +259,30 @@ What was written for the other one works on it as far as it makes sense: procedu
 		Example: `  hornlark draft profile --based-on dunlin-lt --name heron-lt --out my/heron.yaml
   hornlark draft profile --like turnstone-st --name plover-st --title "Plover ST" --out my/plover.yaml`,
 		Args: cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error { return o.profileOf(c.Context(), over, title) },
+		RunE: func(c *cobra.Command, _ []string) error {
+			whole := o.profile != ""
+			var questions []question
+			if over == "" && o.profile == "" {
+				questions = []question{
+					{ask: "Is only what differs written, or all of it?", kind: "way", known: func() ([]string, error) { return []string{"differs", "all"}, nil }, otherwise: "differs", to: func(a string) { whole = a == "all" }},
+					{ask: "Of which profile is it made?", kind: "profile", known: o.namesOf(library.Profile), to: func(a string) {
+						if whole {
+							o.profile = a
+						} else {
+							over = a
+						}
+					}},
+				}
+			}
+			questions = append(questions, o.called("", func() []string {
+				names, _ := o.namesOf(library.Profile)()
+				return names
+			}), question{flag: "title", ask: "And on a screen?", means: "made of the short name", to: func(a string) { title = a }}, o.whereTo())
+			if err := o.converse(c, over == "" && o.profile == "" || o.name == "", questions); err != nil {
+				return err
+			}
+			return o.profileOf(c.Context(), over, title)
+		},
 	}
 	o.flags(c)
 	c.Flags().StringVar(&over, "based-on", "", "the profile that it is laid over")
