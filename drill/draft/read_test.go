@@ -38,6 +38,8 @@ func TestRead(t *testing.T) {
 		{"a comma, a colon, a dash, an arrow", Text, "Battery, on\nPump: on\nGen - on\nLamp – on\nHeat -> off\nDoors → closed\nLevers, both: shut", "[]\n1 Battery | on\n2 Pump | on\n3 Gen | on\n4 Lamp | on\n5 Heat | off\n6 Doors | closed\n7 Levers, both | shut\n"},
 		{"decimals are no dots", Text, "Volts, 24.5 or more", "[]\n1 Volts | 24.5 or more\n"},
 		{"headings", Text, "My list\n\nStart\n-----\nBattery .... on\nBriefing\n\nStop:\n1. Battery ... off\n\n== Last ==\na) Doors ... open\n", "= My list\n[Start]\n5 Battery | on\n6 Briefing | \n[Stop]\n9 Battery | off\n[Last]\n12 Doors | open\n"},
+		{"titles in capitals, close to the rows", Text, "BEFORE START\nBattery ..... ON\nRotor brake .. Off\nENGINE START 1\nPump .... ON\nVHF COM\nGen .... ON\n", "[BEFORE START]\n2 Battery | ON\n3 Rotor brake | Off\n[ENGINE START 1]\n5 Pump | ON\n6 VHF COM | \n7 Gen | ON\n"},
+		{"all of it in capitals", Text, "BEFORE START\nBATTERY ..... ON\nCREW BRIEFING\nPUMP .... ON\n", "[BEFORE START]\n2 BATTERY | ON\n3 CREW BRIEFING | \n4 PUMP | ON\n"},
 		{"a title of two rows, a note", Text, "Our base\nList - of the type\n\n1. Start\n  1.1 Battery .... on\n  Note: keep clear of it.\n", "= Our base\n[Start]\n5 Battery | on\nleft 6 Note: keep clear of it\n"},
 		{"boxes", Text, "[ ] Battery ... on\n□ Pump ... on\n• Gen ... on\n- Lamp ... on\n2.3 Doors ... shut", "[]\n1 Battery | on\n2 Pump | on\n3 Gen | on\n4 Lamp | on\n5 Doors | shut\n"},
 		{"line ends of elsewhere", Text, "\ufeffA ... b\r\nC ... d\rE ... f", "[]\n1 A | b\n2 C | d\n3 E | f\n"},

@@ -2,6 +2,7 @@ package draft
 
 import (
 	"regexp"
+	"slices"
 	"strings"
 	"unicode"
 )
@@ -11,8 +12,8 @@ import (
 const leaders = ".·․‥…⋅_"
 
 var (
-	// A row of leaders, with or without blanks in between; one ellipsis is a row already.
-	leaderRow = regexp.MustCompile(`\s*(?:[.·․⋅_](?: ?[.·․‥…⋅_]){2,}|[‥…](?: ?[.·․‥…⋅_])*)\s*`)
+	// A row of leaders, with or without blanks in between; one ellipsis is a row already, and so are two leaders between blanks.
+	leaderRow = regexp.MustCompile(`\s*(?:[.·․⋅_](?: ?[.·․‥…⋅_]){2,}|[‥…](?: ?[.·․‥…⋅_])*)\s*|\s+[.·․⋅_]{2}\s+`)
 	columns   = regexp.MustCompile(`\t+ *| {3,}`)
 	arrow     = regexp.MustCompile(`\s*(?:→|⟶|[-=]+>)\s*`)
 	colon     = regexp.MustCompile(`\s*[:=]\s+`)
@@ -22,10 +23,17 @@ var (
 	ruler     = regexp.MustCompile(`^[-=_*~#+.·…\s]{3,}$`)
 )
 
+// titleLetters is how many letters at least a row in capitals has that is taken for a title: names such as VHF COM have fewer.
+const titleLetters = 8
+
 // readText reads a checklist in plain text.
 func readText(b *builder, text string) {
 	rows := strings.Split(text, "\n")
-	blank := true // what stands before this row
+	blank := true                                              // what stands before this row
+	mixed := slices.ContainsFunc(rows, func(row string) bool { // not all of the list is in capitals
+		_, _, found := split(row, false)
+		return found && !shouted(row)
+	})
 	for i, row := range rows {
 		trimmed := strings.TrimSpace(row)
 		if trimmed == "" || ruler.MatchString(trimmed) {
@@ -44,13 +52,29 @@ func readText(b *builder, text string) {
 			b.heading(trimmed)
 		case found && !strong(trimmed) && b.begun() && (i+1 == len(rows) || strings.TrimSpace(rows[i+1]) == ""):
 			b.heading(trimmed) // the second row of a title
-		case !found && (blank || strings.HasSuffix(trimmed, ":")):
+		case !found && (blank || strings.HasSuffix(trimmed, ":") || mixed && titled(trimmed)):
 			b.heading(trimmed)
 		default:
 			b.line(i+1, challenge, response)
 		}
 		blank = false
 	}
+}
+
+// shouted reports whether all letters of a row are capitals.
+func shouted(row string) bool {
+	return strings.ContainsFunc(row, unicode.IsLetter) && !strings.ContainsFunc(row, unicode.IsLower)
+}
+
+// titled reports whether a row in capitals is a title, and not a name of few letters.
+func titled(row string) bool {
+	letters := 0
+	for _, r := range row {
+		if unicode.IsLetter(r) {
+			letters++
+		}
+	}
+	return letters >= titleLetters && shouted(row)
 }
 
 // strong reports whether dots, a tab or several blanks stand between a challenge and a response.
