@@ -33,6 +33,32 @@ func TestReasonsBeyondASchema(t *testing.T) {
 	}
 }
 
+// With the names of an aircraft, what is written for it is taken, its own profile too, and what is written for another one is not.
+func TestSchemasOfAnAircraft(t *testing.T) {
+	l, err := library.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	texts := library.Samples(t)
+	for _, p := range l.Profiles() {
+		own, err := l.ProfileText(p.Name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		names := schema.NamesOf(l, p)
+		_, root, _ := library.Parsed([]byte(own))
+		if err := compiled(t, library.Profile, names).Validate(schema.Value(root)); err != nil {
+			t.Errorf("%s: %v", p.Name, err)
+		}
+		for name, kind := range map[string]library.Kind{"tried-answers.yaml": library.Answers, "tried-procedure.yaml": library.Procedure, "tried-abnormal.yaml": library.Abnormal} {
+			_, root, _ := library.Parsed([]byte(texts[name]))
+			if err := compiled(t, kind, names).Validate(schema.Value(root)); (err == nil) != (p.Name == "dunlin-lt") {
+				t.Errorf("%s, which is for the dunlin-lt, by the schema of %s: %v", name, p.Name, err)
+			}
+		}
+	}
+}
+
 // fileInArchive begins a file in an archive of tests.
 var fileInArchive = regexp.MustCompile(`(?m)^-- (\S+) --\n`)
 

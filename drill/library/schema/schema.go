@@ -110,6 +110,7 @@ func Of(kind library.Kind, names *Names) (*Schema, error) {
 	}
 	s.Dialect, s.ID, s.Title = Dialect, FileName(kind), titleOf(kind)
 	s.Description = about[kind]
+	s.Comment = "Not all that can be wrong can be said by a schema: hornlark check tells the rest."
 	if names != nil {
 		s.Title += " for " + names.Profile.Title
 	}
