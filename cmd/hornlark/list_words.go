@@ -81,7 +81,28 @@ func (o *listOptions) words(ctx context.Context, s streams, lib *library.Library
 	for i := range l.Entries {
 		showEntry(s.out, &l.Entries[i])
 	}
+	if len(l.Entries) == 0 && len(narrowed) > 0 {
+		fmt.Fprintln(s.out, "\n"+elsewhere(p, kind, narrowed))
+	}
 	return nil
+}
+
+// elsewhere says in which other lists of an aircraft some words stand.
+func elsewhere(p *aircraft.Profile, kind glossary.Kind, narrowed []string) string {
+	var found []string
+	for _, other := range glossary.Kinds() {
+		if other == kind || p == nil && other != glossary.Tones {
+			continue
+		}
+		if n := len(glossary.Of(p, other).With(narrowed).Entries); n > 0 {
+			found = append(found, fmt.Sprintf("%s (%d)", other, n))
+		}
+	}
+	words := strings.Join(narrowed, " ")
+	if len(found) == 0 {
+		return fmt.Sprintf("Nothing has %q in it, here or in any other list.", words)
+	}
+	return fmt.Sprintf("%q stands in other lists: %s.", words, strings.Join(found, ", "))
 }
 
 // profileName is the name of a profile; empty if there is none.

@@ -157,6 +157,15 @@ func (w *writer) actions(prof *aircraft.Profile, craft *aircraft.Aircraft, o *Ab
 		return
 	}
 	c, off := switchOf(prof, craft, o.Failure)
+	if reset, pushed := resetOf(prof, o.Failure); reset != nil {
+		w.comment("", "What is to be done: the breaker is pushed in, once. Whether that is right is yours to say.")
+		w.row("actions:")
+		w.row("  - {set: {%s: %s}, within: 20s, say: %s}", reset.ID, flow(pushed), flow(clip(tidy(capital(strings.ToLower(reset.Name))+" "+pushed))))
+		system, _, _ := strings.Cut(o.Failure, ".")
+		w.row("handled: %s   # the end state", scalar(system+"_live"))
+		w.row("timeout: 60s      # after which it has got away")
+		return
+	}
 	w.comment("", "What is to be done, in this order, from the first cue on: set, silence: true, or answer: no to the challenge.")
 	w.row("actions:")
 	switch {
@@ -180,6 +189,19 @@ func (w *writer) actions(prof *aircraft.Profile, craft *aircraft.Aircraft, o *Ab
 	w.row(`# say: "Exercise reset: all as it was."`)
 	w.row("# reset: before   # the aircraft is as it was before; or a state of the profile")
 	w.row("# remains: true   # the cause stays in the aircraft")
+}
+
+// resetOf finds the control that pushes in the breaker that has popped, and how, if it is one that stands for that alone.
+func resetOf(prof *aircraft.Profile, failure string) (*aircraft.Control, string) {
+	system, of, _ := strings.Cut(failure, ".")
+	if of != "breaker" || prof.Systems.Electrical.Breakers == nil {
+		return nil, ""
+	}
+	i, ok := prof.ControlIndex(prof.Systems.Electrical.Breakers.Reset)
+	if _, live := prof.Scope()[system+"_live"]; !ok || !live || len(prof.Controls[i].Positions) != 2 {
+		return nil, ""
+	}
+	return &prof.Controls[i], prof.Controls[i].Positions[1]
 }
 
 // switchOf finds the control that switches off what fails, if there is one that is on.

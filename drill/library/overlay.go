@@ -336,6 +336,7 @@ func (o *overlay) without(under *yaml.Node) *yaml.Node {
 	if len(gone) == 0 {
 		return under
 	}
+	o.drags(list, all, gone)
 	for at, path := range maps.Clone(gone) {
 		if list, id, _ := strings.Cut(path, "."); list == "controls" && at.Kind == yaml.MappingNode {
 			unmove(field(under, "states"), id, gone)
@@ -343,6 +344,76 @@ func (o *overlay) without(under *yaml.Node) *yaml.Node {
 		}
 	}
 	return o.prune(under, gone)
+}
+
+// hangs are the lists whose things are nothing without what a condition of theirs names, and that condition.
+var hangs = []struct{ list, cond, names string }{{"systems.electrical.equipment", "on", "_live"}, {"captions", "when", ""}, {"alerts", "when", ""}}
+
+// drags tells, all in one go, of what is left over once something is left out, because it hangs on nothing else; and takes it away, so that
+// nothing more is said of it.
+func (o *overlay) drags(leave *yaml.Node, all map[string]*yaml.Node, gone map[*yaml.Node]string) {
+	names := map[string]bool{}
+	note := func(path string) {
+		for _, h := range append([]struct{ list, cond, names string }{{"controls", "", ""}}, hangs...) {
+			if id, ok := strings.CutPrefix(path, h.list+"."); ok && !strings.Contains(id, ".") {
+				names[id+h.names] = true
+			}
+		}
+	}
+	for _, path := range gone {
+		note(path)
+	}
+	var dragged []string
+	for more := true; more; {
+		more = false
+		for _, h := range hangs {
+			things := all[h.list]
+			if things == nil {
+				continue
+			}
+			for _, n := range things.Content {
+				cond := field(n, h.cond)
+				path := h.list + "." + idOf(n, "id")
+				if gone[n] != "" || cond == nil || o.stated(path, h.cond) {
+					continue
+				}
+				if of := namesIn(cond.Value); len(of) > 0 && !slices.ContainsFunc(of, func(name string) bool { return !names[name] }) {
+					gone[n], more = path, true
+					dragged = append(dragged, path)
+					note(path)
+				}
+			}
+		}
+	}
+	if len(dragged) == 0 {
+		return
+	}
+	var paths []string
+	for _, n := range leave.Content {
+		paths = append(paths, n.Value)
+	}
+	o.refuse(leave, fmt.Sprintf("write %s: [%s]", leaveOut, strings.Join(append(paths, dragged...), ", ")), "%s %s on nothing but what is left out",
+		strings.Join(dragged, ", "), map[bool]string{true: "hangs", false: "hang"}[len(dragged) == 1])
+}
+
+// stated reports whether the document says something of its own about a thing of a list.
+func (o *overlay) stated(path, name string) bool {
+	n := o.doc.root
+	for _, step := range strings.Split(path, ".") {
+		if n == nil {
+			return false
+		}
+		if n.Kind == yaml.SequenceNode {
+			at := slices.IndexFunc(n.Content, func(e *yaml.Node) bool { return idOf(e, "id") == step })
+			if at < 0 {
+				return false
+			}
+			n = n.Content[at]
+			continue
+		}
+		n = field(n, step)
+	}
+	return n != nil && field(n, name) != nil
 }
 
 // unmove marks every move of a control that is left out: what is not there is moved by nobody.

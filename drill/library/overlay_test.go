@@ -127,6 +127,7 @@ func TestOverlaysAreStrict(t *testing.T) {
 		{laid("mine-lt", "leave_out: [door_x]\n"), `mine.yaml:4:13: dunlin-lt has no "door_x" to leave out; write a list and a name in it, as captions.NAME`},
 		{laid("mine-lt", "leave_out: [batt_hot]\n"), `did you mean "captions.batt_hot"?`},
 		{laid("mine-lt", "leave_out: [captions.door, captions.door]\n"), `mine.yaml:4:28: "captions.door" is left out already; keep one of them`},
+		{laid("mine-lt", "leave_out: [controls.pitot]\n"), "mine.yaml:4:12: systems.electrical.equipment.pitot, captions.pitot_off hang on nothing but what is left out; write leave_out: [controls.pitot, systems.electrical.equipment.pitot, captions.pitot_off]\n"},
 		{laid("mine-lt", "leave_out: [title]\n"), `dunlin-lt has no "title" to leave out`},
 		{laid("mine-lt", "leave_out: captions.door\n"), "mine.yaml:4:12: a list is wanted here"},
 		{laid("mine-lt", "captions: [{id: door, texts: D}]\n"), "mine.yaml:4:23: there is no field \"texts\" here"},

@@ -100,7 +100,14 @@ func (l List) With(words []string) List {
 
 func failures(p *aircraft.Profile) (list []Entry) {
 	for _, point := range p.FailurePoints() {
-		list = append(list, Entry{Name: point.Name, About: point.About, Where: "abnormal", Example: "cause: [{failure: " + point.Name + ", to: 1}]"})
+		about := point.About
+		system, _, _ := strings.Cut(point.Name, ".")
+		for i := range p.Systems.Electrical.Equipment { // so that whoever looks for a bus finds what hangs on it
+			if q := &p.Systems.Electrical.Equipment[i]; q.ID == system {
+				about += fmt.Sprintf(" It hangs on the %s bus.", q.Bus)
+			}
+		}
+		list = append(list, Entry{Name: point.Name, About: about, Where: "abnormal", Example: "cause: [{failure: " + point.Name + ", to: 1}]"})
 	}
 	return list
 }
