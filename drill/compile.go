@@ -57,6 +57,8 @@ type compiler struct {
 	lasting condition.Scope   // of conditions that are asked while an abnormal lasts
 	outside map[string]string // items of the procedure that are not gone through; see outside
 	err     error
+
+	compiled map[string]*condition.Condition // in scope, by how they are written
 }
 
 func (c *compiler) fail(format string, args ...any) {
@@ -66,7 +68,12 @@ func (c *compiler) fail(format string, args ...any) {
 }
 
 func (c *compiler) condition(where, source string) *condition.Condition {
-	return c.compile(where, source, c.scope)
+	cond := c.compiled[source]
+	if cond == nil && source != "" {
+		cond = c.compile(where, source, c.scope)
+		c.compiled[source] = cond
+	}
+	return cond
 }
 
 func (c *compiler) compile(where, source string, scope condition.Scope) *condition.Condition {

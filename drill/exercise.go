@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"hornlark/drill/aircraft"
+	"hornlark/drill/condition"
 	"hornlark/drill/procedure"
 	"hornlark/drill/scenario"
 	"hornlark/drill/score"
@@ -35,6 +36,9 @@ type Exercise struct {
 	every    []*abnormal // that can be inserted
 	phases   []int       // in which a drawn one may come; nil is any
 	byFigure map[string]*item
+	climbs   int // slot of how fast the aircraft climbs
+
+	conditions map[string]*condition.Condition // of the procedure and the abnormals, on the aircraft, by how they are written
 }
 
 // Bounds on what one sitting takes, so that nothing in it can grow without end.
@@ -51,7 +55,7 @@ func Compile(docs Documents) (*Exercise, error) {
 	if ex.policy.Name == "" {
 		return nil, fmt.Errorf("%s: there is no policy %q", docs.Scenario.Name, docs.Policy)
 	}
-	c := &compiler{profile: docs.Profile, scope: docs.Profile.Scope(), lasting: scenario.Scope(docs.Profile)}
+	c := &compiler{profile: docs.Profile, scope: docs.Profile.Scope(), lasting: scenario.Scope(docs.Profile), compiled: map[string]*condition.Condition{}}
 	switch ex.policy.Flow {
 	case scenario.Checklist:
 		ex.items, c.outside = c.items(upTo(docs.Scenario, docs.Procedure)), outside(docs.Scenario, docs.Procedure)
@@ -69,6 +73,7 @@ func Compile(docs Documents) (*Exercise, error) {
 	if c.err != nil {
 		return nil, c.err
 	}
+	ex.climbs, ex.conditions = c.scope["climb"].Slot, c.compiled
 	settled, err := aircraft.New(docs.Profile, docs.Scenario.Weather, docs.Scenario.State)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", docs.Scenario.Name, err)
@@ -105,6 +110,15 @@ func (ex *Exercise) inState(name string) (*aircraft.Aircraft, error) {
 		return craft, nil
 	}
 	return aircraft.New(ex.docs.Profile, ex.docs.Scenario.Weather, name)
+}
+
+// Condition is a condition on the aircraft, compiled. Those of its procedure and of its abnormals have been, once for all of its
+// sittings and of those who sit them.
+func (ex *Exercise) Condition(source string) (*condition.Condition, error) {
+	if c := ex.conditions[source]; c != nil {
+		return c, nil
+	}
+	return condition.Compile(source, ex.docs.Profile.Scope())
 }
 
 // Documents gives what the exercise was made of.

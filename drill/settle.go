@@ -146,6 +146,6 @@ func (s *Sitting) settled() bool {
 
 // rests reports whether the aircraft neither climbs nor sinks.
 func (s *Sitting) rests() bool {
-	climb := s.craft.Readings()[s.profile().Scope()["climb"].Slot]
+	climb := s.craft.Readings()[s.climbs]
 	return max(climb, -climb) < restsMS
 }

@@ -81,7 +81,7 @@ func New(p *Profile, w Weather, state string) (*Aircraft, error) {
 		calm:      make([]span, len(p.Gauges)),
 
 		inspections: make([]inspectionState, len(p.Inspections)),
-		changes:     make([]Change, 0, changesKept(p)),
+		changes:     make([]Change, 0, changesAtOnce),
 		silenced:    make([]int, 0, len(p.Alerts)),
 	}
 	for i := range p.Controls {
@@ -156,7 +156,7 @@ func (a *Aircraft) Clone() *Aircraft {
 	c.gauges = slices.Clone(a.gauges)
 	c.needles, c.alive, c.calm = slices.Clone(a.needles), slices.Clone(a.alive), slices.Clone(a.calm)
 	c.inspections = slices.Clone(a.inspections)
-	c.changes = append(make([]Change, 0, cap(a.changes)), a.changes...)
+	c.changes = append(make([]Change, 0, changesAtOnce), a.changes...)
 	c.silenced = make([]int, 0, cap(a.silenced))
 	return &c
 }
@@ -372,6 +372,10 @@ type Change struct {
 	So     bool
 }
 
+// changesAtOnce is how many changes there is room for from the beginning: more than one step brings about, as a rule. Most aircraft are
+// copied to be looked at or to be gone back to, and nobody drains them.
+const changesAtOnce = 32
+
 // changesKept is how many changes wait for Drain: more than a few steps can bring about.
 func changesKept(p *Profile) int {
 	return 8 * (len(p.Captions) + len(p.Alerts) + len(p.Gauges) + len(p.Controls) + len(p.Outside) + len(p.Inspections) + 1)
@@ -380,7 +384,7 @@ func changesKept(p *Profile) int {
 // report keeps a change for Drain. Nobody who drains after every step can miss one; somebody who never drains loses
 // the newest.
 func (a *Aircraft) report(c Change) {
-	if len(a.changes) < cap(a.changes) {
+	if len(a.changes) < changesKept(a.profile) {
 		a.changes = append(a.changes, c)
 	}
 }

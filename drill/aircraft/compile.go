@@ -35,7 +35,7 @@ type compiled struct {
 	agoSlot                                  int // how long ago each alert began to sound
 	slots                                    int
 	dials                                    []dial            // of the gauges
-	gaugeSlots                               []int             // of the dials
+	scales                                   []scale           // of the dials
 	lamps                                    []lamp            // of the captions
 	alertWhen, alertExpected                 []condition.Asked // expected: none is never
 	alertMute, controlLocked                 []condition.Asked // none: never
@@ -55,6 +55,12 @@ type dial struct {
 	fadec                int             // engine whose FADEC sweeps the gauge; -1: none
 	low, high            float64         // the ends of the scale
 	bands                []span          // of each: readings that are in it for certain
+}
+
+// scale is the part of a dial that every step, and every look, goes by, packed.
+type scale struct {
+	slot      int
+	low, high float64
 }
 
 // span is readings from one to another, both included; none if from is above to.
@@ -398,7 +404,8 @@ func (c *compiler) gauges() {
 		}
 		c.dials = append(c.dials, dial{slot: c.indication(at, i), fadec: -1, low: g.Min, high: g.Max})
 		c.scale(at, g)
-		c.dials[i].bands, c.gaugeSlots = g.spans(), append(c.gaugeSlots, c.dials[i].slot)
+		d := &c.dials[i]
+		d.bands, c.scales = g.spans(), append(c.scales, scale{d.slot, d.low, d.high})
 	}
 	// Only now is every gauge's name known, which the conditions of any other may use.
 	for i := range c.Gauges {

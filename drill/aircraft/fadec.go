@@ -53,6 +53,16 @@ func (m *model) controls(i int) bool {
 	return m.elec.live[m.profile.wiring.engines[i].fadec] || m.engines[i].n1Pct >= alternatorN1
 }
 
+// sweeps reports whether any FADEC is in its self-test.
+func (m *model) sweeps() bool {
+	for i := range m.engines {
+		if m.engines[i].fadec.testing {
+			return true
+		}
+	}
+	return false
+}
+
 // sweep is where a FADEC's self-test has its gauges, as a share of their scale: up in the first half, down in the second.
 func (m *model) sweep(engine int) float64 {
 	if engine < 0 || !m.engines[engine].fadec.testing {

@@ -100,10 +100,9 @@ func (g *Gauge) spans() []span {
 func (a *Aircraft) showGauges() {
 	a.moved = true
 	stirred := a.board.Stirred(watchGauges)
-	readings := a.board.Readings
-	slots := a.profile.gaugeSlots[:len(a.calm)]
+	readings, scales := a.board.Readings, a.profile.scales[:len(a.calm)]
 	for i := range a.calm {
-		calm, reading := &a.calm[i], readings[slots[i]]
+		calm, reading := &a.calm[i], readings[scales[i].slot]
 		if !stirred && reading >= calm.from && reading <= calm.to {
 			continue
 		}
@@ -179,9 +178,15 @@ func (a *Aircraft) moveNeedles() {
 		return
 	}
 	a.moved = false
+	readings, scales := a.board.Readings, a.profile.scales[:len(a.needles)]
 	for i := range a.needles {
-		d := &a.profile.dials[i]
-		a.needles[i] = a.needle(d, clamp(a.board.Readings[d.slot], d.low, d.high))
+		s := &scales[i]
+		a.needles[i] = clamp(readings[s.slot], s.low, s.high)
+	}
+	if a.model.displayPattern || a.model.sweeps() {
+		for i := range a.needles {
+			a.needles[i] = a.needle(&a.profile.dials[i], a.needles[i])
+		}
 	}
 }
 

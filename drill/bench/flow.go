@@ -44,13 +44,12 @@ func newFlow(ex *drill.Exercise, seed uint64) (*flow, error) {
 	if ex.Policy().Flow == scenario.Nothing {
 		return f, nil
 	}
-	scope := docs.Profile.Scope()
 	var wrong error
 	compile := func(src string) *condition.Condition {
 		if src == "" {
 			return nil
 		}
-		c, err := condition.Compile(src, scope)
+		c, err := ex.Condition(src)
 		if err != nil && wrong == nil {
 			wrong = fmt.Errorf("%s: %w", proc.Name, err)
 		}

@@ -42,7 +42,7 @@ func NewForecast(docs drill.Documents, p Person, length drill.Length, lead time.
 	if f.exercise, err = drill.Compile(docs); err != nil {
 		return nil, err
 	}
-	if f.after, err = moments(docs); err != nil {
+	if f.after, err = moments(f.exercise); err != nil {
 		return nil, err
 	}
 	if f.exercise.Policy().Flow != scenario.Figures {

@@ -77,7 +77,7 @@ func NewTrainee(ex *drill.Exercise, s *drill.Sitting, answers *scenario.Answers)
 	}
 	t := &Trainee{sitting: s, flow: f, policy: ex.Policy(), answers: answers, at: -1}
 	t.key.abnormals = ex.Abnormals()
-	if t.after, err = moments(ex.Documents()); err != nil {
+	if t.after, err = moments(ex); err != nil {
 		return nil, err
 	}
 	t.key.flow = f
@@ -105,14 +105,14 @@ func NewTrainee(ex *drill.Exercise, s *drill.Sitting, answers *scenario.Answers)
 }
 
 // moments compiles when the actions of abnormals are to be done.
-func moments(docs drill.Documents) (map[string][]*condition.Condition, error) {
-	after := map[string][]*condition.Condition{}
+func moments(ex *drill.Exercise) (map[string][]*condition.Condition, error) {
+	docs, after := ex.Documents(), map[string][]*condition.Condition{}
 	for _, a := range docs.Abnormals {
 		for i := range a.Actions {
 			if a.Profile != docs.Profile.Name || a.Actions[i].After == "" {
 				continue
 			}
-			c, err := condition.Compile(a.Actions[i].After, docs.Profile.Scope())
+			c, err := ex.Condition(a.Actions[i].After)
 			if err != nil {
 				return nil, fmt.Errorf("%s: %w", a.Name, err)
 			}
@@ -411,8 +411,8 @@ func (t *Trainee) look() {
 		t.wait()
 		return
 	}
-	i, _ := t.flow.index(q.Item)
-	if i != t.at {
+	if t.at < 0 || t.at >= len(t.flow.items) || t.flow.items[t.at].ID != q.Item {
+		i, _ := t.flow.index(q.Item)
 		t.deal(i)
 	}
 	t.resumes = false
