@@ -171,7 +171,7 @@ func (a *Aircraft) Become(other *Aircraft) {
 	copy(a.severity, other.severity)
 	a.board.Stir(watchAll)
 	a.model = other.model
-	a.model.elec.switched = true
+	a.model.elec.switched, a.model.still = true, false
 	a.read()
 }
 
@@ -208,6 +208,7 @@ func (a *Aircraft) Move(control, position int) {
 		return
 	}
 	a.positions[control] = position
+	a.board.Stir(watchMachinery) // levers are read as they are
 	a.shows++
 	a.board.Put(control, c.reading(position))
 	a.springsAt[control] = 0
@@ -335,9 +336,15 @@ func (a *Aircraft) holds(c condition.Asked) bool { return a.board.Holds(c) }
 // always is the same where no condition at all means that it is so.
 func (a *Aircraft) always(c condition.Asked) bool { return c == 0 || a.board.Holds(c) }
 
-// read brings what the model shows into the readings: the switches, which come last, if any of them has changed.
+// read brings what the model shows into the readings, but for what cannot have changed: what machinery at rest shows, and switches,
+// which come last.
 func (a *Aircraft) read() {
 	from, to := a.profile.modelSlot, a.profile.captionSlot
+	if a.model.still && !a.model.elec.switched {
+		a.model.indicateOthers((*[commonCount]float64)(a.board.Readings[from:]))
+		a.board.Changed(from, from+commonCount)
+		return
+	}
 	switches := a.model.indicate(a.board.Readings[from:to])
 	if a.model.elec.switched {
 		a.model.elec.switched = false

@@ -59,6 +59,7 @@ func (m *model) stepElectrical(a *Aircraft) {
 	}
 	if a.board.Stirred(watchEquipment) || m.elec.switching || m.elec.warming {
 		m.feedEquipment(a)
+		m.still = false
 	}
 }
 
@@ -69,6 +70,7 @@ type source struct {
 	ohms        float64 // while it gives
 	takesOhms   float64 // while it takes
 	least, most float64
+	pair        bool // there are two of it
 }
 
 // amps is what the source gives to a bus of this voltage.
@@ -113,11 +115,9 @@ func (m *model) connect(a *Aircraft, n *network) {
 	if a.holds(w.external) {
 		*n.add() = source{volts: s.Electrical.External.Volts, ohms: s.Electrical.External.Ohms, takesOhms: 1, most: math.MaxFloat64}
 	}
-	for i := range s.Engines {
-		if e.genOnline[i] {
-			g := s.Electrical.Generators
-			*n.add() = source{volts: g.Volts, ohms: g.Ohms, takesOhms: 1, most: g.MaxAmps}
-		}
+	if e.genOnline[0] || e.genOnline[1] { // generators are all alike
+		g := s.Electrical.Generators
+		*n.add() = source{volts: g.Volts, ohms: g.Ohms, takesOhms: 1, most: g.MaxAmps, pair: e.genOnline[0] && e.genOnline[1]}
 	}
 	for i := range s.Engines {
 		if m.engines[i].cranking {
@@ -185,7 +185,10 @@ func (n *network) balance(before float64) float64 {
 func (n *network) excess(volts float64) float64 {
 	total := -float64(n.load * volts)
 	for i := range n.sources[:n.count] {
-		total += n.sources[i].amps(volts)
+		amps := n.sources[i].amps(volts)
+		if total += amps; n.sources[i].pair {
+			total += amps
+		}
 	}
 	return total
 }
@@ -238,9 +241,13 @@ func (m *model) drain(a *Aircraft, n *network) {
 	}
 	e.batteryAmps = amps(a.holds(m.profile.wiring.battery))
 	amps(a.holds(m.profile.wiring.external))
-	for i := range s.Engines {
-		if e.loadPct[i] = 0; e.genOnline[i] {
-			e.loadPct[i] = 100 * amps(true) / s.Electrical.Generators.Amps
+	e.loadPct = [maxEngines]float64{}
+	if e.genOnline[0] || e.genOnline[1] {
+		load := 100 * amps(true) / s.Electrical.Generators.Amps
+		for i := range s.Engines {
+			if e.genOnline[i] {
+				e.loadPct[i] = load
+			}
 		}
 	}
 	for i := range s.Engines {

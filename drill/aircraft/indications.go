@@ -246,22 +246,27 @@ func (s *Systems) engineIndications() []indication {
 	return list
 }
 
-// indicate writes what the model shows, and gives the place of what is left: what the electrical system switches.
-func (m *model) indicate(out []float64) (switches []float64) {
+// indicateOthers writes what also changes while the machinery is at rest.
+func (m *model) indicateOthers(out *[commonCount]float64) {
 	out[inVolts], out[inAmps] = m.elec.volts, m.elec.batteryAmps
 	out[inCharge], out[inBattTemp] = 100*m.elec.charge, m.elec.batteryDegC
-	out[inFuel] = m.fuel.total()
-	out[inNR] = m.rotor.nrPct
-	out[inGbxPress], out[inGbxTemp] = m.gearbox.pressBar, m.gearbox.degC
-	out[inOAT] = m.air.degC
-	out[inHeight], out[inClimb] = m.airframe.heightM, m.airframe.climbMS
-	out[inStickForce] = m.hyd.stickForce
-	out[inAirborne], out[inDoorsClosed] = bit(m.airframe.airborne()), bit(m.doorsClosed)
+	out[inDoorsClosed], out[inBreakersIn] = bit(m.doorsClosed), bit(m.elec.breakersIn)
 	out[inLampTestOn], out[inDisplayOK] = bit(m.lampTest), bit(m.displayPattern)
 	out[inHorizonErect] = bit(m.horizon.erect)
-	out[inTouchdown], out[inBrakeTemp] = m.airframe.sankMS, m.rotor.brakeDegC
-	out[inRotorStopped], out[inBreakersIn] = bit(m.rotor.stopped()), bit(m.elec.breakersIn)
-	out = out[commonCount:]
+}
+
+// indicate writes what the model shows, and gives the place of what is left: what the electrical system switches.
+func (m *model) indicate(all []float64) (switches []float64) {
+	common, out := (*[commonCount]float64)(all), all[commonCount:]
+	m.indicateOthers(common)
+	common[inFuel] = m.fuel.total()
+	common[inNR] = m.rotor.nrPct
+	common[inGbxPress], common[inGbxTemp] = m.gearbox.pressBar, m.gearbox.degC
+	common[inOAT] = m.air.degC
+	common[inHeight], common[inClimb] = m.airframe.heightM, m.airframe.climbMS
+	common[inStickForce] = m.hyd.stickForce
+	common[inAirborne], common[inRotorStopped] = bit(m.airframe.airborne()), bit(m.rotor.stopped())
+	common[inTouchdown], common[inBrakeTemp] = m.airframe.sankMS, m.rotor.brakeDegC
 	for i := range m.profile.Systems.Engines {
 		m.engines[i].indicate(out)
 		out[inLoad] = m.elec.loadPct[i]

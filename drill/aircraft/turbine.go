@@ -149,6 +149,7 @@ func (e *engine) pool() {
 // MotorEngines is what dry motoring by the crew comes to: no fuel lies unburned in the engines, and those that do not run are no
 // longer too hot to be started.
 func (a *Aircraft) MotorEngines() {
+	a.model.still = false
 	for i := range a.model.engines {
 		e := &a.model.engines[i]
 		e.gas.pooledKg = 0

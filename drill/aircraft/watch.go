@@ -17,6 +17,7 @@ const (
 	watchBuses
 	watchBreakers
 	watchEquipment
+	watchMachinery
 
 	watchAll = ^condition.Watch(0)
 )
@@ -39,4 +40,10 @@ func (c *compiler) watch() {
 	c.asked.Watched(watchBuses, c.wiring.busWhen...)
 	c.asked.Watched(watchBreakers, c.wiring.breakersReset)
 	c.asked.Watched(watchEquipment, c.wiring.equipOn...)
+	w := &c.wiring
+	for i := range w.engines {
+		e := &w.engines[i]
+		c.asked.Watched(watchMachinery, e.idle, e.flight, e.cut, e.fireTest, e.bleed, e.starter, e.magnetos[0], e.magnetos[1])
+	}
+	c.asked.Watched(watchMachinery, w.shut[0], w.shut[1], w.stirred, w.brake, w.engage)
 }

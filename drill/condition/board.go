@@ -156,9 +156,11 @@ func (b *Board) Changed(from, to int) {
 // Stirred reports whether conditions that somebody watches may say something else than when this was last asked for them: a
 // reading has passed a figure that one of them is held against, or Stir was called. All are stirred on a new board.
 func (b *Board) Stirred(by Watch) bool {
-	stirred := b.stirred&by != 0
+	if b.stirred&by == 0 {
+		return false
+	}
 	b.stirred &^= by
-	return stirred
+	return true
 }
 
 // Stir has somebody look again for a reason of the caller's.
