@@ -79,7 +79,7 @@ var meantValues = map[string][2]string{
 }
 
 // freeValues are the flags whose values are no names: files, figures, moments and words.
-var freeValues = []string{"html", "name", "out", "with", "title", "seed", "wav", "home", "at", "by", "ics", "minutes", "svg", "csv", "last", "criteria", "buffer", "latency", "level", "every", "lexicon", "rate", "help", "generate", "runs", "workers", "save", "find"}
+var freeValues = []string{"html", "name", "out", "with", "title", "seed", "wav", "home", "at", "by", "ics", "minutes", "svg", "csv", "last", "criteria", "buffer", "latency", "level", "every", "lexicon", "rate", "help", "generate", "runs", "workers", "save", "find", "course", "most", "into"}
 
 // meantArgs is what else a command needs before it looks at such a flag.
 var meantArgs = map[string]string{
@@ -89,7 +89,7 @@ var meantArgs = map[string]string{
 }
 
 // unlike are slips for which a command has other values than the others.
-var unlike = map[string][2]string{"draft procedure --as": {"markdwn", "markdown"}, "tonight --trainee": {}, "drill --trainee": {}, "plan --trainee": {}, "ready --trainee": {}, "preview --trainee": {"typcial", "typical"}}
+var unlike = map[string][2]string{"draft procedure --as": {"markdwn", "markdown"}, "tonight --trainee": {}, "drill --trainee": {}, "plan --trainee": {}, "ready --trainee": {}, "preview --trainee": {"typcial", "typical"}, "preview --like": {"trianee 0", "trainee 0"}}
 
 // Every flag whose values are names says what was probably meant by one with a slip in it, in every command that has it.
 func TestSlipsInValues(t *testing.T) {

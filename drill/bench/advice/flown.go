@@ -189,6 +189,8 @@ func (g *ground) false(it *procedure.Item, i int) {
 	then := ""
 	if it.IfNot != nil && it.IfNot.Stop {
 		then = ", and the flow ends there"
+	} else if g.list.has(Truth, g.at(it, "after")) {
+		return // that what it waits for does not come has been said
 	}
 	remedy := "put the condition right, or do before what makes it so"
 	if later, ok := g.later(source, i); ok && it.After == "" {

@@ -347,6 +347,9 @@ func drawn(l *List, docs drill.Documents, runs []*run, quiet *flight) {
 // room is how much of a sitting there is to draw in, in words.
 func room(docs drill.Documents, quiet *flight) string {
 	w := docs.Scenario.Drawn.Window
+	if quiet == nil && w.Until == 0 {
+		return "the window opens at " + clock(w.From)
+	}
 	if quiet == nil {
 		return fmt.Sprintf("the window is open from %s to %s", clock(w.From), clock(w.Until))
 	}
