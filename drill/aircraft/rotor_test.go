@@ -152,7 +152,7 @@ func TestABrakeLeftOnHoldsAtIdle(t *testing.T) {
 	r.set("rotor_brake", "on")
 	r.handStart(time.Minute, byTheBook())
 	engine := &r.model.engines[0]
-	pull := engine.torqueNm(r.profile.Systems.Turbine, r.profile.Systems.Rotor.RPM*(2*math.Pi/60))
+	pull := engine.torqueNm(r.profile.Systems.Turbine, r.profile.Systems.Turbine.ratedNm(r.profile.Systems.Rotor.RPM*(2*math.Pi/60)))
 	if r.read("nr") != 0 || r.read("n1") < 55 || r.read("brake_temp") > r.read("oat")+1 || pull < 1200 || pull > r.profile.Systems.Rotor.BrakeHoldsNm {
 		t.Errorf("at idle: N1 %.1f, NR %.1f, brake at %.0f, %.0f N m pull at it", r.read("n1"), r.read("nr"), r.read("brake_temp"), pull)
 	}
