@@ -13,6 +13,7 @@ import (
 
 	"hornlark/drill/aircraft"
 	"hornlark/drill/library"
+	"hornlark/drill/procedure"
 )
 
 // mutant is a way of writing a field wrongly: instead of its value, or in place of it and its name.
@@ -166,6 +167,9 @@ func TestSchemaAndLoaderAgreeOnAlternatives(t *testing.T) {
 				if !ok || value == nil {
 					continue
 				}
+				if of.Field(i).Tag.Get("is") == "own-item" {
+					value = lastItem(root)
+				}
 				try := func(what string, changed []*yaml.Node) {
 					if n++; n%mutantsShare == 0 || everything() {
 						in.Content = changed
@@ -191,4 +195,17 @@ func TestSchemaAndLoaderAgreeOnAlternatives(t *testing.T) {
 		})
 	}
 	j.told(1000)
+}
+
+// lastItem is the id of the last item of a procedure.
+func lastItem(root *yaml.Node) *yaml.Node {
+	last := plain("none")
+	library.GroupsOf(library.Procedure, root, func(of reflect.Type, in *yaml.Node) {
+		for i := 0; i+1 < len(in.Content); i += 2 {
+			if of == reflect.TypeFor[procedure.Item]() && in.Content[i].Value == "id" {
+				last = in.Content[i+1]
+			}
+		}
+	})
+	return last
 }

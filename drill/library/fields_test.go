@@ -116,6 +116,7 @@ phases:
     items:
       - {id: b, challenge: x, response: y, callout: {gauge: nr, value: 50, window: 2s}, after: nr > 1, wait: 1m}
       - {id: c, challenge: x, response: y, figure: {gauge: nr, value: 50}, within: 10s}
+      - {id: d, challenge: x, response: y, confirm: nr > 1}
 `
 	// The fields that no built-in profile has a use for.
 	whinchat, err := fs.ReadFile(builtin, "profiles/whinchat-pt.yaml")
