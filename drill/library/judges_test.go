@@ -45,11 +45,11 @@ func compiled(t *testing.T, kind library.Kind, names *schema.Names) *jsonschema.
 var beyond = map[string]*regexp.Regexp{
 	"references": regexp.MustCompile(`^there is no (abnormal|alert|alert, caption, gauge, outside fact or control|bus|caption|control|equipment|failure|failure point|gauge|gauge, caption or control|indication|item|phase|position|procedure|profile|run or state|state) "|is not a lever$|has no position "|^no oil pressure gauge has a green band|is for profile|^nothing is measured in a run|^item .* is not fitted|would go on from itself|cannot be done before it is asked`),
 	"doubles":    regexp.MustCompile(`already is the id of|^something else is called|is called .* already$|already moves|^there is another|^two failure points are called|is named twice$`),
-	"neighbours": regexp.MustCompile(`^nothing else is in group|^group .* is interrupted|does not come (right )?after|^phase .* is not gone through here$`),
+	"neighbours": regexp.MustCompile(`^nothing else is in group|^group .* is interrupted|does not come (right )?after|cannot be done before it is asked|^phase .* is not gone through here$`),
 	"conditions": regexp.MustCompile(`^(column \d+: )?(there is nothing named|unexpected token|unclosed|invalid|.* (has more than two positions|is a number, neither true nor false|is true or false, and no number|is in a position, and no number|has no positions to compare|is not part of a condition|stands by itself)|a number is neither true nor false|the condition is \d+ bytes long|functions are not|something true or false stands|this is not part)`),
 	"times":      regexp.MustCompile(`^[0-9hmsµ.]+ is out of range$|^the time .* is too long$|cannot wait for|cannot spring back after|cannot have to be passed for|a move cannot take|is no time to be told|nobody can be asked to notice in`),
 	"figures":    regexp.MustCompile(`^the curve does not go on|no sensible notches|^the (band|bands|scale|tolerance|gauge cannot reach)|^the state takes|^the window closes|^cut off at|cannot pass|cannot show|^the runs can take|^the procedure has \d+ items$|cannot be surprises$`),
-	"overlays":   regexp.MustCompile(`^nothing of .* is changed$|to leave out$|neither laid over that nor made of it$|^as .* takes it over: `),
+	"overlays":   regexp.MustCompile(`^nothing of .* is changed$|hangs? on nothing but what is left out$|is left out already$|^nothing is said of|^there are \d+ profiles under|laid over itself|to leave out$|neither laid over that nor made of it$|^as .* takes it over: `),
 	"spelling":   regexp.MustCompile(`character in the text that cannot be shown|is not a (whole )?number$|is neither true nor false$|an alias|an anchor|a tag,`),
 }
 
