@@ -23,12 +23,13 @@ const (
 
 // paragraph adds a text, broken into lines, each with so many spaces before it; what goes on stands two further in.
 func paragraph(lines []string, indent int, text string) []string {
-	for i, line := range wrapped(text, reportWidth-indent-2) {
+	const glue = "\x01" // a figure and its sign stay together
+	for i, line := range wrapped(strings.ReplaceAll(text, " %", glue+"%"), reportWidth-indent-2) {
 		pad := indent
 		if i > 0 {
 			pad += 2
 		}
-		lines = append(lines, strings.Repeat(" ", pad)+line)
+		lines = append(lines, strings.Repeat(" ", pad)+strings.ReplaceAll(line, glue, " "))
 	}
 	return lines
 }

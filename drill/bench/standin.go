@@ -259,6 +259,9 @@ func (s *standIn) busy() bool {
 	return s.mind.noticed && a != nil && !a.Harmless && !refusal(a)
 }
 
+// ponders reports whether it has noticed something, and does not know what that is.
+func (s *standIn) ponders() bool { return s.mind.noticed && s.mind.about == nil }
+
 // stress is by what the chances of slips are multiplied.
 func (s *standIn) stress() float64 {
 	if s.mind.noticed {

@@ -46,7 +46,7 @@ type Trainee struct {
 	resumes bool          // an abnormal that it dealt with is over: it goes on by itself
 	quiet   time.Duration // when the crew will have spoken
 
-	standIn *standIn // whose trainee it is, if it is one with the times of a person
+	standIn *standIn // whose way through the flow it is, if it is that of one with the times of a person
 }
 
 // line is one listed answer and how much of it has been given.
@@ -382,7 +382,11 @@ func (t *Trainee) silence() (wish, bool) {
 
 // goOn has a partner go on who was stopped and for whom nothing is left to wait.
 func (t *Trainee) goOn() (wish, bool) {
-	if !t.view.Stopped || t.key.active != nil {
+	waits := t.key.active != nil
+	if t.standIn != nil {
+		waits = t.standIn.ponders()
+	}
+	if !t.view.Stopped || waits {
 		t.stopped = 0
 		return wish{}, false
 	}
