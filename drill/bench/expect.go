@@ -25,24 +25,28 @@ const (
 	alertSign
 )
 
-// sign is something by which an abnormal of the profile can be noticed.
+// sign is something by which it can be noticed that something is wrong.
 type sign struct {
 	kind  signKind
 	index int             // in the profile
 	bands []aircraft.Band // of a gauge
+	minor bool            // a caption that is no more than to be known
 	slot  int             // among the readings that conditions go by; -1: none
 	blur  float64
-	about []*scenario.Abnormal // that have it among their cues; of a control none if it is only one by which they are answered
+	about []*scenario.Abnormal // that have it among their cues; none of a control by which they are answered, and of what shows anything else
 }
 
-// signsOf are the signs of the abnormals of a profile, in the order of the profile.
+// signsOf are the signs of a profile, in its order: all that it shows, and the controls and alerts that abnormals have to do with.
 func signsOf(p *aircraft.Profile, abnormals []*scenario.Abnormal) []sign {
 	var signs []sign
 	scope := p.Scope()
 	add := func(kind signKind, index int, id string, blur float64) {
 		s := sign{kind: kind, index: index, blur: blur, slot: -1}
-		if kind == gaugeSign {
+		switch kind {
+		case gaugeSign:
 			s.bands = p.Gauges[index].Bands
+		case captionSign:
+			s.minor = p.Captions[index].Level == aircraft.Advisory
 		}
 		if name, ok := scope[id]; ok {
 			s.slot = name.Slot
@@ -52,7 +56,7 @@ func signsOf(p *aircraft.Profile, abnormals []*scenario.Abnormal) []sign {
 				s.about = append(s.about, a)
 			}
 		}
-		if len(s.about) > 0 || kind == controlSign && answersBy(abnormals, id) {
+		if len(s.about) > 0 || kind == gaugeSign || kind == captionSign || kind == factSign || kind == controlSign && answersBy(abnormals, id) {
 			signs = append(signs, s)
 		}
 	}
@@ -119,6 +123,7 @@ type within struct{ low, high float64 }
 // second is that of every sign in one second, and how much each draws the eyes.
 type second struct {
 	signs []within
+	redo  []within  // and in more seconds around it
 	loose []within  // and in the whole phase
 	pull  []float64 // added up over the signs up to each
 }
@@ -133,6 +138,7 @@ type expectation struct {
 const (
 	mostSeconds = 180
 	slack       = 2
+	redoSlack   = 10 // where the flow is done again, in an aircraft that is still warm, or turns
 )
 
 // learn takes in what is shown so many seconds after an item.
@@ -181,7 +187,7 @@ func (e *expectation) settle(phaseOf func(item int) int) {
 		wide := make([]second, len(list))
 		for at := range list {
 			first, last := max(0, at-slack), min(len(list)-1, at+slack)
-			wide[at] = second{spread(list, at, slack), phases[phaseOf(item)], make([]float64, len(e.signs))}
+			wide[at] = second{spread(list, at, slack), spread(list, at, redoSlack), phases[phaseOf(item)], make([]float64, len(e.signs))}
 			sum := 0.0
 			for i := range e.signs {
 				if k := e.signs[i].kind; k == gaugeSign || k == controlSign && len(e.signs[i].about) > 0 {
@@ -240,19 +246,33 @@ func (e *expectation) drawn(item int, since time.Duration, u float64) int {
 	return min(i, len(e.signs)-1)
 }
 
-// differs reports whether a sign shows something else than it ever did there, or, loosely, in its phase. After an item that was never
+// sureness is how exactly it can be known what is to be expected.
+type sureness int
+
+const (
+	quiteSure sureness = iota // to a few seconds
+	aboutSure                 // the flow is being done again
+	unsure                    // controls do not stand as they did in rehearsals: only what the phase has ever had
+)
+
+// differs reports whether a sign shows something else than it ever did there, as exactly as can be known. After an item that was never
 // come to, anything goes.
-func (e *expectation) differs(i, item int, since time.Duration, blur float64, loosely bool, v *drill.View) bool {
+func (e *expectation) differs(i, item int, since time.Duration, blur float64, sure sureness, v *drill.View) bool {
 	sec := e.at(item, since)
 	if sec == nil {
 		return false
 	}
 	w := sec.signs[i]
-	if loosely {
-		w = sec.loose[i]
-	}
 	s := &e.signs[i]
 	value, margin := s.shown(v), float64(s.blur*blur)
+	switch {
+	case sure == aboutSure && (s.kind != captionSign || value == 0 || s.minor): // what goes out early does so because the engine still turns
+		w = sec.redo[i]
+	case sure == unsure && (s.minor || s.green(value)):
+		return false
+	case sure == unsure:
+		w = sec.loose[i]
+	}
 	if w.low > w.high {
 		return false
 	}

@@ -45,12 +45,12 @@ type eyes struct {
 	moved     int           // item at which a control was last moved, from 1
 	movedAt   time.Duration
 	positions []int
-	furthest  int  // item that has been dealt with, from 1
-	again     int  // up to this one the flow is being done again
-	loosely   bool // it cannot know to the second what to expect
+	own       []bool // controls that it has moved itself: it knows where they stand
+	furthest  int    // item that has been dealt with, from 1
+	again     int    // up to this one the flow is being done again
+	sureness  sureness
 	startled  bool // an alert has sounded: the next look goes to the captions
 	calm      time.Duration
-	lit       []bool // captions as they were at the latest look at the panel
 }
 
 // ears is what it has heard since it last considered.
@@ -119,17 +119,17 @@ const (
 )
 
 // stayCalm is how long after an abnormal nothing that differs is news: everybody knows why.
-const stayCalm = 10 * time.Second
+const stayCalm = 4 * time.Second
 
 // calmOfAlerts is the same of what sounds: an alert that begins later is a new one.
-const calmOfAlerts = 3 * time.Second
+const calmOfAlerts = 2 * time.Second
 
 // thinksAgain is how long it takes to see that something was taken for what it is not: 6 s to recognise and up to 4 s to decide, of the
 // chain that Koonce gives (as told in Flight Safety Australia).
 const thinksAgain = 8 * time.Second
 
 func (s *standIn) begin() {
-	s.eyes = eyes{sure: -1, at: panel, accepted: make([]bool, len(s.expect.signs)), lit: make([]bool, len(s.flow.profile.Captions))}
+	s.eyes = eyes{sure: -1, at: panel, accepted: make([]bool, len(s.expect.signs)), own: make([]bool, len(s.flow.profile.Controls))}
 	s.slips = slips{item: -1, dealt: -1}
 	s.standIn = s
 	s.slips.wait, s.slips.every = s.Expected.Draw(s.draw)+s.Answer.Draw(s.draw), s.Answer.Draw(s.draw)
@@ -206,6 +206,9 @@ func (s *standIn) Pressed(at time.Duration) {
 	p := s.planned.press
 	queued := s.slips.queued > 0
 	s.Trainee.Pressed(at)
+	for i := range s.eyes.own {
+		s.eyes.own[i] = s.eyes.own[i] || s.flow.profile.Controls[i].Key == string(p.Key)
+	}
 	if queued {
 		copy(s.slips.queue[:], s.slips.queue[1:])
 		s.slips.queued--
@@ -521,9 +524,17 @@ func (s *standIn) see() {
 		return
 	}
 	e.furthest = max(e.furthest, t.at+1)
-	e.loosely = t.at+1 <= e.again || t.view.At-e.movedAt < time.Second || s.expect.strange(e.moved, t.view.At-e.movedAt, &t.view)
+	since := t.view.At - e.movedAt
+	switch {
+	case since < time.Second || s.expect.strange(e.moved, since, &t.view):
+		e.sureness = unsure
+	case t.at+1 <= e.again:
+		e.sureness = aboutSure
+	default:
+		e.sureness = quiteSure
+	}
 	for i, differs := range e.accepted {
-		if differs && !s.differs(i) {
+		if differs && e.sureness == quiteSure && !s.differs(i) {
 			e.accepted[i] = false // as it should be again: the next time is news
 		}
 	}
@@ -548,17 +559,39 @@ func (s *standIn) see() {
 // follow keeps in mind when a control was last moved.
 func (s *standIn) follow() {
 	t, e := s.Trainee, &s.eyes
-	if !slices.Equal(e.positions, t.view.Positions) {
-		if e.positions != nil {
-			e.moved, e.movedAt = t.at+1, t.view.At
-		}
-		e.positions = append(e.positions[:0], t.view.Positions...)
+	if len(e.positions) == 0 {
+		e.positions = slices.Clone(t.view.Positions)
+		return
 	}
+	for control, at := range t.view.Positions {
+		if e.positions[control] != at {
+			e.moved, e.movedAt = s.movedFor(control)+1, t.view.At
+			e.positions[control] = at
+		}
+	}
+}
+
+// movedFor is the item that a control has been moved for: of those around the one in hand the nearest that wants it, or that one.
+func (s *standIn) movedFor(control int) int {
+	const back, ahead = 3, 1
+	items, at := s.flow.items, s.Trainee.at
+	mentioned := func(i int) bool {
+		return i >= 0 && i < len(items) && slices.ContainsFunc(items[i].set, func(want setting) bool { return want.control == control })
+	}
+	for by := range back + 1 {
+		if mentioned(at - by) {
+			return at - by
+		}
+		if by <= ahead && mentioned(at+by) {
+			return at + by
+		}
+	}
+	return at
 }
 
 // differs reports whether a sign is not as expected.
 func (s *standIn) differs(i int) bool {
-	return s.expect.differs(i, s.eyes.moved, s.view.At-s.eyes.movedAt, s.Blur, s.eyes.loosely, &s.view)
+	return s.expect.differs(i, s.eyes.moved, s.view.At-s.eyes.movedAt, s.Blur, s.eyes.sureness, &s.view)
 }
 
 // accept takes everything that differs as known.
@@ -572,8 +605,8 @@ func (s *standIn) accept() {
 func (s *standIn) foundAt(at int) int {
 	for i := range s.expect.signs {
 		sg := &s.expect.signs[i]
-		here := i == at && len(sg.about) > 0 || at == panel && sg.kind == captionSign || at == outside && sg.kind == factSign
-		if !here || sg.kind == alertSign || s.eyes.accepted[i] || !s.differs(i) {
+		here := i == at && (sg.kind != controlSign || len(sg.about) > 0) || at == panel && sg.kind == captionSign || at == outside && sg.kind == factSign
+		if !here || sg.kind == alertSign || sg.kind == controlSign && s.eyes.own[sg.index] || s.eyes.accepted[i] || !s.differs(i) {
 			continue
 		}
 		if s.eyes.sure == i || !s.chance(s.Miss) {
