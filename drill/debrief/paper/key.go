@@ -282,7 +282,10 @@ func (k *Key) comes(w *words, run *happened, numbers map[string]string) []interr
 			came[e.Injection] = e.At
 		case logbook.Onset:
 			if i, ok := open[e.Injection]; ok {
-				list[i].Shows = fmt.Sprintf("%s, %.1f s after it goes in", w.sign(e.Class, e.Name), (e.At - came[e.Injection]).Seconds())
+				list[i].Shows = w.sign(e.Class, e.Name) + ", as it goes in"
+				if after := e.At - came[e.Injection]; after >= 100*time.Millisecond {
+					list[i].Shows = fmt.Sprintf("%s, %.1f s after it goes in", w.sign(e.Class, e.Name), after.Seconds())
+				}
 			}
 		case logbook.Handled, logbook.Lost, logbook.Cleared:
 			if i, ok := open[e.Injection]; ok {
