@@ -59,8 +59,6 @@ func TestSittingsAreTheSameElsewhere(t *testing.T) {
 	}
 }
 
-func program1(t *testing.T) string { return program(t) }
-
 // outputOf is what a program prints with arguments, with the ends of lines as they are here.
 func outputOf(t *testing.T, cmd *exec.Cmd, args []string) []byte {
 	t.Helper()
