@@ -7,7 +7,6 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
-	"runtime/debug"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -141,7 +140,7 @@ func sit(ctx context.Context, o *drillOptions) (*desk.Exercise, error) {
 		return nil, err
 	}
 	if !o.virtual {
-		debug.SetGCPercent(startingRoom)
+		desk.Starting()
 	}
 	if err := o.takeSeat(false); err != nil {
 		return nil, err

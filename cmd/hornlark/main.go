@@ -53,8 +53,8 @@ func (t lastWord) Error() string { return string(t) }
 
 // What is told of something that was stopped by Ctrl-C or a signal. Of anything else stopped is told.
 const (
-	errNotBegun    = lastWord("Stopped before the sitting had begun; nothing was kept.")
-	errEndedEarly  = lastWord("Stopped before the end of the sitting; it is kept as far as it went.")
+	errNotBegun    = desk.NotBegun
+	errEndedEarly  = desk.EndedEarly
 	errEveningLeft = lastWord("Left before the next sitting had begun; what was sat before is kept.")
 	errVoicesKept  = lastWord("Stopped; what has been made is kept, and the next run goes on from there.")
 )

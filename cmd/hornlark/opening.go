@@ -2,29 +2,25 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 
 	"hornlark/audio"
 	"hornlark/audio/voice"
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/cmd/hornlark/outfile"
 )
 
-// opening is the sound and the voices of a sitting, opened beside whatever else makes it ready: a device takes its time, and so do
-// the documents.
+// opening is the sound and the voices of a sitting that are being opened, by the settings of the sound, and the file that gets what is heard.
 type opening struct {
+	*desk.Opening
 	settings *soundSettings
-	sound    *audio.Output
-	voices   *voice.Library
-	wav      *outfile.File
-	begun    bool // there has been a sitting, whose sound is kept
-	err      error
-	done     chan struct{} // closed when all of these are there, or err is
+	wav      *outfile.File // nil: none
+	begun    bool          // there has been a sitting, whose sound is kept
 }
 
 // beginOpening begins to open the sound as the options say. An error means that they are wrong.
 func beginOpening(ctx context.Context, o *drillOptions) (*opening, error) {
-	p := &opening{done: make(chan struct{})}
+	p := &opening{}
 	var err error
 	if p.settings, err = loadSoundSettings(); err != nil {
 		fmt.Fprintln(o.err, err)
@@ -37,48 +33,18 @@ func beginOpening(ctx context.Context, o *drillOptions) (*opening, error) {
 		}
 		options.WAV = p.wav
 	}
-	spoken := make(chan error, 1)
-	go func() {
-		var err error
-		p.voices, err = voice.Open(p.settings.voicesOf(o.scenario))
-		spoken <- err
-	}()
-	go func() {
-		defer close(p.done)
-		p.sound, p.err = p.settings.openOutput(options)
-		p.err = errors.Join(p.err, <-spoken)
-	}()
+	p.Opening = desk.Open(
+		func() (*audio.Output, error) { return p.settings.openOutput(options) },
+		func() (*voice.Library, error) { return voice.Open(p.settings.voices()) },
+	)
 	return p, nil
 }
 
-// wait waits until everything is open. Whoever ends the context does not have to wait for a device that takes seconds.
-func (p *opening) wait(ctx context.Context) error {
-	select {
-	case <-p.done:
-		return p.err
-	case <-ctx.Done():
-		return errNotBegun
-	}
-}
+// close closes what was opened, without waiting for what is not open yet.
+func (p *opening) close() error { return p.Close(p.settle) }
 
-// close closes what was opened. What is not open yet is closed as soon as it is, without waiting for it.
-func (p *opening) close() error {
-	select {
-	case <-p.done:
-		return p.shut()
-	default:
-		go func() {
-			<-p.done
-			p.shut()
-		}()
-		return nil
-	}
-}
-
-func (p *opening) shut() (err error) {
-	if p.sound != nil {
-		err = p.sound.Close()
-	}
+// settle keeps the file of a sitting once its sound is closed, or takes it away if there was none.
+func (p *opening) settle(err error) error {
 	switch {
 	case p.wav == nil:
 	case p.begun && err == nil:

@@ -182,7 +182,7 @@ func drive(s *Screen, cancel func(), still bool) {
 	tick := time.NewTicker(20 * time.Millisecond)
 	for n := 0; ; n++ {
 		select {
-		case stroke, ok := <-s.Strokes():
+		case stroke, ok := <-s.stage.strokes:
 			if !ok {
 				return
 			}

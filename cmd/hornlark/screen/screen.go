@@ -10,6 +10,7 @@ import (
 	"fmt"
 	"os"
 
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/drill"
 	"hornlark/drill/aircraft"
 	"hornlark/drill/scenario"
@@ -44,6 +45,10 @@ type Options struct {
 	// PageDown, from a goroutine of the screen's, and must not wait. These keys go no further: they are no presses. Nil is none.
 	Level func(up bool) string
 
+	// Inputs gets the keys of a Screen, in order, as they are read; it is never closed. Whoever takes from it has to keep doing so until Run
+	// has returned: once it is full, reading the terminal waits too.
+	Inputs chan<- desk.Input
+
 	In, Out *os.File // the terminal; nil is standard input, or /dev/tty if that is no terminal, and standard output
 	Environ []string // nil is the environment of the process
 }
@@ -65,6 +70,7 @@ func New(o Options) (*Screen, error) {
 	if err != nil {
 		return nil, err
 	}
+	st.inputs = o.Inputs
 	if o.Level != nil {
 		st.level = func(up bool) { page.showLevel(o.Level(up), st.redraw) }
 	}
@@ -75,10 +81,6 @@ func New(o Options) (*Screen, error) {
 // asks the process to end (*Signalled) or the terminal goes away (ErrHungUp). The terminal has been given back when it
 // returns. A screen can be run once.
 func (s *Screen) Run(ctx context.Context) error { return s.stage.run(ctx) }
-
-// Strokes are the keys, in order. The driver has to keep reading: once 256 of them wait, reading the terminal waits
-// too. The channel is closed as Run returns.
-func (s *Screen) Strokes() <-chan Stroke { return s.stage.strokes }
 
 // Done is closed when Run has given the terminal back.
 func (s *Screen) Done() <-chan struct{} { return s.stage.done }

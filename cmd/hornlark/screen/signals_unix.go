@@ -89,12 +89,18 @@ func underShell() bool {
 
 // tell lets the driver know, and waits a moment for it to have listened.
 func (st *stage) tell(kind StrokeKind) {
+	s := Stroke{At: time.Now(), Kind: kind}
+	strokes, inputs := st.strokes, st.inputs
+	if inputs != nil {
+		strokes = nil
+	}
 	select {
-	case st.strokes <- Stroke{At: time.Now(), Kind: kind}:
+	case strokes <- s:
+	case inputs <- s.input():
 	case <-time.After(stopGrace):
 		return
 	}
-	for end := time.Now().Add(stopGrace); len(st.strokes) > 0 && time.Now().Before(end); {
+	for end := time.Now().Add(stopGrace); len(strokes)+len(inputs) > 0 && time.Now().Before(end); {
 		time.Sleep(time.Millisecond)
 	}
 }

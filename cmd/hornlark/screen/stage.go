@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"errors"
+	"hornlark/cmd/hornlark/desk"
 	"os"
 	"strings"
 	"sync"
@@ -36,9 +37,10 @@ type stage struct {
 	level   func(up bool) // PageUp and PageDown; nil where they are keys like others
 
 	strokes chan Stroke
-	dirty   chan struct{} // something new is to be drawn
-	quiet   chan struct{} // closed when the end begins
-	leave   chan error    // why run should end
+	inputs  chan<- desk.Input // gets them instead, of a screen that shows a sitting
+	dirty   chan struct{}     // something new is to be drawn
+	quiet   chan struct{}     // closed when the end begins
+	leave   chan error        // why run should end
 	leaving sync.Once
 	done    chan struct{} // closed once the terminal has been given back
 	ran     atomic.Bool
@@ -250,6 +252,13 @@ func (st *stage) emit(s Stroke, program *tea.Program) {
 	}
 	if st.level != nil && (s.move == movePageUp || s.move == movePageDown) {
 		st.level(s.move == movePageUp)
+		return
+	}
+	if st.inputs != nil {
+		select {
+		case st.inputs <- s.input():
+		case <-st.quiet:
+		}
 		return
 	}
 	select {

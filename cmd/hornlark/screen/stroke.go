@@ -4,6 +4,7 @@ import (
 	"strings"
 	"time"
 
+	"hornlark/cmd/hornlark/desk"
 	"hornlark/drill"
 )
 
@@ -51,6 +52,30 @@ func (s Stroke) Reading() drill.Press {
 	}
 	if strings.ContainsRune("0123456789", s.Char) && s.Char != 0 {
 		return drill.Press{Key: drill.Key(s.Char)}
+	}
+	return s.Press
+}
+
+// input is the stroke as whoever drives a sitting takes it. That the process goes on is nothing to it.
+func (s Stroke) input() desk.Input {
+	switch s.Kind {
+	case Interrupt:
+		return desk.Input{At: s.At, Deed: desk.Leaves}
+	case Suspended:
+		return desk.Input{At: s.At, Deed: desk.Suspends}
+	case Continued:
+		return desk.Input{At: s.At}
+	}
+	return desk.Input{At: s.At, Event: s.counts(false), Reading: s.counts(true)}
+}
+
+// counts gives the press that the stroke is, by whether a reading is being typed. The screen of a held sitting is that of the keys.
+func (s Stroke) counts(typing bool) drill.Press {
+	switch {
+	case s.AsksForKeys(typing):
+		return drill.Press{Key: drill.Hold}
+	case typing:
+		return s.Reading()
 	}
 	return s.Press
 }

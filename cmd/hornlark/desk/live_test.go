@@ -1,4 +1,4 @@
-package main
+package desk
 
 import (
 	"testing"
@@ -14,7 +14,7 @@ func TestTheKeysComeBack(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer sound.Close()
-	l := &live{sound: sound, began: time.Now()}
+	l := &Live{clock: MachineClock{}, sound: sound, began: time.Now()}
 	silent := audio.Health{Silent: true}
 	if got := l.soundNotice(silent); got == "" || got != sound.Notice() {
 		t.Errorf("at first it says %q, want %q", got, sound.Notice())

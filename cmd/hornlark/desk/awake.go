@@ -1,6 +1,11 @@
-package main
+package desk
 
-import "time"
+import (
+	"fmt"
+	"time"
+
+	"hornlark/drill"
+)
 
 const (
 	jumpLimit = time.Second            // that a wake-up may be late before the clock has jumped
@@ -30,4 +35,43 @@ func (a *awake) look(now, wait time.Duration) (by, since time.Duration) {
 		return 0, since
 	}
 	return by, since
+}
+
+// stayAwake holds the sitting if the clock has jumped, from the last moment before. Nothing that happened meanwhile is timed. Without
+// anybody at the keyboard it goes on by itself.
+func (l *Live) stayAwake(wait time.Duration) error {
+	now := l.now()
+	by, since := l.awake.look(now, wait)
+	if by == 0 && l.jumped == 0 {
+		return nil
+	}
+	l.sitting.View(&l.view)
+	if l.jumped > 0 && !l.view.Paused {
+		l.jumped = 0
+		l.notice("")
+	}
+	if by == 0 {
+		return nil
+	}
+	l.deafTo = now + deafFor
+	if l.view.Paused || l.view.Ended {
+		return nil
+	}
+	if err := l.put(since, drill.Jumped{By: by}); err != nil {
+		return err
+	}
+	if l.trainee != nil {
+		return l.put(now, drill.Press{Key: drill.Hold})
+	}
+	l.jumped = by
+	l.notice(l.jumpNotice())
+	return nil
+}
+
+// jumpNotice says why the sitting is held, where the clock has jumped.
+func (l *Live) jumpNotice() string {
+	if l.jumped == 0 {
+		return ""
+	}
+	return fmt.Sprintf("The clock jumped by %.0f s: the program or the machine had been stopped. The sitting is held; Esc goes on.", l.jumped.Seconds())
 }

@@ -1,0 +1,73 @@
+package desk
+
+import (
+	"time"
+
+	"hornlark/drill"
+	"hornlark/drill/logbook"
+)
+
+// InputsHeld is how many inputs a channel of them should hold: whoever reads keys waits once so many have not been taken.
+const InputsHeld = 256
+
+// Input is something that somebody did, as it is handed in by whoever noticed it: the reader of a terminal, a page, an instructor's station.
+// Whose act it is stands in the event.
+type Input struct {
+	At          time.Time     // when, by the clock of the sitting, taken before anything was decoded
+	Uncertainty time.Duration // by how much At may be off; zero where it was taken on the spot
+	Deed        Deed          // what it is
+	Event       drill.Event   // of Acts: a drill.Press, or what an instructor does; a press without a key is nothing
+	Reading     drill.Event   // what it is instead while a reading is being typed; nil: the same
+}
+
+// Deed sorts inputs.
+type Deed int
+
+// The deeds.
+const (
+	Acts     Deed = iota // something is done in the sitting
+	Leaves               // the trainee wants to end it
+	Suspends             // whoever shows the sitting is about to be stopped: it is to be held
+)
+
+// take tells the sitting of an input.
+func (l *Live) take(in Input) error {
+	at := in.At.Sub(l.began)
+	if at < l.deafTo && in.Deed == Acts {
+		return nil
+	}
+	l.uncertainty = max(l.uncertainty, in.Uncertainty)
+	switch in.Deed {
+	case Leaves:
+		l.why = EndedEarly
+		return l.put(at, drill.Stop{Why: "stopped by the trainee"})
+	case Suspends:
+		if l.sitting.View(&l.view); !l.view.Paused {
+			return l.put(at, drill.Press{Key: drill.Hold})
+		}
+	case Acts:
+		event := in.Event
+		if l.view.Typing && in.Reading != nil {
+			event = in.Reading
+		}
+		if !l.takes(event) {
+			return nil
+		}
+		return l.put(at, event)
+	}
+	return nil
+}
+
+// takes reports whether an event is anything to the sitting. Where answers are played for the trainee, their keys only hold it and let it go on.
+func (l *Live) takes(e drill.Event) bool {
+	press, is := e.(drill.Press)
+	switch {
+	case !is:
+		return e != nil
+	case press.Key == "":
+		return false
+	case l.trainee == nil, press.Key == drill.Hold:
+		return true
+	}
+	return press.Seat != "" && press.Seat != logbook.Trainee
+}
