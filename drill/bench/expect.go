@@ -167,6 +167,7 @@ const (
 	restingPull = 1.0
 	phasePull   = 20.0  // for the part of its scale over which it goes in the phase
 	movingPull  = 100.0 // for the part of its scale that it moves in a second
+	worthPull   = 3.0   // times, if an abnormal shows by it: what is worth watching is watched (Wickens and others 2003, Hum Factors 45:360-380; from memory)
 	panelPull   = 0.25  // of all looks go to the captions: one place for all that is abnormal
 	outsidePull = 0.15  // of all looks go through the window
 )
@@ -190,16 +191,21 @@ func (e *expectation) settle(phaseOf func(item int) int) {
 			wide[at] = second{spread(list, at, slack), spread(list, at, redoSlack), phases[phaseOf(item)], make([]float64, len(e.signs))}
 			sum := 0.0
 			for i := range e.signs {
+				pull := 0.0
 				if k := e.signs[i].kind; k == gaugeSign || k == controlSign && len(e.signs[i].about) > 0 {
-					sum += restingPull
+					pull = restingPull
 				}
 				if w := phases[phaseOf(item)][i]; e.signs[i].kind == gaugeSign && w.low > dead && w.low <= w.high {
-					sum += float64(phasePull * min((w.high-w.low)/(50*e.signs[i].blur), 1))
+					pull += float64(phasePull * min((w.high-w.low)/(50*e.signs[i].blur), 1))
 				}
 				if a, b := list[first].signs[i], list[last].signs[i]; e.signs[i].kind == gaugeSign && last > first && a.low > dead && b.low > dead && a.low <= a.high && b.low <= b.high {
 					rate := math.Abs(b.high+b.low-a.high-a.low) / 2 / float64(last-first) / (50 * e.signs[i].blur)
-					sum += float64(movingPull * min(rate, 1))
+					pull += float64(movingPull * min(rate, 1))
 				}
+				if len(e.signs[i].about) > 0 {
+					pull *= worthPull
+				}
+				sum += pull
 				wide[at].pull[i] = sum
 			}
 		}

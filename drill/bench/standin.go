@@ -45,6 +45,8 @@ type eyes struct {
 	moved     int           // item at which a control was last moved, from 1
 	movedAt   time.Duration
 	positions []int
+	lit       []bool // captions, when it last looked at anything
+	litBefore []bool // captions as a control was last moved
 	own       []bool // controls that it has moved itself: it knows where they stand
 	furthest  int    // item that has been dealt with, from 1
 	again     int    // up to this one the flow is being done again
@@ -560,15 +562,17 @@ func (s *standIn) see() {
 func (s *standIn) follow() {
 	t, e := s.Trainee, &s.eyes
 	if len(e.positions) == 0 {
-		e.positions = slices.Clone(t.view.Positions)
+		e.positions, e.lit, e.litBefore = slices.Clone(t.view.Positions), slices.Clone(t.view.Lit), slices.Clone(t.view.Lit)
 		return
 	}
 	for control, at := range t.view.Positions {
 		if e.positions[control] != at {
 			e.moved, e.movedAt = s.movedFor(control)+1, t.view.At
 			e.positions[control] = at
+			copy(e.litBefore, e.lit)
 		}
 	}
+	copy(e.lit, t.view.Lit)
 }
 
 // movedFor is the item that a control has been moved for: of those around the one in hand the nearest that wants it, or that one.
@@ -589,9 +593,14 @@ func (s *standIn) movedFor(control int) int {
 	return at
 }
 
-// differs reports whether a sign is not as expected.
+// differs reports whether a sign is not as expected. A light that ought to have gone out at the last move, and has not, is clear enough also
+// where the flow is done again.
 func (s *standIn) differs(i int) bool {
-	return s.expect.differs(i, s.eyes.moved, s.view.At-s.eyes.movedAt, s.Blur, s.eyes.sureness, &s.view)
+	sure := s.eyes.sureness
+	if sg := &s.expect.signs[i]; sg.kind == captionSign && sure == aboutSure && s.view.Lit[sg.index] && s.eyes.litBefore[sg.index] {
+		sure = quiteSure
+	}
+	return s.expect.differs(i, s.eyes.moved, s.view.At-s.eyes.movedAt, s.Blur, sure, &s.view)
 }
 
 // accept takes everything that differs as known.

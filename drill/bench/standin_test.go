@@ -311,3 +311,40 @@ func TestPresetsAreInOrder(t *testing.T) {
 		t.Errorf("in all: %v", total)
 	}
 }
+
+// It sees a light that stays on although its switch has been moved, also where the flow is being done again, and cries wolf rarely: in watches whose second
+// start goes otherwise than the first, and in a flow in which it has put the ground power on itself, out of the order of rehearsals.
+func TestWhatIsSeenAndWhatIsNot(t *testing.T) {
+	lib, err := library.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	sitting := func(name string, take func(*bench.Sitting)) {
+		f, err := bench.NewForecast(drilltest.Of(t, lib, name).Documents, person(t, "sharp"), drill.EstimatedLength, drilltest.Lead)
+		if err != nil {
+			t.Fatal(err)
+		}
+		sit(t, f, 10, take)
+	}
+	came, handled := 0, 0
+	sitting("hand-recall", func(s *bench.Sitting) {
+		for _, in := range s.Injections {
+			if in.Abnormal == "turnstone-starter-stuck" && in.Shown {
+				came++
+				if in.Outcome == "handled" {
+					handled++
+				}
+			}
+		}
+	})
+	if came < 5 || handled*2 < came {
+		t.Errorf("of %d starters that did not let go %d were handled", came, handled)
+	}
+	for _, name := range []string{"watch-start", "outstation"} {
+		alarms := 0
+		sitting(name, func(s *bench.Sitting) { alarms += s.FalseAlarms })
+		if alarms > 3 {
+			t.Errorf("%s: %d false alarms in 10 sittings", name, alarms)
+		}
+	}
+}
