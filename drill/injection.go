@@ -412,7 +412,10 @@ func (s *Sitting) take(in *inserted) []float64 {
 			*x = extent{seen: true, highest: value, lowest: value}
 		}
 		x.highest, x.lowest, x.last = max(x.highest, value), min(x.lowest, value), value
-		if _, usual, _ := s.healthy.Gauge(i); band == aircraft.Red && usual != aircraft.Red {
+		if band != aircraft.Red {
+			continue
+		}
+		if _, usual, _ := s.healthy.Gauge(i); usual != aircraft.Red {
 			x.red += aircraft.StepLength
 		}
 	}

@@ -33,8 +33,10 @@ type Hand interface {
 // the end.
 func Run(s *Sitting, hand Hand, length Length, take func(Output) error) error {
 	ear := ear{length: length}
+	var out []Output // in turn with the one that the sitting fills
 	for {
-		for _, o := range s.Outputs() {
+		out, s.out = s.out, out[:0]
+		for _, o := range out {
 			if err := take(o); err != nil {
 				return err
 			}
