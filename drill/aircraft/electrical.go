@@ -232,18 +232,17 @@ const shortedWatts = 15000
 func (m *model) drain(a *Aircraft, n *network) {
 	e, s, k := &m.elec, &m.profile.Systems, &m.profile.reckoned
 	next := 0
-	amps := func(connected bool) float64 {
-		if !connected {
-			return 0
-		}
+	if e.batteryAmps = 0; a.holds(m.profile.wiring.battery) {
+		e.batteryAmps = n.sources[next].amps(e.volts)
 		next++
-		return n.sources[next-1].amps(e.volts)
 	}
-	e.batteryAmps = amps(a.holds(m.profile.wiring.battery))
-	amps(a.holds(m.profile.wiring.external))
+	if a.holds(m.profile.wiring.external) {
+		next++
+	}
 	e.loadPct = [maxEngines]float64{}
 	if e.genOnline[0] || e.genOnline[1] {
-		load := 100 * amps(true) / s.Electrical.Generators.Amps
+		load := 100 * n.sources[next].amps(e.volts) / s.Electrical.Generators.Amps
+		next++
 		for i := range s.Engines {
 			if e.genOnline[i] {
 				e.loadPct[i] = load
@@ -251,7 +250,10 @@ func (m *model) drain(a *Aircraft, n *network) {
 		}
 	}
 	for i := range s.Engines {
-		e.starterAmps[i] = -amps(m.engines[i].cranking)
+		if e.starterAmps[i] = 0; m.engines[i].cranking {
+			e.starterAmps[i] = -n.sources[next].amps(e.volts)
+			next++
+		}
 	}
 	b := &s.Electrical.Battery
 	e.charge = clamp(e.charge-e.batteryAmps*stepSeconds/k.chargeAs, 0, 1)

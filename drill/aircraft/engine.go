@@ -120,7 +120,7 @@ func (m *model) feed(a *Aircraft, i int, fuel float64) {
 }
 
 // indicate writes what engines of every kind show.
-func (e *engine) indicate(out []float64) {
+func (e *engine) indicate(out *[engineCount]float64) {
 	const secondsPerHour = 3600
 	out[inFlow] = e.fuelKgS * secondsPerHour
 	out[inOilPress], out[inOilTemp] = e.oil.pressBar, e.oil.degC

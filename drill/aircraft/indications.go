@@ -268,11 +268,12 @@ func (m *model) indicate(all []float64) (switches []float64) {
 	common[inAirborne], common[inRotorStopped] = bit(m.airframe.airborne()), bit(m.rotor.stopped())
 	common[inTouchdown], common[inBrakeTemp] = m.airframe.sankMS, m.rotor.brakeDegC
 	for i := range m.profile.Systems.Engines {
-		m.engines[i].indicate(out)
-		out[inLoad] = m.elec.loadPct[i]
-		out[inGenOnline] = bit(m.elec.genOnline[i])
-		out[inFuelPress] = m.fuel.pressBar[i]
-		out[inFilterSeen] = bit(m.fuel.filterSeen[i])
+		engine := (*[engineCount]float64)(out) // an array, so that no index has to be held to its length
+		m.engines[i].indicate(engine)
+		engine[inLoad] = m.elec.loadPct[i]
+		engine[inGenOnline] = bit(m.elec.genOnline[i])
+		engine[inFuelPress] = m.fuel.pressBar[i]
+		engine[inFilterSeen] = bit(m.fuel.filterSeen[i])
 		out = m.indicateKind(i, out[engineCount:])
 	}
 	if m.profile.Systems.Clutch != nil {
@@ -302,10 +303,10 @@ func (e *electrical) indicate(s *Electrical, out []float64) {
 func (m *model) indicateKind(i int, out []float64) []float64 {
 	e := &m.engines[i]
 	if m.profile.Systems.Piston != nil {
-		e.indicatePiston(out)
+		e.indicatePiston((*[pistonCount]float64)(out))
 		return out[pistonCount:]
 	}
-	e.indicateTurbine(out)
+	e.indicateTurbine((*[turbineCount]float64)(out))
 	out = out[turbineCount:]
 	if m.profile.Systems.FADEC != nil {
 		out[0] = bit(e.fadec.faulty)

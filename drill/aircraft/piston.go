@@ -228,7 +228,7 @@ func (m *model) holdRPM(a *Aircraft, i int) {
 }
 
 // indicatePiston writes what a piston engine shows.
-func (e *engine) indicatePiston(out []float64) {
+func (e *engine) indicatePiston(out *[pistonCount]float64) {
 	out[inRPM], out[inMAP] = e.n1Pct, standardInHg*e.piston.mapShare
 	out[inPower] = e.trqPct
 	out[inCarbTemp], out[inHeadTemp], out[inIce] = e.piston.throatDegC, e.piston.headDegC, 100*e.piston.ice

@@ -235,7 +235,7 @@ func (e *engine) torqueNm(t *Turbine, rated float64) float64 {
 }
 
 // indicate writes what a turbine shows.
-func (e *engine) indicateTurbine(out []float64) {
+func (e *engine) indicateTurbine(out *[turbineCount]float64) {
 	out[inN1], out[inN2], out[inTOT] = e.n1Pct, e.n2Pct, e.gas.totDegC
 	out[inTrq], out[inOver], out[inTOTPeak] = e.trqPct, e.gas.overS, e.gas.peakDegC
 }
