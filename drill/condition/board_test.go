@@ -88,3 +88,47 @@ func TestBoardDoesNotAllocate(t *testing.T) {
 		t.Errorf("%v allocations", n)
 	}
 }
+
+// Whoever watches conditions is told to look whenever one of theirs says something else than when they last looked, however the
+// readings came to be what they are; and is not told when no reading has changed.
+func TestWhoeverWatchesIsTold(t *testing.T) {
+	set := condition.NewSet(len(scope))
+	watched := map[condition.Watch][]condition.Asked{}
+	for i, src := range boardConditions {
+		c, err := condition.Compile(src, scope)
+		if err != nil {
+			t.Fatal(err)
+		}
+		by := condition.Watch(1) << (i % 3)
+		watched[by] = append(watched[by], set.Add(c))
+		set.Watched(by, watched[by][len(watched[by])-1], 0)
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		b := condition.NewBoard(set)
+		said := map[condition.Asked]bool{}
+		slot, figure := rapid.IntRange(0, len(scope)-1), rapid.SampledFrom(boardFigures)
+		for n := range rapid.IntRange(1, 60).Draw(t, "steps") {
+			if n > 0 {
+				b.Put(slot.Draw(t, "slot"), figure.Draw(t, "figure"))
+			}
+			by := condition.Watch(1) << rapid.IntRange(0, 2).Draw(t, "by")
+			told := b.Stirred(by)
+			for _, a := range watched[by] {
+				if now := b.Holds(a); now != said[a] && !told {
+					t.Fatalf("%s has become %v, and nobody is told", set.Condition(a), now)
+				} else {
+					said[a] = now
+				}
+			}
+			if n == 0 && !told {
+				t.Fatal("a new board has been looked at by nobody")
+			}
+			if b.Stirred(by) {
+				t.Fatal("told again, and nothing has changed")
+			}
+			if b.Stir(by); !b.Stirred(by) {
+				t.Fatal("stirred, and not told")
+			}
+		}
+	})
+}
