@@ -19,7 +19,7 @@ func (b brought) names(voice, spoken string, speed float64) (names []string) {
 		return nil
 	}
 	for _, e := range engines {
-		names = append(names, cache{b.dir}.path(e.recipe(voice, speed).key(spoken)))
+		names = append(names, cache(b).path(e.recipe(voice, speed).key(spoken)))
 	}
 	return names
 }

@@ -38,7 +38,7 @@ type packer interface {
 
 func run(args []string, epoch string) (err error) {
 	if len(args) < 3 {
-		return errors.New("usage: archive OUT.tar.gz|OUT.zip FOLDER FILE...")
+		return errors.New("write OUT.tar.gz or OUT.zip, then the folder inside it, then the files")
 	}
 	seconds, err := strconv.ParseInt(epoch, 10, 64)
 	if err != nil {

@@ -76,7 +76,7 @@ func TestArchiveSaysWhatIsWrong(t *testing.T) {
 		epoch string
 		want  string
 	}{
-		{[]string{out}, "0", "usage"},
+		{[]string{out}, "0", "write OUT.tar.gz or OUT.zip"},
 		{[]string{out, "f", "nowhere"}, "soon", `SOURCE_DATE_EPOCH is "soon"`},
 		{[]string{out, "f", filepath.Join(dir, "nowhere")}, "0", "nowhere"},
 		{[]string{filepath.Join(dir, "a.rar"), "f", "main.go"}, "0", "only .zip and .tar.gz"},

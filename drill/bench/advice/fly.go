@@ -20,9 +20,8 @@ const lead = 60 * time.Millisecond
 // flight is a run by a hand that makes no mistake, and what the aircraft showed at each entry of its log.
 type flight struct {
 	log   []logbook.Entry
-	shown map[int][]float64             // readings, by the number of the entry: of those that are asked about
-	held  []time.Duration               // of conditions that were watched, when each first held; negative: never
-	begun map[string]*aircraft.Aircraft // as each phase began
+	shown map[int][]float64 // readings, by the number of the entry: of those that are asked about
+	held  []time.Duration   // of conditions that were watched, when each first held; negative: never
 }
 
 // length is how long the sitting was.

@@ -59,6 +59,9 @@ func TestShelf(t *testing.T) {
 	}
 	if runtime.GOOS != "windows" {
 		filepath.WalkDir(dir, func(name string, e fs.DirEntry, err error) error {
+			if err != nil {
+				return err
+			}
 			info, err := e.Info()
 			if err != nil || info.Mode().Perm()&0o077 != 0 {
 				t.Errorf("%s: %v, %v", name, info.Mode(), err)
