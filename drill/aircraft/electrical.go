@@ -276,7 +276,7 @@ func (m *model) feedBuses(a *Aircraft) {
 			least += busReturns
 		}
 		least = max(least, math.SmallestNonzeroFloat64) // nothing is fed with nothing
-		switched := a.always(when)
+		switched := a.always(when) && a.severity[m.profile.wiring.busPoint+i] == 0
 		on := switched && m.elec.volts >= least
 		if on != m.elec.busOn[i] {
 			m.elec.switching, m.elec.steady = true, nowhere // other figures go for it from now on

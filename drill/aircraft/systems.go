@@ -77,7 +77,7 @@ type Generators struct {
 
 // Bus is a rail that equipment hangs on.
 type Bus struct {
-	ID    string  `yaml:"id" is:"bus-id"`       // shows as the indication ID_bus
+	ID    string  `yaml:"id" is:"bus-id"`       // shows as the indication ID_bus; can fail as ID_bus.dead
 	When  string  `yaml:"when" is:"condition"`  // condition for it to be fed; empty is always
 	Drops float64 `yaml:"drops" range:"0..100"` // voltage below which what hangs on it stops; it is back half a volt above
 }

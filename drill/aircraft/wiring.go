@@ -24,7 +24,8 @@ type wiring struct {
 	busWhen                  []condition.Asked // none: always
 	equipOn                  []condition.Asked
 	equipBus                 []int
-	equipPoint               int   // failure point of the first equipment
+	busPoint                 int   // failure point of the first bus
+	equipPoint               int   // of the first equipment
 	breakerPoint             []int // of each equipment; -1: it has no breaker
 	breakersReset            condition.Asked
 	fuelPoint, tailPoint     int
@@ -260,6 +261,10 @@ func (c *compiler) electrical() {
 	}
 	for i := range e.Buses {
 		w.busWhen = append(w.busWhen, c.condition(fault.At(at+".buses", i)+".when", e.Buses[i].When))
+	}
+	w.busPoint = len(c.points)
+	for i := range e.Buses {
+		c.addPoints(e.Buses[i].ID+"_bus", one("dead", "Nothing that hangs on it is fed, whatever the switches say."))
 	}
 	w.equipPoint = len(c.points)
 	for i := range e.Equipment {
