@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"errors"
-	"hornlark/cmd/hornlark/desk"
 	"os"
 	"strings"
 	"sync"
@@ -13,6 +12,8 @@ import (
 
 	tea "charm.land/bubbletea/v2"
 	"github.com/charmbracelet/colorprofile"
+
+	"hornlark/cmd/hornlark/desk"
 )
 
 // framesPerSecond bounds how often the screen is drawn, however often it is told something new. Drawing competes with
