@@ -240,7 +240,7 @@ func TestEveryPartCanBeShown(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, prof := range lib.Profiles() {
-		a := &assessed{options: &readyOptions{}, lib: lib, aircraft: prof}
+		a := &assessed{options: &readyOptions{}, lib: lib, all: lib, aircraft: prof}
 		parts, err := a.partsOf(prof.Name)
 		if err != nil {
 			t.Fatal(err)
