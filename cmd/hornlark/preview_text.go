@@ -83,7 +83,7 @@ func (p *preview) passText(o *bench.Outlook) []string {
 	l := o.LengthS
 	lines = paragraph(lines, 0, fmt.Sprintf("LENGTH %s at the median, half of them from %s to %s, all from %s to %s", clockOf(l.Median), clockOf(l.Quarter), clockOf(l.Upper), clockOf(l.Least), clockOf(l.Most)))
 	if o.FalseAlarm.Count > 0 {
-		lines = paragraph(lines, 0, fmt.Sprintf("FALSE ALARMS in %s of the sittings", percent(o.FalseAlarm.Value())))
+		lines = paragraph(lines, 0, fmt.Sprintf("FALSE ALARMS in %s of the sittings", roughly(o.FalseAlarm.Value())))
 	}
 	return lines
 }
@@ -96,9 +96,9 @@ func (p *preview) reasonsText(o *bench.Outlook) []string {
 		if r.Want != "" {
 			name += ", " + r.Want
 		}
-		text := fmt.Sprintf("%s: not met in %s", name, percent(r.Count.Value()))
+		text := fmt.Sprintf("%s: not met in %s", name, roughly(r.Count.Value()))
 		if r.Want == "" {
-			text = fmt.Sprintf("%s: %s", name, percent(r.Count.Value()))
+			text = fmt.Sprintf("%s: %s", name, roughly(r.Count.Value()))
 		}
 		if r.Alone > 0 {
 			text += fmt.Sprintf("; in %s nothing else kept them from passing", debrief.Count(r.Alone, inSittings))
@@ -153,7 +153,7 @@ func (p *preview) comesText(o *bench.Outlook) []string {
 	var many []string
 	for n := range slices.Max(keysOf(o.InOne)) + 1 {
 		if c := o.InOne[n]; c > 0 {
-			many = append(many, fmt.Sprintf("%d in %s", n, percent(float64(c)/float64(o.Runs))))
+			many = append(many, fmt.Sprintf("%d in %s", n, roughly(float64(c)/float64(o.Runs))))
 		}
 	}
 	return paragraph(lines, 2, "In one sitting come: "+strings.Join(many, ", ")+".")
@@ -169,7 +169,7 @@ func keysOf(m map[int]int) []int {
 
 // cameText says how often something comes, when and at which item.
 func (p *preview) cameText(a *bench.AbnormalsCame) string {
-	text := percent(a.Sittings.Value()) + " of the sittings"
+	text := roughly(a.Sittings.Value()) + " of the sittings"
 	if a.Times > a.Sittings.Count {
 		text += fmt.Sprintf(", %.1f times in each", float64(a.Times)/float64(a.Sittings.Count))
 	}
@@ -177,7 +177,7 @@ func (p *preview) cameText(a *bench.AbnormalsCame) string {
 	var items []string
 	for _, it := range a.Items[:min(len(a.Items), momentsTold)] {
 		if it.Item != "" {
-			items = append(items, fmt.Sprintf("%s %s", p.challenge(it.Item), percent(float64(it.Count)/float64(a.Times))))
+			items = append(items, fmt.Sprintf("%s %s", p.challenge(it.Item), roughly(float64(it.Count)/float64(a.Times))))
 		}
 	}
 	if len(items) > 0 {
@@ -198,7 +198,7 @@ func fatesText(a *bench.AbnormalsCame) string {
 		return fmt.Sprintf("left alone %s", shareText(a.Handled))
 	}
 	text := fmt.Sprintf("noticed %s; handled %s", shareText(a.Noticed), shareText(a.Handled))
-	of := func(n int) string { return percent(float64(n) / float64(a.Shown)) }
+	of := func(n int) string { return roughly(float64(n) / float64(a.Shown)) }
 	var others []score.Outcome
 	for outcome := range a.Outcomes {
 		if outcome != score.Handled && outcome != score.Unseen {
@@ -258,7 +258,7 @@ func bentText(o *bench.Outlook) []string {
 	}
 	lines := []string{"BENT METAL"}
 	for _, in := range o.Inspected {
-		lines = paragraph(lines, 2, fmt.Sprintf("%s In %s of the sittings.", in.Text, percent(in.Count.Value())))
+		lines = paragraph(lines, 2, fmt.Sprintf("%s In %s of the sittings.", in.Text, roughly(in.Count.Value())))
 	}
 	return lines
 }
@@ -275,4 +275,15 @@ func slipsText(o *bench.Outlook) []string {
 		return nil
 	}
 	return paragraph([]string{"SLIPS OF THE STAND-IN"}, 2, strings.Join(parts, "; "))
+}
+
+// roughly is a share in whole percent; a few are never told as none, and nearly all never as all.
+func roughly(share float64) string {
+	switch {
+	case share > 0 && share < 0.01:
+		return "under 1 %"
+	case share < 1 && share > 0.99:
+		return "over 99 %"
+	}
+	return percent(share)
 }
