@@ -35,7 +35,7 @@ func beginOpening(ctx context.Context, o *drillOptions) (*opening, error) {
 	}
 	p.Opening = desk.Open(
 		func() (*audio.Output, error) { return p.settings.openOutput(options) },
-		func() (*voice.Library, error) { return voice.Open(p.settings.voices()) },
+		func() (*voice.Library, error) { return voice.Open(p.settings.voicesOf(o.scenario)) },
 	)
 	return p, nil
 }

@@ -210,7 +210,7 @@ func (o *previewOptions) open() (*preview, error) {
 	if err != nil {
 		return nil, err
 	}
-	length, err := lengthOfPhrases()
+	length, err := lengthOfPhrases(b.Scenario.Name)
 	if err != nil {
 		return nil, err
 	}

@@ -78,9 +78,9 @@ func (p *preview) sitEach(ctx context.Context, runs int, seeds func(i int) (sitt
 	return context.Cause(ctx)
 }
 
-// lengthOfPhrases says how long phrases take. They are few, and asked for often, by several at the same time.
-func lengthOfPhrases() (drill.Length, error) {
-	voices, err := voice.Open(voice.Options{})
+// lengthOfPhrases says how long the phrases of a scenario take. They are few, and asked for often, by several at the same time.
+func lengthOfPhrases(scenario string) (drill.Length, error) {
+	voices, err := voice.Open(voicesWith(scenario))
 	if err != nil {
 		return nil, err
 	}

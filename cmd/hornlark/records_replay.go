@@ -142,7 +142,7 @@ func (k *keptSitting) writeWAV(ctx context.Context, s streams, to *output, heard
 		return err
 	}
 	defer file.Drop()
-	voices, err := voice.Open(voice.Options{})
+	voices, err := voice.Open(voicesWith(k.Ex.Scenario.Name))
 	if err != nil {
 		return err
 	}

@@ -23,7 +23,6 @@ type standIn struct {
 	mind   mind
 	slips  slips
 
-	looked  bool          // the view is that of the present
 	dirty   bool          // something has been said, sounded or logged since
 	next    time.Duration // when to look again at what there is to do
 	planned wish

@@ -14,6 +14,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"syscall"
 	"time"
 
 	"hornlark/drill/library"
@@ -96,7 +97,7 @@ func (in *Installed) path(name string) string {
 // are read, with Read.
 func (s *Shelf) List() ([]Installed, error) {
 	entries, err := os.ReadDir(s.dir)
-	if errors.Is(err, fs.ErrNotExist) {
+	if errors.Is(err, fs.ErrNotExist) || errors.Is(err, syscall.ENOTDIR) { // where there is no folder there is no course
 		return nil, nil
 	}
 	if err != nil {
