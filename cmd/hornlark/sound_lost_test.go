@@ -161,9 +161,11 @@ func loseDevice(t *testing.T, found bool) {
 			kinds = append(kinds, e.Kind)
 		}
 	}
-	// A busy machine may make the sound bad more often than the server does.
+	// A busy machine may make the sound bad more often than the server does, and hold the sitting once more before it has been good for long
+	// enough to be called so; that it was heard shows in the recording.
 	held, goes := slices.Index(kinds, logbook.Paused), slices.Index(kinds, logbook.Unpaused)
-	if held < 1 || !slices.Contains(kinds[:held], logbook.SoundBad) || goes < held || found && !slices.Contains(kinds[held:], logbook.SoundGood) {
+	good := held >= 0 && (slices.Contains(kinds[held:], logbook.SoundGood) || goes > held && slices.Contains(kinds[goes:], logbook.Paused))
+	if held < 1 || !slices.Contains(kinds[:held], logbook.SoundBad) || goes < held || found && !good {
 		t.Errorf("the log has %v, want the sound bad, the sitting held and let go, and the sound good: %v", kinds, found)
 	}
 	if last := log[len(log)-1]; last.Kind != logbook.End || !last.OK {
