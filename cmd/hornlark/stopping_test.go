@@ -213,7 +213,7 @@ func TestProgress(t *testing.T) {
 		if !watched && told.Len() > 0 {
 			t.Errorf("where nobody watches it tells %q", told.String())
 		}
-		if watched && (lines < 15 || lines > 25 || !strings.Contains(told.String(), "\rexporting: 1000 of 5000") || !strings.HasSuffix(told.String(), "\r\x1b[K")) {
+		if watched && (lines < 15 || lines > 25 || !strings.Contains(told.String(), "\rexporting: [====................] 1000 of 5000") || !strings.HasSuffix(told.String(), "\r\x1b[K")) {
 			t.Errorf("%d lines: %q", lines, told.String())
 		}
 	}
