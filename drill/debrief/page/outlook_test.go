@@ -8,8 +8,6 @@ import (
 	"strings"
 	"testing"
 
-	"golang.org/x/net/html"
-
 	"hornlark/drill/debrief/page"
 	"hornlark/drill/drilltest/markup"
 )
@@ -35,17 +33,7 @@ func TestOutlookPage(t *testing.T) {
 		if quiet {
 			o.Moments = nil
 		}
-		var out bytes.Buffer
-		if err := o.Write(&out); err != nil {
-			t.Fatal(err)
-		}
-		document, err := html.Parse(&out)
-		if err != nil {
-			t.Fatal(err)
-		}
-		markup.SelfContained(t, "outlook", document)
-		markup.Headings(t, "outlook", document)
-		markup.Tables(t, "outlook", document)
+		document, _, _ := markup.Written(t, "outlook", o)
 		text := markup.Text(document)
 		for want, said := range map[string]bool{
 			o.Title: true, o.Caution: true, o.Warning: true, o.Verdict: true, "75 %": true, "Every item was right.": true, o.About: true,

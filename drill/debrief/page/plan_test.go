@@ -9,8 +9,6 @@ import (
 	"testing"
 	"time"
 
-	"golang.org/x/net/html"
-
 	"hornlark/drill/debrief/page"
 	"hornlark/drill/drilltest/markup"
 	"hornlark/drill/practice"
@@ -32,17 +30,7 @@ func TestPlanPage(t *testing.T) {
 		if risky {
 			p.Risks, p.Practice, p.None = []string{"Start 2: 60 %"}, nil, "Nothing fits."
 		}
-		var out bytes.Buffer
-		if err := p.Write(&out); err != nil {
-			t.Fatal(err)
-		}
-		document, err := html.Parse(&out)
-		if err != nil {
-			t.Fatal(err)
-		}
-		markup.SelfContained(t, "plan", document)
-		markup.Headings(t, "plan", document)
-		markup.Tables(t, "plan", document)
+		document, _, _ := markup.Written(t, "plan", p)
 		text := markup.Text(document)
 		for want, said := range map[string]bool{
 			p.Title: true, p.Caution: true, "Expected: 90 %.": true, "from 2027-03-10 to 2027-03-12: 50 % at first; on the day 90 % with practice, 42 % without": true,

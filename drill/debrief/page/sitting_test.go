@@ -1,7 +1,6 @@
 package page_test
 
 import (
-	"bytes"
 	"slices"
 	"strconv"
 	"strings"
@@ -46,21 +45,7 @@ func TestSittingPage(t *testing.T) {
 		result, seen := went(t, name, answers)
 		const trainee = `Kim <script>alert("1")</script> & Co`
 		p := page.Sitting{Head: debrief.Head{Scenario: name, Title: "A title", Trainee: trainee, Sound: "Sound."}, Result: result, Trace: seen}
-		var out, again bytes.Buffer
-		if err := p.Write(&out); err != nil {
-			t.Fatal(err)
-		}
-		if err := p.Write(&again); err != nil || !bytes.Equal(out.Bytes(), again.Bytes()) {
-			t.Errorf("%s: two pages of one sitting differ (%v)", name, err)
-		}
-		source := out.String()
-		document, err := html.Parse(&out)
-		if err != nil {
-			t.Fatal(err)
-		}
-		markup.SelfContained(t, name, document)
-		markup.Headings(t, name, document)
-		rows := markup.Tables(t, name, document)
+		document, source, rows := markup.Written(t, name, &p)
 		text := markup.Text(document)
 		for _, want := range []string{trainee, debrief.Caution} {
 			if !strings.Contains(text, want) {

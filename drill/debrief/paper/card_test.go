@@ -1,9 +1,7 @@
 package paper_test
 
 import (
-	"bytes"
 	"fmt"
-	"io"
 	"slices"
 	"strings"
 	"testing"
@@ -25,26 +23,6 @@ func builtin(t *testing.T) *library.Library {
 		t.Fatal(err)
 	}
 	return lib
-}
-
-func written(t *testing.T, name string, page interface{ Write(io.Writer) error }) (*html.Node, string) {
-	t.Helper()
-	var out, again bytes.Buffer
-	if err := page.Write(&out); err != nil {
-		t.Fatal(err)
-	}
-	if err := page.Write(&again); err != nil || !bytes.Equal(out.Bytes(), again.Bytes()) {
-		t.Errorf("%s: twice the same is not the same: %v", name, err)
-	}
-	source := out.String()
-	document, err := html.Parse(&out)
-	if err != nil {
-		t.Fatal(err)
-	}
-	markup.SelfContained(t, name, document)
-	markup.Headings(t, name, document)
-	markup.Tables(t, name, document)
-	return document, source
 }
 
 // onEverySheet looks whether the head and the foot are rows of a table, which browsers repeat (CSS 2.2, 17.2), and say what they should.
@@ -84,7 +62,7 @@ func TestCards(t *testing.T) {
 			name := fmt.Sprintf("%s on %s", proc.Name, size)
 			edition := library.Edition(prof, proc)
 			card := &paper.Card{Sheet: paper.Sheet{Size: size, Edition: edition, Caution: debrief.CautionOf(prof)}, Procedure: proc, Profile: prof}
-			document, source := written(t, name, card)
+			document, source, _ := markup.Written(t, name, card)
 			onEverySheet(t, name, document, source, proc.Title+" ("+proc.Name+")", "Edition "+edition, debrief.Caution)
 			if want := fmt.Sprintf("size: %s; ", size); !strings.Contains(source, want) {
 				t.Errorf("%s: the style has no %q", name, want)
@@ -163,7 +141,7 @@ func TestLimitsInWords(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	document, _ := written(t, "limits", &paper.Card{Sheet: paper.Sheet{Size: paper.A5}, Procedure: proc, Profile: prof})
+	document, _, _ := markup.Written(t, "limits", &paper.Card{Sheet: paper.Sheet{Size: paper.A5}, Procedure: proc, Profile: prof})
 	rows := markup.Tables(t, "limits", document)
 	// As drill/library/profiles/turnstone-st.yaml has its bands.
 	for _, want := range [][]string{
@@ -200,7 +178,7 @@ func TestConditionsInWords(t *testing.T) {
 	} {
 		item := procedure.Item{ID: "x", Challenge: "X", Response: "Y", Confirm: "battery", When: src}
 		proc := &procedure.Procedure{Name: "p", Title: "P", Profile: prof.Name, Phases: []procedure.Phase{{ID: "a", Title: "A", Items: []procedure.Item{item}}}}
-		document, _ := written(t, src, &paper.Card{Sheet: paper.Sheet{Size: paper.A5}, Procedure: proc, Profile: prof})
+		document, _, _ := markup.Written(t, src, &paper.Card{Sheet: paper.Sheet{Size: paper.A5}, Procedure: proc, Profile: prof})
 		if got := itemRows(document)[0]; !strings.Contains(got, "IF "+want) {
 			t.Errorf("%s is written as %q, want %q", src, got, want)
 		}
@@ -222,7 +200,7 @@ func TestGroupsAndHolds(t *testing.T) {
 		}
 		proc.Phases[0].Items = append(proc.Phases[0].Items, it)
 	}
-	document, _ := written(t, "groups", &paper.Card{Sheet: paper.Sheet{Size: paper.A5}, Procedure: proc, Profile: prof})
+	document, _, _ := markup.Written(t, "groups", &paper.Card{Sheet: paper.Sheet{Size: paper.A5}, Procedure: proc, Profile: prof})
 	rows := itemRows(document)
 	for i, want := range map[int]string{0: "before 60 “Same”ANY ORDER a", 2: "ANY ORDER b", 50: "ANY ORDER z", 52: "ANY ORDER aa", 59: "ANY ORDER ad"} {
 		if !strings.Contains(rows[i], want) {

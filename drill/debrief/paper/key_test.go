@@ -43,7 +43,7 @@ func keyTo(t *testing.T, name string) (*paper.Key, *drilltest.Sitting, *drilltes
 func TestKeys(t *testing.T) {
 	for _, name := range []string{"first-start", "cold-morning", "hand-start-early", "watch-start", "hover-alerts", "limits", "first-start-quiet"} {
 		key, run, healthy := keyTo(t, name)
-		document, source := written(t, name, key)
+		document, source, _ := markup.Written(t, name, key)
 		onEverySheet(t, name, document, source, "FOR THE INSTRUCTOR – it reveals what will come", "Edition 0A1B2C3D", "Not for flight.")
 		text := markup.Text(document)
 		parts := sections(document, "part")
@@ -130,7 +130,7 @@ func sections(document *html.Node, class string) (list []string) {
 // Where what is put in changes what is right, the key says both.
 func TestKeyWhereTheAnswerDiffers(t *testing.T) {
 	key, run, healthy := keyTo(t, "hand-start-visit")
-	document, _ := written(t, "visit", key)
+	document, _, _ := markup.Written(t, "visit", key)
 	rows := itemRows(document)
 	refused := func(log []logbook.Entry) map[string]bool {
 		list := map[string]bool{}

@@ -73,7 +73,7 @@ func TestKeyboards(t *testing.T) {
 				Sheet: paper.Sheet{Size: paper.A5, Edition: "0A1B2C3D", Caution: "Not for flight."}, Profile: prof, Layout: "plain",
 				Label: strings.ToUpper, Stop: "^", Beside: beside, Fixed: [][2]string{{"Enter", "yes"}, {"Esc", "pause"}},
 			}
-			document, source := written(t, prof.Name, k)
+			document, source, _ := markup.Written(t, prof.Name, k)
 			onEverySheet(t, prof.Name, document, source, prof.Title, "Edition 0A1B2C3D", "Not for flight.")
 			if !strings.Contains(source, "size: a5 landscape;") {
 				t.Error("the sheet does not lie")
@@ -151,7 +151,7 @@ func TestKeyboardWithLongNames(t *testing.T) {
 	for i := range prof.Controls {
 		prof.Controls[i].Name, prof.Controls[i].Positions, prof.Controls[i].Travel = "WWWWWWWWWWWW", many, nil
 	}
-	document, _ := written(t, "long", &paper.Keyboard{Sheet: paper.Sheet{Size: paper.A4}, Profile: &prof, Layout: "plain", Label: strings.ToUpper, Stop: "^"})
+	document, _, _ := markup.Written(t, "long", &paper.Keyboard{Sheet: paper.Sheet{Size: paper.A4}, Profile: &prof, Layout: "plain", Label: strings.ToUpper, Stop: "^"})
 	drawn(t, document)
 	if text := markup.Text(document); strings.Count(text, "position-number-39") != len(prof.Controls) {
 		t.Errorf("the last position is told of %d times, want %d", strings.Count(text, "position-number-39"), len(prof.Controls))

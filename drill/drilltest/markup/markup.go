@@ -2,12 +2,35 @@
 package markup
 
 import (
+	"bytes"
+	"io"
 	"strconv"
 	"strings"
 	"testing"
 
 	"golang.org/x/net/html"
 )
+
+// Written holds a page to what holds for all of them: the same each time it is written, self-contained, with headings in order and sound
+// tables. It gives the page, its source, and the rows of its tables.
+func Written(t testing.TB, name string, page interface{ Write(io.Writer) error }) (document *html.Node, source string, rows [][]string) {
+	t.Helper()
+	var out, again bytes.Buffer
+	if err := page.Write(&out); err != nil {
+		t.Fatal(err)
+	}
+	if err := page.Write(&again); err != nil || !bytes.Equal(out.Bytes(), again.Bytes()) {
+		t.Errorf("%s: twice the same is not the same: %v", name, err)
+	}
+	source = out.String()
+	document, err := html.Parse(&out)
+	if err != nil {
+		t.Fatal(err)
+	}
+	SelfContained(t, name, document)
+	Headings(t, name, document)
+	return document, source, Tables(t, name, document)
+}
 
 // SelfContained holds the page to what needs no network and runs no script.
 func SelfContained(t testing.TB, name string, document *html.Node) {
