@@ -112,12 +112,8 @@ func TestTheFirstScreenOfATrainee(t *testing.T) {
 	if after := termios(t, term); after.Lflag&(unix.ICANON|unix.ECHO|unix.ISIG) != unix.ICANON|unix.ECHO|unix.ISIG {
 		t.Errorf("the terminal is left raw: %x", after.Lflag)
 	}
-	all := screen.string()
-	given := func() bool { return strings.LastIndex(all, "\x1b[?1049l") > strings.LastIndex(all, "\x1b[?1049h") }
-	for end := time.Now().Add(10 * time.Second); !given() && time.Now().Before(end); all = screen.string() {
-		time.Sleep(50 * time.Millisecond) // what was written last may not have been read yet
-	}
-	if !given() {
+	all := screen.all(t)
+	if strings.LastIndex(all, "\x1b[?1049l") <= strings.LastIndex(all, "\x1b[?1049h") {
 		t.Error("the terminal is left on its alternate screen")
 	}
 	lib, err := library.Builtin()

@@ -128,9 +128,8 @@ func TestHostileTextsOnATerminal(t *testing.T) {
 			t.Fatal(err)
 		}
 		defer term.Close()
-		screen := new(shown)
-		read := make(chan struct{})
-		go func() { screen.take(term); close(read) }()
+		screen := &shown{ended: make(chan struct{})}
+		go screen.take(term)
 		ended := make(chan struct{})
 		if keys != "" {
 			go func() { // each key again until the program ends: it may not have come as far
@@ -151,11 +150,7 @@ func TestHostileTextsOnATerminal(t *testing.T) {
 		cmd.Wait()
 		kill.Stop()
 		close(ended)
-		select {
-		case <-read:
-		case <-time.After(5 * time.Second):
-		}
-		looksDrawn(t, of, screen.string())
+		looksDrawn(t, of, screen.all(t))
 		return screen.string(), cmd.ProcessState.ExitCode()
 	}
 	altogether := "\x1b[?1049h"

@@ -23,11 +23,13 @@ import (
 
 // shown collects what a program writes on its terminal.
 type shown struct {
-	mu   sync.Mutex
-	text bytes.Buffer
+	mu    sync.Mutex
+	text  bytes.Buffer
+	ended chan struct{} // closed once nothing more can come
 }
 
 func (s *shown) take(term *os.File) {
+	defer close(s.ended)
 	buffer := make([]byte, 4096)
 	for {
 		n, err := term.Read(buffer)
@@ -46,6 +48,17 @@ func (s *shown) string() string {
 	return s.text.String()
 }
 
+// all is everything that a program has written that has ended: what it wrote last may still be on its way then.
+func (s *shown) all(t *testing.T) string {
+	t.Helper()
+	select {
+	case <-s.ended:
+	case <-time.After(10 * time.Second):
+		t.Error("the terminal is still held open by somebody")
+	}
+	return s.string()
+}
+
 // onPTY starts the program on a pseudo-terminal of 80 columns and 24 lines, and ends it with the test.
 func onPTY(t *testing.T, environ []string, args ...string) (*exec.Cmd, *os.File, *shown) {
 	t.Helper()
@@ -59,7 +72,7 @@ func onPTY(t *testing.T, environ []string, args ...string) (*exec.Cmd, *os.File,
 		cmd.Process.Kill()
 		term.Close()
 	})
-	screen := new(shown)
+	screen := &shown{ended: make(chan struct{})}
 	go screen.take(term)
 	return cmd, term, screen
 }

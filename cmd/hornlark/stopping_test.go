@@ -121,20 +121,19 @@ func stopOne(t *testing.T, args []string, data string, signal syscall.Signal, af
 	}
 	time.Sleep(after)
 	told := time.Now()
-	err := cmd.Process.Signal(signal)
-	if errors.Is(err, os.ErrProcessDone) {
+	if err := cmd.Process.Signal(signal); errors.Is(err, os.ErrProcessDone) {
 		cmd.Wait()
 		return false
 	}
-	err = cmd.Wait()
+	cmd.Wait()
 	took, slack := time.Since(told), late()
-	if err == nil && cmd.ProcessState.ExitCode() == exitPassed {
-		return false // it was done
-	}
 	if took > stopsWithin+2*slack {
 		t.Errorf("%v after %v: it took %v; the machine itself was %v late", signal, after, took, slack)
 	}
 	status := cmd.ProcessState.ExitCode()
+	if (status == exitPassed || status == exitNotPassed) && problems.Len() == 0 {
+		return false // it was done: also whoever is not ready has been told all there is to tell
+	}
 	if status == -1 && after < 500*time.Millisecond && cmd.ProcessState.Sys().(syscall.WaitStatus).Signal() == signal {
 		return false // it had not come as far as to listen
 	}
@@ -267,9 +266,12 @@ func TestHeldWhileStopped(t *testing.T) {
 	if fmt.Sprint(pressed) != "[1]" {
 		t.Errorf("of the keys, %v were taken; want only the last", pressed)
 	}
-	text := strings.Join(strings.Fields(screen.string()), " ")
-	if !strings.Contains(text, "the clock jumped by") {
-		t.Error("the report does not tell of it")
+	// The report is asked for again: of what the screen showed at last, not all may have been read yet.
+	t.Setenv("HORNLARK_DATA", data)
+	var report bytes.Buffer
+	run(t.Context(), []string{"debrief"}, streams{in: &bytes.Buffer{}, out: &report, err: &report})
+	if text := strings.Join(strings.Fields(report.String()), " "); !strings.Contains(text, "the clock jumped by") {
+		t.Errorf("the report does not tell of it:\n%s", text)
 	}
 	if status := cmd.ProcessState.ExitCode(); status != exitStopped {
 		t.Errorf("status %d", status)
@@ -345,7 +347,7 @@ func abort(t *testing.T, signal syscall.Signal) {
 	if *after != *before {
 		t.Errorf("the terminal is %+v; it was %+v", after, before)
 	}
-	if !strings.Contains(screen.string(), "\x1b[?1049l") {
+	if !strings.Contains(screen.all(t), "\x1b[?1049l") {
 		t.Error("it is still on its other screen")
 	}
 }

@@ -56,7 +56,7 @@ func TestWalkIsHeardAgain(t *testing.T) {
 	if after := loudness(recording, pressed.Add(desk.Taste+600*time.Millisecond), pressed.Add(desk.Taste+900*time.Millisecond)); after > -60 {
 		t.Errorf("the horn of %.0f dB goes on", after)
 	}
-	if !strings.Contains(screen.string(), "\x1b[?1049l") {
+	if !strings.Contains(screen.all(t), "\x1b[?1049l") {
 		t.Error("the terminal was not given back: it is still on its other screen")
 	}
 }
@@ -77,7 +77,7 @@ func TestWalkAfterASitting(t *testing.T) {
 	if err := cmd.Wait(); err != nil {
 		t.Errorf("%v; the screen has %q", err, screen.string())
 	}
-	if !strings.Contains(screen.string(), "RESULT") {
+	if !strings.Contains(screen.all(t), "RESULT") {
 		t.Error("the report was not printed at the end")
 	}
 }
