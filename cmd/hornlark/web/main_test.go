@@ -1,0 +1,9 @@
+package web_test
+
+import (
+	"testing"
+
+	"hornlark/scripts/ownhome"
+)
+
+func TestMain(m *testing.M) { ownhome.Main(m) }
