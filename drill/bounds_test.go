@@ -90,14 +90,9 @@ func TestInsertedWithoutEnd(t *testing.T) {
 		t.Fatal(err)
 	}
 	s := ex.Begin(1, 0)
-	for range 3 * drill.MaxInjections {
-		if err := s.Input(time.Second, drill.Instruct{Do: drill.Insert, What: "blip"}); err != nil {
-			t.Fatal(err)
-		}
-	}
 	came := 0
 	for at := time.Second; at < 5*time.Minute; at += time.Second {
-		if err := s.Advance(at); err != nil {
+		if err := s.Input(at, drill.Instruct{Do: drill.Insert, What: "blip"}); err != nil {
 			t.Fatal(err)
 		}
 		for _, o := range s.Outputs() {

@@ -23,6 +23,8 @@ type stored struct {
 	Stop   *string        `json:"stop,omitempty"`
 	Do     Instruction    `json:"do,omitempty"`
 	What   string         `json:"what,omitempty"`
+	When   *Moment        `json:"when,omitempty"`
+	To     float64        `json:"to,omitempty"`
 }
 
 // EncodeEvent writes an event as JSON.
@@ -40,7 +42,10 @@ func EncodeEvent(e Event) []byte {
 	case Stop:
 		out.Stop = &e.Why
 	case Instruct:
-		out.Do, out.What = e.Do, e.What
+		e = e.kept()
+		if out.Do, out.What, out.To = e.Do, e.What, e.To; e.When != (Moment{}) {
+			out.When = &e.When
+		}
 	}
 	body, err := json.Marshal(out)
 	if err != nil {
@@ -80,7 +85,11 @@ func DecodeEvent(body []byte) (Event, error) {
 	case in.Stop != nil:
 		return Stop{Why: *in.Stop}, nil
 	case in.Do != "":
-		return Instruct{Do: in.Do, What: in.What}, nil
+		e := Instruct{Do: in.Do, What: in.What, To: in.To}
+		if in.When != nil {
+			e.When = *in.When
+		}
+		return e.kept(), nil
 	}
 	return nil, fmt.Errorf("stored event: nothing known in %q", body)
 }

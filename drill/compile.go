@@ -220,6 +220,7 @@ type injection struct {
 	*scenario.Injection
 	abnormal *abnormal
 	during   int                  // place of an item, or -1
+	phase    int                  // that begins, of the procedure; -1: none
 	when     *condition.Condition // nil: not that way
 }
 
@@ -241,7 +242,7 @@ func (c *compiler) injections(ex *Exercise) {
 	}
 	for i := range sc.Injections {
 		src := &sc.Injections[i]
-		in := injection{Injection: src, abnormal: byName(src.Abnormal), during: -1}
+		in := injection{Injection: src, abnormal: byName(src.Abnormal), during: -1, phase: -1}
 		in.when = c.condition(sc.Name, src.When)
 		if src.During != "" && ex.policy.Flow == scenario.Checklist {
 			in.during = slices.IndexFunc(ex.items, func(it *item) bool { return it.ID == src.During })

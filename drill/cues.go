@@ -97,6 +97,9 @@ func (s *Sitting) heard(h Heard) {
 	if h.End > 0 {
 		end = s.clock.Running(h.End)
 	}
+	if h.Why == "" && s.station.muted(onset) {
+		h.Why = logbook.Muted
+	}
 	if s.speech.busy && s.speech.cue == h.Cue {
 		if end < onset { // a report without an end: words do not go on for ever
 			end = onset + Estimate(s.speech.words)

@@ -66,26 +66,6 @@ type SoundHealth struct {
 // Stop ends the sitting before its time.
 type Stop struct{ Why string }
 
-// Instruct is something that the instructor does to the sitting.
-type Instruct struct {
-	Do   Instruction
-	What string // what Do says
-}
-
-// Instruction is what the instructor does.
-type Instruction string
-
-// The instructions.
-const (
-	Insert  Instruction = "insert"  // What: the name of an abnormal, which goes into the aircraft once nothing else is in it
-	Delete  Instruction = "delete"  // What: the name of an abnormal whose moment has not come; it will not
-	Clear   Instruction = "clear"   // what is in the aircraft is taken out again
-	Freeze  Instruction = "freeze"  // everything is held
-	Release Instruction = "release" // and goes on
-	SayOut  Instruction = "say"     // What: a sentence, spoken in the crew's voice
-	SetBack Instruction = "back"    // What: the id of a phase that has begun; everything is as it was then
-)
-
 func (Press) event()       {}
 func (Heard) event()       {}
 func (SoundHealth) event() {}
@@ -128,6 +108,13 @@ type Sound struct {
 type Hush struct {
 	Cue int
 	Due time.Duration
+}
+
+// Loudness is how loud everything is to be from now on: sound on or off, and by how much softer than the sitting was set to be. It is never
+// louder than that.
+type Loudness struct {
+	On bool
+	DB float64 // 0 at most, LeastLevel at least
 }
 
 // Log is a new entry of the log.

@@ -157,6 +157,7 @@ func (s *Sitting) beginPhase(phase int) {
 	if _, known := s.phases[phase]; !known {
 		s.phases[phase] = s.expected().Clone()
 	}
+	s.injections.phaseBegins(s, phase)
 }
 
 // procedureNow is what is gone through, and what has been before it.

@@ -14,7 +14,8 @@ import (
 // inserted is one injection of a sitting, from waiting for its moment until it is over.
 type inserted struct {
 	*abnormal
-	fixed *injection // nil for one that was drawn, or inserted by the instructor
+	fixed *injection // its moment; nil for one that was drawn, or inserted at once
+	mine  bool       // the instructor has inserted it
 	name  string     // of this injection, as in "hot-start#2"
 	how   insertion
 	at    time.Duration // when it is to be injected, once that is known
@@ -37,6 +38,7 @@ type inserted struct {
 	held    []time.Duration // for how long the conditions of its endings have held without a break
 	came    []bool          // the endings that have held for as long as they have to
 	extents []extent        // of the gauges
+	ended   logbook.Kind    // how it is over
 }
 
 // extent is how far a gauge went while an abnormal showed.
@@ -55,11 +57,13 @@ const (
 	injected                  // its cause is in the aircraft; nothing can be noticed yet
 	showing                   // it can be noticed
 	over
+	deleted // by the instructor, before its moment
 )
 
 // injections are those of a sitting. One at a time is in the aircraft.
 type injections struct {
 	list   []*inserted
+	made   int       // how many there have been
 	active *inserted // injected or showing
 
 	drawn   []*abnormal
@@ -91,7 +95,8 @@ func newInjections(ex *Exercise) injections {
 
 // named makes an injection with a name of its own.
 func (t *injections) named(ab *abnormal, fixed *injection) *inserted {
-	return &inserted{abnormal: ab, fixed: fixed, name: fmt.Sprintf("%s#%d", ab.Name, len(t.list)+1), alert: -1}
+	t.made++
+	return &inserted{abnormal: ab, fixed: fixed, name: fmt.Sprintf("%s#%d", ab.Name, t.made), alert: -1}
 }
 
 // showing is the injection that can be noticed, or nil.
@@ -145,9 +150,18 @@ func (s *Sitting) tickInjections() {
 	}
 }
 
+// phaseBegins starts the injections that belong to the beginning of a phase.
+func (t *injections) phaseBegins(s *Sitting, phase int) {
+	for _, in := range t.list {
+		if in.how == waiting && in.fixed != nil && in.fixed.phase == phase {
+			in.how, in.at = due, s.now+in.fixed.After
+		}
+	}
+}
+
 // tickWaiting looks whether the moment of a fixed injection has come.
 func (s *Sitting) tickWaiting(in *inserted) {
-	if in.how != waiting || in.fixed == nil || in.fixed.during >= 0 {
+	if in.how != waiting || in.fixed == nil || in.fixed.during >= 0 || in.fixed.phase >= 0 {
 		return
 	}
 	switch {
@@ -598,7 +612,7 @@ func (s *Sitting) finish(in *inserted, entry logbook.Entry) {
 	if shown {
 		s.logEnding(in)
 	}
-	in.how = over
+	in.how, in.ended = over, entry.Kind
 	s.injections.active, s.healthy = nil, nil
 	if !in.Remains {
 		for _, c := range in.causes {

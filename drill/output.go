@@ -21,6 +21,14 @@ func (o Hush) Describe() string {
 	return fmt.Sprintf("%9.3f hush       cue=%d", o.Due.Seconds(), o.Cue)
 }
 
+// Describe says how loud it is to be.
+func (o Loudness) Describe() string {
+	if !o.On {
+		return "sound off"
+	}
+	return fmt.Sprintf("sound on, at %g dB", o.DB)
+}
+
 // Describe gives the entry.
 func (o Log) Describe() string { return o.Entry.Describe() }
 

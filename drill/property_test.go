@@ -3,8 +3,10 @@ package drill_test
 import (
 	"errors"
 	"fmt"
+	"math"
 	"reflect"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -67,15 +69,28 @@ func anyPress() *rapid.Generator[drill.Press] {
 // anyInstruction draws anything that an instructor may try, what cannot be done included.
 func anyInstruction() *rapid.Generator[drill.Instruct] {
 	what := map[drill.Instruction][]string{
-		drill.Insert:  {"walker", "walker-back", "question", "chatter", "passer-by", "worn-pump", "nothing-of-the-kind", ""},
-		drill.Delete:  {"walker", "walker-back", "question", "passer-by", "nothing-of-the-kind"},
-		drill.SetBack: {"cold", "live", "rundown", "nowhere", ""},
-		drill.SayOut:  {"Take your time.", ""},
-		drill.Clear:   {""}, drill.Freeze: {""}, drill.Release: {""},
+		drill.Insert:     {"walker", "walker-back", "question", "chatter", "passer-by", "worn-pump", "nothing-of-the-kind", ""},
+		drill.Delete:     {"walker", "walker-back", "question", "passer-by", "walker#1", "nothing-of-the-kind"},
+		drill.Clear:      {"", "walker", "chatter#2"},
+		drill.SetBack:    {"cold", "live", "rundown", "nowhere", ""},
+		drill.SayOut:     {"Take your time.", "", " two\nlines \xff", strings.Repeat("long ", 60)},
+		drill.Remark:     {"Looked twice.", "", strings.Repeat("x", drill.MaxRemark+9)},
+		drill.SetWeather: {"oat", "pressure_altitude", "tailwind", "humidity", "pressure"},
+		drill.SetPower:   {drill.On, drill.Off, drill.Off, "maybe"},
+		drill.SetSound:   {drill.On, drill.Off, drill.Off, ""},
 	}
+	moments := rapid.SampledFrom([]drill.Moment{
+		{}, {}, {Item: "guard"}, {Item: "pump"}, {Item: "nowhere"}, {Phase: "live"}, {Phase: "rundown"}, {Phase: "nowhere"},
+		{At: 5 * time.Second}, {At: 40 * time.Second}, {At: -1}, {At: 4 * time.Hour}, {At: time.Minute, Item: "guard"},
+	})
+	amounts := []float64{0, -1, -12.5, 5, 21, 60, 300, 1e9, math.NaN(), math.Inf(1), math.Copysign(0, -1)}
 	return rapid.Custom(func(rt *rapid.T) drill.Instruct {
-		do := rapid.SampledFrom([]drill.Instruction{drill.Insert, drill.Insert, drill.Delete, drill.Clear, drill.Freeze, drill.Release, drill.Release, drill.SayOut, drill.SetBack}).Draw(rt, "do")
-		return drill.Instruct{Do: do, What: rapid.SampledFrom(what[do]).Draw(rt, "what")}
+		do := rapid.SampledFrom(append([]drill.Instruction{drill.Insert, drill.Insert, drill.Insert, drill.Release, drill.Release, "no such", ""}, drill.Instructions...)).Draw(rt, "do")
+		e := drill.Instruct{Do: do, What: rapid.SampledFrom(append([]string{""}, what[do]...)).Draw(rt, "what"), To: rapid.SampledFrom(amounts).Draw(rt, "to")}
+		if do == drill.Insert || do == drill.Remark || rapid.IntRange(0, 9).Draw(rt, "needless") == 0 {
+			e.When = moments.Draw(rt, "when")
+		}
+		return e
 	})
 }
 

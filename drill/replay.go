@@ -1,7 +1,6 @@
 package drill
 
 import (
-	"cmp"
 	"time"
 
 	"hornlark/drill/logbook"
@@ -102,7 +101,7 @@ func InputsOf(log []logbook.Entry) []Stored {
 		case logbook.Unpaused:
 			add(holding(e.Seat, Release))
 		case logbook.Instruct:
-			add(Instruct{Do: Instruction(e.Name), What: cmp.Or(e.Abnormal, e.Text)})
+			add(instructed(e))
 		}
 	}
 	return inputs

@@ -20,13 +20,15 @@ func (s *Sitting) reset(in *inserted) (back int, moved []setting) {
 	return in.backTo, s.become(other, nil)
 }
 
-// become puts the aircraft into the place of another, but for the controls that are kept, and gives those that this has moved.
+// become puts the aircraft into the place of another, but for the controls that are kept, and gives those that this has moved. The air
+// and the ground power stay as the instructor has made them: they are not the aircraft's.
 func (s *Sitting) become(other *aircraft.Aircraft, kept []setting) (moved []setting) {
 	stood := s.positions()
 	s.craft.Become(other)
 	if s.healthy != nil {
 		s.healthy.Become(other)
 	}
+	s.keepAround()
 	for _, set := range kept {
 		s.craft.Move(set.control, set.position)
 	}

@@ -46,6 +46,10 @@ func (s *Sitting) crewHasControls() bool {
 // crewSays has the crew say how an abnormal is over, or that the exercise is reset; the next injection waits for the aircraft from
 // here on. Where they have moved something the hands of the trainee are off until that has been said.
 func (s *Sitting) crewSays(text string, moved bool) {
+	if s.paused { // nothing sounds while a sitting is held
+		s.station.owed = words{text, moved || s.station.owed.moved}
+		return
+	}
 	cue := s.say(Crew, logbook.Speech, text)
 	s.settling.from, s.settling.away = s.now, 0
 	if moved {

@@ -41,6 +41,7 @@ type Sitting struct {
 	injections injections
 	settling   settling
 	phases     map[int]*aircraft.Aircraft // as each phase began, for the instructor
+	station    station
 
 	seq  int
 	out  []Output
@@ -66,6 +67,7 @@ func (ex *Exercise) Begin(seed uint64, lead time.Duration) *Sitting {
 	s.flow = newFlow(ex.order(seed))
 	s.flow.beginPart(&ex.part)
 	s.injections = newInjections(ex)
+	s.station = newStation(ex)
 	s.log(logbook.Entry{Kind: logbook.Begin, Text: ex.docs.Scenario.Name, Name: string(ex.policy.Name), Seed: seed, Number: logbook.Version})
 	return s
 }
@@ -262,5 +264,10 @@ func (s *Sitting) release(seat logbook.Seat) {
 	s.paused = false
 	s.log(logbook.Entry{Kind: logbook.Unpaused, Seat: seat, Length: length})
 	s.resound()
+	if owed := s.station.owed; owed.text != "" { // the instructor has taken something out meanwhile
+		s.station.owed = words{}
+		s.crewSays(owed.text, owed.moved)
+		return
+	}
 	s.askAnew(logbook.Anew)
 }

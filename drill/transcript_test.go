@@ -38,7 +38,10 @@ import (
 //	perfect until KIND [WORD...] | for 5s | to the end
 //	stop WHY                    end it
 //	sound bad|good WHY          the sound clock cannot be trusted, or can again
-//	instruct DO [WHAT...]       the instructor does something: insert, delete, clear, freeze, release, say, back
+//	instruct DO [WHAT...] [at=20s|phase=ID|item=ID] [to=N]
+//	                            the instructor does something: see drill.Instructions
+//	backstage [phases|items|injections|key|differs|around]
+//	                            what the instructor's station is told
 //	replay                      goes through the sitting again from the inputs that its log tells of, and says what differs
 //	from here                   what has been logged and heard until now is not printed
 //	log [KIND... | -KIND...]    the log since it was last printed, only these kinds, or all but these
@@ -198,7 +201,9 @@ func (d *desk) command(line string) {
 	case "stop":
 		d.input(drill.Stop{Why: strings.Join(args, " ")})
 	case "instruct":
-		d.input(drill.Instruct{Do: drill.Instruction(args[0]), What: strings.Join(args[1:], " ")})
+		d.instruct(args)
+	case "backstage":
+		d.backstage(args)
 	case "replay":
 		d.replay()
 	case "said":
@@ -743,4 +748,81 @@ func (d *desk) injection(in score.InjectionResult) {
 		d.print("  let go by: %s", strings.Join(in.LetGo, " "))
 	}
 	d.print("  ended: %s", cmp.Or(in.Ended, "no sentence holds"))
+}
+
+// instruct does something as the instructor: what, to what, and when (at=, phase=, item=) or how much (to=).
+func (d *desk) instruct(args []string) {
+	e := drill.Instruct{Do: drill.Instruction(args[0])}
+	var what []string
+	for _, arg := range args[1:] {
+		name, value, given := strings.Cut(arg, "=")
+		if !given {
+			name = ""
+		}
+		switch name {
+		case "at":
+			e.When.At = d.duration(value)
+		case "phase":
+			e.When.Phase = value
+		case "item":
+			e.When.Item = value
+		case "to":
+			to, err := strconv.ParseFloat(value, 64)
+			if err != nil {
+				d.fail("%v", err)
+			}
+			e.To = to
+		default:
+			what = append(what, arg)
+		}
+	}
+	e.What = strings.Join(what, " ")
+	d.input(e)
+}
+
+// backstage prints what the instructor is told, and nobody else: of the parts that are named.
+func (d *desk) backstage(parts []string) {
+	var b drill.Stage
+	d.s.Backstage(&b)
+	for _, part := range parts {
+		switch part {
+		case "phases":
+			for _, ph := range b.Phases {
+				d.print("phase %s %q begun=%v now=%v", ph.ID, ph.Title, ph.Begun, ph.Now)
+			}
+		case "items":
+			for _, it := range b.Items {
+				if it.State != drill.ItemOpen {
+					d.print("%s/%s %s", it.Phase, it.ID, it.State)
+				}
+			}
+		case "injections":
+			for _, in := range b.Injections {
+				line := fmt.Sprintf("%s %s", in.Name, in.State)
+				if in.When != (drill.Moment{}) {
+					line += fmt.Sprintf(" when=%v", in.When)
+				}
+				if in.Onset > 0 {
+					line += fmt.Sprintf(" onset=%v", in.Onset)
+				}
+				if in.Ended != "" {
+					line += " " + string(in.Ended)
+				}
+				for _, a := range in.Actions {
+					line += fmt.Sprintf("; %s: %v", a.Say, a.Done)
+				}
+				d.print("%s", line)
+			}
+		case "key":
+			d.print("asked %q: %q, %q, wrong %q", b.Key.Item, b.Key.Right, b.Key.Why, b.Key.Wrong)
+		case "differs":
+			for _, x := range b.Differs {
+				d.print("%s %s: %q, and not %q: %s", x.Class, x.Name, x.Is, x.WouldBe, x.Cause)
+			}
+		case "around":
+			d.print("%+v, fuel %.1f kg, ground power %v, sound %v at %g dB", b.Weather, b.Fuel, b.GroundPower, b.Sound, b.Level)
+		default:
+			d.fail("backstage has no %s", part)
+		}
+	}
 }

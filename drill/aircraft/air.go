@@ -28,20 +28,24 @@ type air struct {
 
 // check says what is wrong with the weather.
 func (w Weather) check() error {
-	for _, v := range []struct {
-		name               string
-		value, least, most float64
-	}{
-		{"oat", w.OAT, -40, 55},
-		{"pressure_altitude", w.Altitude, -2000, 15000},
-		{"tailwind", w.Tailwind, -60, 60},
-		{"humidity", w.Humidity, 0, 100},
-	} {
-		if !(v.value >= v.least && v.value <= v.most) {
-			return fmt.Errorf("weather: %s is %v; write a figure from %v to %v", v.name, v.value, v.least, v.most)
+	for _, r := range weatherRanges {
+		if v := w.Of(r.name); !(v >= r.least && v <= r.most) {
+			return fmt.Errorf("weather: %s is %v; write a figure from %v to %v", r.name, v, r.least, r.most)
 		}
 	}
 	return nil
+}
+
+// weatherRanges are the figures of the weather, by their names in documents, and what the model answers for.
+var weatherRanges = []struct {
+	name        string
+	least, most float64
+	unit        string
+}{
+	{"oat", -40, 55, "°C"},
+	{"pressure_altitude", -2000, 15000, "ft"},
+	{"tailwind", -60, 60, "kt"},
+	{"humidity", 0, 100, "%"},
 }
 
 // air works out the ratios. Pressure follows from the pressure altitude; density from the perfect-gas law.

@@ -21,6 +21,7 @@ type electrical struct {
 	broken      [maxEquipment]bool // its breaker has been asked to pop, and has
 	popped      [maxEquipment]bool
 	resetting   bool // the breakers are being pushed in
+	unplugged   bool // there is no ground power to be had, whatever its switch says
 
 	equipmentS float64 // what all equipment that has current conducts, and the leakage, S
 	breakersIn bool    // none has popped
@@ -112,7 +113,7 @@ func (m *model) connect(a *Aircraft, n *network) {
 			volts: m.openVolts(a), ohms: n.ohms, takesOhms: s.Electrical.Battery.ChargeOhms, least: -math.MaxFloat64, most: math.MaxFloat64,
 		}
 	}
-	if a.holds(w.external) {
+	if m.onGroundPower(a) {
 		*n.add() = source{volts: s.Electrical.External.Volts, ohms: s.Electrical.External.Ohms, takesOhms: 1, most: math.MaxFloat64}
 	}
 	if e.genOnline[0] || e.genOnline[1] { // generators are all alike
@@ -125,6 +126,11 @@ func (m *model) connect(a *Aircraft, n *network) {
 			*n.add() = source{volts: st.BackVolts * m.engines[i].n1Pct, ohms: 1, takesOhms: st.Ohms, least: -math.MaxFloat64}
 		}
 	}
+}
+
+// onGroundPower reports whether the main bus hangs on ground power.
+func (m *model) onGroundPower(a *Aircraft) bool {
+	return !m.elec.unplugged && a.holds(m.profile.wiring.external)
 }
 
 // openVolts and batteryOhms are the battery's own; an old one has less of the first and more of the second.
@@ -236,7 +242,7 @@ func (m *model) drain(a *Aircraft, n *network) {
 		e.batteryAmps = n.sources[next].amps(e.volts)
 		next++
 	}
-	if a.holds(m.profile.wiring.external) {
+	if m.onGroundPower(a) {
 		next++
 	}
 	e.loadPct = [maxEngines]float64{}

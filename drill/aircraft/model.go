@@ -4,6 +4,7 @@ package aircraft
 type model struct {
 	profile *Profile
 	air     air
+	weather Weather // of which air is the ratios
 	elec    electrical
 	machinery
 	still bool // nothing of the machinery has moved in the last step, and nothing that moves it has changed since
@@ -30,7 +31,7 @@ type machinery struct {
 
 // newModel is the machinery, cold and dark.
 func newModel(p *Profile, w Weather) model {
-	m := model{profile: p, air: w.air()}
+	m := model{profile: p, air: w.air(), weather: w}
 	m.elec.init(&p.Systems.Electrical, m.air)
 	m.fuel.init(&p.Systems)
 	for i := range p.Systems.Engines {

@@ -107,7 +107,8 @@ var (
 		Reopen, Held, Cue, Heard, CueEnd, Silence, StopCall, GoOn, Inject, Onset, Told, Action, Also, Worse, Ending, Figure, Handled,
 		Lost, Cleared, Resumed, Prompted, Paused, Unpaused, Instruct, Inspect, Peak, Exceeded, End, SoundBad, SoundGood}
 	Reasons = []Reason{Wanted, Anew, Unanswered, Answered, Passing, Over, Already, Sprang, Assumed, Unseen, Timeout, Reset, LeftOpen, Inspection,
-		AtPlace, Elsewhere, Twice, Complete, Refused, NotRight, Outside, TooLong, Jumped, Muted, NoDevice}
+		AtPlace, Elsewhere, Twice, Complete, Refused, NotRight, Outside, TooLong, Jumped, Muted, NoDevice,
+		NoSuch, NotBegun, NotWaiting, OutOfRange, Past, TooMany, TooFast, WhileHeld, NotFitted}
 	Classes = []Class{Speech, Call, Echo, Horn, Caption, Gauge, Sight, Missing, Highest, Lowest, LastRead}
 	Seats   = []Seat{Trainee, Partner, Pilot, Instructor}
 )

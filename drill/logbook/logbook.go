@@ -37,7 +37,7 @@ const (
 	TimedOut  Kind = "timed-out"  // Item; Truth: of a check, what would have been right; no answer within twice its time, or, from memory, items beyond it were done; the sitting went on
 	Fixed     Kind = "fixed"      // Item: what was rightly refused, or overshot, has been put right; OK: by the trainee
 	Skip      Kind = "skip"       // Item: its condition does not hold, or it is not fitted
-	Reopen    Kind = "reopen"     // Item: to be done again, an abnormal or the instructor having undone it
+	Reopen    Kind = "reopen"     // Item: to be done again, an abnormal having undone it; Seat: instructor, who has set back to before it
 	Held      Kind = "held"       // Item: the item that had to be right here and was not; Name: the item that it had to be right before; OK: the crew did it and the flow went on; otherwise it ends here
 	Cue       Kind = "cue"        // Cue; Class; Name: id of what began; Text: the words; Onset: when it is due; OK: expected
 	Heard     Kind = "heard"      // Cue, Onset, Until: when a sounding cue was really heard; Why: Assumed if nobody reported it; Muted or NoDevice if nobody can have heard it, and that is when it would have been
@@ -55,12 +55,12 @@ const (
 	Figure    Kind = "figure"     // Injection; Name: gauge; Class: Highest or Lowest or Last; Value, of that injection; Length: in its red band
 	Handled   Kind = "handled"    // Injection; Item: where the checklist goes on; its actions done and its end state reached
 	Lost      Kind = "lost"       // Injection; Item; Why: Timeout, Unseen, Inspection, LeftOpen, or none if its own condition says so
-	Cleared   Kind = "cleared"    // Injection: the instructor has taken it out again; a look-alike is over
+	Cleared   Kind = "cleared"    // Injection: a look-alike is over; Seat: instructor, who has taken it out again
 	Resumed   Kind = "resumed"    // Item: the first item after an interruption; Why: AtPlace, Elsewhere or Twice; Length: since it could have been
 	Prompted  Kind = "prompted"   // Item: the trainee had not resumed unprompted and was asked to
 	Paused    Kind = "paused"     // Seat: the sitting was held; Why: Jumped, with no seat, and Length: by how much the clock did
 	Unpaused  Kind = "unpaused"   // Seat; Length: of the pause
-	Instruct  Kind = "instruct"   // Seat: instructor; Name: what was done (insert, delete, clear, say, back); Abnormal, Injection or Text: to or with what
+	Instruct  Kind = "instruct"   // Seat: instructor; Name: what was done (insert, delete, clear, say, back, weather, fuel, power, sound, level, remark; freeze and release only if they could not be); Abnormal (of back: the phase), or Text: to or with what; Value: how much; of insert, when: Onset, Item or, a phase, Text, and at once without these; of a remark, Onset: what it is about, if not now; Why: it could not be done, and changed nothing; Truth: what could have been
 	Inspect   Kind = "inspect"    // Name: id of the limit; Text: in words; beyond it the aircraft has to be inspected, and the sitting ends
 	Peak      Kind = "peak"       // Name: gauge; Class: Highest or Lowest; Value: its most extreme reading of the sitting
 	Exceeded  Kind = "exceeded"   // Name: gauge; Length: in its red band, in the sitting
@@ -110,6 +110,15 @@ const (
 	Jumped     Reason = "jumped"     // the clock jumped: the program or the machine had been stopped
 	Muted      Reason = "muted"      // the sitting was silent by choice
 	NoDevice   Reason = "no-device"  // there was no sound device, or it had gone
+	NoSuch     Reason = "no-such"    // of an instruction, as all from here on: there is nothing of that name
+	NotBegun   Reason = "not-begun"  // that phase has not begun
+	NotWaiting Reason = "not-there"  // nothing of that name waits, or is in the aircraft
+	OutOfRange Reason = "range"      // the figure, or the length of the text, is beyond what there can be
+	Past       Reason = "past"       // that moment has been
+	TooMany    Reason = "too-many"   // there have been as many as a sitting takes
+	TooFast    Reason = "too-fast"   // too many at once
+	WhileHeld  Reason = "held"       // the sitting is held
+	NotFitted  Reason = "not-fitted" // this aircraft has nothing of the kind
 )
 
 // Class is what kind of thing a cue is, or which end of a scale.
