@@ -33,6 +33,11 @@ func kindsOfWords() string {
 	for _, k := range glossary.Kinds() {
 		names = append(names, string(k))
 	}
+	return allOf(names)
+}
+
+// allOf names several things in a sentence.
+func allOf(names []string) string {
 	last := len(names) - 1
 	return strings.Join(names[:last], ", ") + " and " + names[last]
 }

@@ -44,7 +44,6 @@ type previewOptions struct {
 	finds         bool // seeds are searched
 	courses       bool // a course is chosen
 	standIn       string
-	standInSet    bool
 	like          string // of whom the stand-in is made; empty: of nobody
 	asJSON        bool
 	save          output
@@ -88,7 +87,6 @@ so many sittings of about the same difficulty whose surprises are as different a
 		RunE: func(c *cobra.Command, args []string) error {
 			o.scenario = args[0]
 			o.seedSet = c.Flags().Changed("seed")
-			o.standInSet = c.Flags().Changed("trainee")
 			o.runsSet, o.mostSet = c.Flags().Changed("runs"), c.Flags().Changed("most")
 			o.finds, o.courses = c.Flags().Changed("find"), c.Flags().Changed("course")
 			return o.run(c.Context())
@@ -115,6 +113,8 @@ so many sittings of about the same difficulty whose surprises are as different a
 	f.StringSliceVar(&o.own, "with", nil, "read these YAML files or folders too")
 	must(c.RegisterFlagCompletionFunc("trainee", words(bench.PersonNames()...)))
 	must(c.RegisterFlagCompletionFunc("like", completeTrainees))
+	c.MarkFlagsMutuallyExclusive("trainee", "like")
+	c.MarkFlagsMutuallyExclusive("find", "facts", "course")
 	must(c.RegisterFlagCompletionFunc("policy", words(scenario.PolicyNames()...)))
 	return c
 }
@@ -146,12 +146,8 @@ func (o *previewOptions) limits() error {
 		return usageError{fmt.Errorf("--workers %d: write a number from 1 to %d, or leave it out", o.workers, mostWorkers)}
 	case o.seed+uint64(o.runs) < o.seed:
 		return usageError{fmt.Errorf("--seed %d: there are no %d seeds from there on", o.seed, o.runs)}
-	case o.finds && o.courses || o.facts && (o.finds || o.courses):
-		return usageError{errors.New("--find, --facts and --course are three things; ask for one of them")}
 	case (o.finds || o.courses || o.facts) && (o.save.path != "" || o.svg.path != "" || o.html.path != ""):
 		return usageError{errors.New("--save, --svg and --html go with a preview alone, without --find, --facts and --course")}
-	case o.like != "" && o.standInSet:
-		return usageError{errors.New("--trainee and --like are two kinds of stand-in; ask for one of them")}
 	case o.mostSet && !o.finds:
 		return usageError{errors.New("--most says how many --find is to find; add --find")}
 	case o.finds && (o.most < 1 || o.most > mostFound):

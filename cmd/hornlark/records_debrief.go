@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"strings"
 	"time"
@@ -41,12 +40,6 @@ showed and, on request, what was heard.
 		Args:              cobra.MaximumNArgs(1),
 		ValidArgsFunction: completeSittings,
 		RunE: func(c *cobra.Command, args []string) error {
-			switch {
-			case asJSON && html.path != "":
-				return usageError{errors.New("add --json or --html, not both")}
-			case walked && (asJSON || html.path != ""):
-				return usageError{errors.New("--walk is a screen: add it alone, without --json and --html")}
-			}
 			return withKept(s, args, func(k *keptSitting) error {
 				switch {
 				case html.path != "":
@@ -62,6 +55,7 @@ showed and, on request, what was heard.
 	c.Flags().BoolVar(&walked, "walk", false, "show the sitting on the screen, moment by moment")
 	c.Flags().StringVar(&html.path, "html", "", "write the report to this file as a page with plots")
 	html.forceFlag(c)
+	c.MarkFlagsMutuallyExclusive("json", "html", "walk")
 	return c
 }
 

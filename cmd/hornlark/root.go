@@ -42,9 +42,11 @@ listens to the keys, brings in abnormals at a bad moment, and scores order, reac
 		SilenceErrors: true,
 		SilenceUsage:  true,
 		Args:          cobra.NoArgs,
-		PersistentPreRunE: func(*cobra.Command, []string) error {
-			_, err := movedBy(os.Getenv(clockVariable), runBegan)
-			return err
+		PersistentPreRunE: func(c *cobra.Command, _ []string) error {
+			if _, err := movedBy(os.Getenv(clockVariable), runBegan); err != nil {
+				return err
+			}
+			return checkGroups(c)
 		},
 		RunE: func(c *cobra.Command, _ []string) error {
 			if !s.terminal {
