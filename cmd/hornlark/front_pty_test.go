@@ -154,7 +154,7 @@ func (s *shown) awaitAfter(t *testing.T, term *os.File, from int, text string) {
 // termios are the settings of a terminal.
 func termios(t *testing.T, term *os.File) *unix.Termios {
 	t.Helper()
-	is, err := unix.IoctlGetTermios(int(term.Fd()), unix.TCGETS)
+	is, err := unix.IoctlGetTermios(int(term.Fd()), askTermios)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -53,9 +53,6 @@ func inYAML(text string) string {
 	return `"` + b.String() + `"`
 }
 
-// everyPair reports whether all is to be tried with all, and not each with a part.
-func everyPair() bool { return os.Getenv("HORNLARK_EVERY") != "" }
-
 // acting looks at bytes that came out: everything that is not to be seen has to be an escape. but are characters that may be there.
 func acting(out []byte, but string) (rune, int) {
 	for i, n := 0, 0; i < len(out); i += n {

@@ -32,6 +32,9 @@ func TestMain(m *testing.M) {
 	ownhome.Main(m)
 }
 
+// everyPair reports whether all is to be tried with all, and not each with a part.
+func everyPair() bool { return os.Getenv("HORNLARK_EVERY") != "" }
+
 // program builds the program, once, and gives its path. HORNLARK_PROGRAM is one that scripts/test has just built.
 func program(t testing.TB) string {
 	t.Helper()

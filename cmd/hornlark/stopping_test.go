@@ -331,7 +331,7 @@ func TestAnAbortGivesTheTerminalBack(t *testing.T) {
 func abort(t *testing.T, signal syscall.Signal) {
 	t.Parallel()
 	cmd, term, screen := onPTY(t, []string{"HORNLARK_DATA=" + t.TempDir()}, append([]string{"drill", "--silent"}, briefly("start")...)...)
-	before, err := unix.IoctlGetTermios(int(term.Fd()), unix.TCGETS)
+	before, err := unix.IoctlGetTermios(int(term.Fd()), askTermios)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -340,7 +340,7 @@ func abort(t *testing.T, signal syscall.Signal) {
 	leave := time.AfterFunc(3*time.Second, func() { term.Write([]byte("q")) })
 	cmd.Wait()
 	leave.Stop()
-	after, err := unix.IoctlGetTermios(int(term.Fd()), unix.TCGETS)
+	after, err := unix.IoctlGetTermios(int(term.Fd()), askTermios)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,0 +1,6 @@
+package main
+
+import "golang.org/x/sys/unix"
+
+// askTermios asks how a terminal is set.
+const askTermios = unix.TIOCGETA
