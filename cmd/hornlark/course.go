@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"text/tabwriter"
 
@@ -40,13 +41,43 @@ func coursesThere() bool {
 	return err == nil
 }
 
-// voicesWith is what comes with the course of a scenario, for the voices; nothing, if it is of none.
-func voicesWith(scenario string) voice.Options {
-	in, found := openCourses().Find(scenario)
+// voicesWith is what comes with the course of a sitting, for the voices; nothing, if it is of none.
+func voicesWith(b *library.Bundle) voice.Options {
+	in, found := courseOf(b)
 	if !found {
 		return voice.Options{}
 	}
 	return voice.Options{Under: in.Lexicon(), Clips: in.Clips()}
+}
+
+// courseOf is the course that a sitting is of. A scenario that is made for an evening, or somebody's own, is in none: then it is that of the
+// procedure that is spoken, or else of the aircraft, or else of what goes wrong.
+func courseOf(b *library.Bundle) (course.Installed, bool) {
+	none := course.Installed{}
+	if !coursesThere() {
+		return none, false
+	}
+	if in, found := openCourses().Find(b.Scenario.Name); found {
+		return in, true
+	}
+	lib, err := library.Builtin()
+	if err != nil {
+		return none, false // whoever reads the documents says so
+	}
+	if _, err := lib.Scenario(b.Scenario.Name); err == nil {
+		return none, false
+	}
+	lib, list := openCourses().Lay(lib)
+	names := []string{lib.CourseOf(library.Procedure, b.Procedure.Name), lib.CourseOf(library.Profile, b.Profile.Name)}
+	for _, a := range b.Abnormals {
+		names = append(names, lib.CourseOf(library.Abnormal, a.Name))
+	}
+	for _, name := range names {
+		if i := slices.IndexFunc(list, func(in course.Installed) bool { return in.Name == name && in.Broken == "" }); i >= 0 {
+			return list[i], true
+		}
+	}
+	return none, false
 }
 
 // heardIn looks at what is heard of a course, until somebody stops it.

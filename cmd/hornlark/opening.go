@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"io"
 
 	"hornlark/audio"
 	"hornlark/audio/voice"
@@ -33,11 +34,26 @@ func beginOpening(ctx context.Context, o *drillOptions) (*opening, error) {
 		}
 		options.WAV = p.wav
 	}
+	quiet := *o
+	quiet.err = io.Discard
 	p.Opening = desk.Open(
 		func() (*audio.Output, error) { return p.settings.openOutput(options) },
-		func() (*voice.Library, error) { return voice.Open(p.settings.voicesOf(o.scenario)) },
+		func() (*voice.Library, error) { return voice.Open(quiet.voices(p.settings)) },
 	)
 	return p, nil
+}
+
+// voices are the options of the voices. They are wanted beside the documents, and so these are read for them again where there are courses,
+// to know of which of them the sitting is; what is wrong with the documents is an error elsewhere.
+func (o *drillOptions) voices(settings *soundSettings) voice.Options {
+	if !coursesThere() {
+		return settings.voices()
+	}
+	b, err := o.bundle()
+	if err != nil {
+		return settings.voices()
+	}
+	return settings.voicesOf(b)
 }
 
 // close closes what was opened, without waiting for what is not open yet.

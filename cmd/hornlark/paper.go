@@ -233,7 +233,7 @@ func (o *paperOptions) key(ctx context.Context, name string, seed uint64, seeded
 // flownPerfectly goes through an exercise without a clock, with every answer right, and gives what the gauges showed as items were done that
 // are read, by the ids of these.
 func flownPerfectly(ctx context.Context, ex *desk.Exercise) (map[string]float64, error) {
-	voices, err := voice.Open(voicesWith(ex.Scenario.Name))
+	voices, err := voice.Open(voicesWith(ex.Bundle))
 	if err != nil {
 		return nil, err
 	}

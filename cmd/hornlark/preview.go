@@ -206,7 +206,7 @@ func (o *previewOptions) open() (*preview, error) {
 	if err != nil {
 		return nil, err
 	}
-	length, err := lengthOfPhrases(b.Scenario.Name)
+	length, err := lengthOfPhrases(b)
 	if err != nil {
 		return nil, err
 	}

@@ -8,6 +8,7 @@ import (
 	"hornlark/audio/voice"
 	"hornlark/drill"
 	"hornlark/drill/bench"
+	"hornlark/drill/library"
 )
 
 // aheadOf is how many sittings may be done, for each worker, before the one whose turn it is: what is kept of them is little, and bounded.
@@ -79,8 +80,8 @@ func (p *preview) sitEach(ctx context.Context, runs int, seeds func(i int) (sitt
 }
 
 // lengthOfPhrases says how long the phrases of a scenario take. They are few, and asked for often, by several at the same time.
-func lengthOfPhrases(scenario string) (drill.Length, error) {
-	voices, err := voice.Open(voicesWith(scenario))
+func lengthOfPhrases(b *library.Bundle) (drill.Length, error) {
+	voices, err := voice.Open(voicesWith(b))
 	if err != nil {
 		return nil, err
 	}

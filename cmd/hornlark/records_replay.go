@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -81,20 +82,32 @@ func (k *keptSitting) replay(ctx context.Context, s streams, wav *output) error 
 	return nil
 }
 
-// changes says whether the documents of the sitting are still those of the library.
+// changes says whether the documents of the sitting are still those that are built in, or those of an installed course.
 func (k *keptSitting) changes() string {
 	lib, err := library.Builtin()
 	if err != nil {
 		return err.Error()
 	}
+	lib, courses := openCourses().Lay(lib)
 	now, err := lib.Resolve(k.Scenario)
-	switch {
-	case err != nil:
-		return "those that it went by; nothing built in has its name"
-	case record.HashOf(now.Pack()) == k.Plan:
-		return "those that are built in"
+	if err != nil {
+		for i := range courses { // of some it is not even known any more what is in them
+			if in := &courses[i]; in.Broken != "" && (in.Scenarios == nil || slices.Contains(in.Scenarios, k.Scenario)) {
+				return "those that it went by; " + in.Said()
+			}
+		}
+		return "those that it went by; nothing built in has its name, and no course that is installed"
 	}
-	return "those that it went by; what is built in under its name is different"
+	same, course := record.HashOf(now.Pack()) == k.Plan, lib.CourseOf(library.Scenario, k.Scenario)
+	switch {
+	case same && course == "":
+		return "those that are built in"
+	case same:
+		return "those of the course " + course
+	case course == "":
+		return "those that it went by; what is built in under its name is different"
+	}
+	return "those that it went by; what the course " + course + " has under its name is different"
 }
 
 // compareLog tells how two logs compare, and reports whether they differ.
@@ -142,7 +155,7 @@ func (k *keptSitting) writeWAV(ctx context.Context, s streams, to *output, heard
 		return err
 	}
 	defer file.Drop()
-	voices, err := voice.Open(voicesWith(k.Ex.Scenario.Name))
+	voices, err := voice.Open(voicesWith(k.Ex.Bundle))
 	if err != nil {
 		return err
 	}

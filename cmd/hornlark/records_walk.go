@@ -26,7 +26,7 @@ func (k *keptSitting) walk(ctx context.Context, s streams, silent bool) (err err
 	if err != nil {
 		fmt.Fprintln(s.err, err)
 	}
-	voices, err := voice.Open(settings.voicesOf(k.Ex.Scenario.Name))
+	voices, err := voice.Open(settings.voicesOf(k.Ex.Bundle))
 	if err != nil {
 		return err
 	}

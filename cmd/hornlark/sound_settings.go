@@ -16,6 +16,7 @@ import (
 	"hornlark/audio"
 	"hornlark/audio/voice"
 	"hornlark/audio/whole"
+	"hornlark/drill/library"
 )
 
 // Limits of what is kept about sound devices.
@@ -231,9 +232,9 @@ func (s *soundSettings) voices() voice.Options {
 	return voice.Options{Speed: s.VoiceRate / 100, Lexicon: userLexicon()}
 }
 
-// voicesOf are the same for a scenario, with what came with its course if it has one.
-func (s *soundSettings) voicesOf(scenario string) voice.Options {
-	options, came := s.voices(), voicesWith(scenario)
+// voicesOf are the same for a sitting, with what came with its course if it has one.
+func (s *soundSettings) voicesOf(b *library.Bundle) voice.Options {
+	options, came := s.voices(), voicesWith(b)
 	options.Under, options.Clips = came.Under, came.Clips
 	return options
 }

@@ -115,7 +115,7 @@ func (o *traceOptions) run(ctx context.Context) error {
 
 // traced goes through the exercise and looks at the aircraft.
 func traced(ctx context.Context, ex *desk.Exercise, every time.Duration) (*trace.Trace, error) {
-	voices, err := voice.Open(voicesWith(ex.Scenario.Name))
+	voices, err := voice.Open(voicesWith(ex.Bundle))
 	if err != nil {
 		return nil, err
 	}

@@ -20,7 +20,7 @@ func (o *drillOptions) runVirtual(ctx context.Context, ex *desk.Exercise) error 
 		}
 		defer wav.Drop()
 	}
-	voices, err := voice.Open(voicesWith(ex.Scenario.Name))
+	voices, err := voice.Open(voicesWith(ex.Bundle))
 	if err != nil {
 		return err
 	}
