@@ -162,3 +162,32 @@ func row(key drill.Key) (line, column int, ok bool) {
 	}
 	return 0, 0, false
 }
+
+// codes are the places of the keys as browsers name them (UI Events KeyboardEvent code Values, 3.1), parallel to rows.
+var codes = [4][]string{
+	{"Backquote", "Digit1", "Digit2", "Digit3", "Digit4", "Digit5", "Digit6", "Digit7", "Digit8", "Digit9", "Digit0", "Minus", "Equal"},
+	{"KeyQ", "KeyW", "KeyE", "KeyR", "KeyT", "KeyY", "KeyU", "KeyI", "KeyO", "KeyP", "BracketLeft", "BracketRight", "Backslash"},
+	{"KeyA", "KeyS", "KeyD", "KeyF", "KeyG", "KeyH", "KeyJ", "KeyK", "KeyL", "Semicolon", "Quote"},
+	{"KeyZ", "KeyX", "KeyC", "KeyV", "KeyB", "KeyN", "KeyM", "Comma", "Period", "Slash"},
+}
+
+// Codes are the keys by the places that a browser names, as KeyboardEvent.code. The layout only says which keys stand in for others and
+// which call stop: a browser tells of a key whose accent waits for a letter at once, and so that does its own work too.
+func Codes(l Layout) map[string]string {
+	keys := map[string]string{
+		"Enter": string(drill.Yes), "Backspace": string(drill.No), "Space": string(drill.Quiet), "Tab": string(drill.SayAgain),
+		"Escape": string(drill.Hold), "IntlBackslash": string(drill.StopCall),
+	}
+	for row, list := range codes {
+		plain := []rune(layouts[l].plain[row])
+		for i, code := range list {
+			key := rows[row][i : i+1]
+			if press, ok := l.Press(plain[i]); ok {
+				key = string(press.Key)
+			}
+			keys[code] = key
+		}
+	}
+	keys["Slash"] = string(drill.Hold) // which shows the keys
+	return keys
+}

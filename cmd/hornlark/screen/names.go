@@ -83,6 +83,15 @@ func shorten(name string, width int) string {
 	return prefix(whole(), width)
 }
 
+// ShortWords shortens each word of a name to so many columns, for whoever shows a name in several lines.
+func ShortWords(name string, width int) string {
+	list := words(name)
+	for i, word := range list {
+		list[i] = shorten(word, width)
+	}
+	return strings.Join(list, " ")
+}
+
 // clip shortens the name of a position: its words as panels do, and then its end, with no mark where it was cut.
 func clip(position string, width int) string {
 	if textWidth(position) <= width || width < 1 {
