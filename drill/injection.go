@@ -236,7 +236,11 @@ func (s *Sitting) inject(in *inserted) {
 	s.injections.active = in
 	s.healthy = s.craft.Clone()
 	in.was = s.positions()
-	s.log(logbook.Entry{Kind: logbook.Inject, Injection: in.name, Abnormal: in.Name, OK: in.Harmless})
+	entry := logbook.Entry{Kind: logbook.Inject, Injection: in.name, Abnormal: in.Name, OK: in.Harmless}
+	if in.mine {
+		entry.Seat = logbook.Instructor
+	}
+	s.log(entry)
 	if in.Call == "" {
 		return
 	}

@@ -108,7 +108,7 @@ func spansOf(abnormals []*scenario.Abnormal, log []logbook.Entry) []span {
 		case logbook.Handled, logbook.Lost, logbook.Cleared, logbook.End:
 			if open.injection != "" {
 				open.end, open.after = e.At, CostAfter
-				if slices.ContainsFunc(abnormals, func(a *scenario.Abnormal) bool { return a.Name == open.abnormal && a.Reset != "" }) {
+				if slices.ContainsFunc(abnormals, func(a *scenario.Abnormal) bool { return a.Name == open.abnormal && a.Reset != "" }) || e.Seat == logbook.Instructor {
 					open.after = 0
 				}
 				spans = append(spans, open)

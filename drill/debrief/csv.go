@@ -74,6 +74,10 @@ var Columns = []Column{
 	{"clock_jumps", "how often the sitting was held because the program or the machine had been stopped", func(r *row) string { return strconv.Itoa(len(r.Result.Jumps)) }},
 	{"caution", "training aid, not for flight: what goes over everything that is handed on", func(r *row) string { return r.warns() }},
 	{"date_set", "true: the date was set, for trying days to come, and is not when the sitting was", func(r *row) string { return strconv.FormatBool(r.Moved != 0) }},
+	{"inserted", "true: by the instructor", injection(func(i *score.InjectionResult) string { return strconv.FormatBool(i.Inserted) })},
+	{"set_back", "true: done before, and to be done again because the instructor had set back to before it", item(func(i *score.ItemResult) string { return strconv.FormatBool(i.SetBack) })},
+	{"instructed", "what the instructor did in the sitting, each with its running time, between semicolons", func(r *row) string { return Names{Items: r.Names}.acts(r.Result) }},
+	{"remarks", "what the instructor wrote down, each with its running time, between semicolons", func(r *row) string { return remarked(r.Result) }},
 }
 
 // unheard is how many sounds were not heard, and why.

@@ -99,11 +99,13 @@ func Text(h Head, r *score.Result, width int) []string {
 	w.head(h, r)
 	w.verdict(h, r)
 	w.glance(r)
+	w.remarks(r)
 	w.rehearse(h, r.Next[:min(len(r.Next), nextOnScreen)], "Rehearse next")
 	w.criteria(r)
 	w.items(h, r)
 	w.order(h, r)
 	w.injections(h, r)
+	w.instructed(h, r)
 	w.reactions(h, r)
 	w.looking(r)
 	w.extremes(h, r)
@@ -177,6 +179,7 @@ func (w *writer) head(h Head, r *score.Result) {
 	}
 	w.para("", strings.Join(parts, ", "))
 	w.para("", Ended(r))
+	w.para("", TookPart(r))
 }
 
 // Ended says how a sitting ended, where it did not go through.
@@ -373,7 +376,11 @@ func (w *writer) items(h Head, r *score.Result) {
 	}
 	w.rule("Items")
 	w.para("", Outcomes(r))
+	var again []string
 	for _, it := range r.Items {
+		if it.SetBack {
+			again = append(again, it.ID)
+		}
 		if it.Outcome.IsError() {
 			head := fmt.Sprintf("  ! %-12s %-24s ", it.Outcome, h.Names.Item(it.ID))
 			if text := timeOf(it); text != "" {
@@ -382,6 +389,9 @@ func (w *writer) items(h Head, r *score.Result) {
 				w.line("%s", head)
 			}
 		}
+	}
+	if len(again) > 0 {
+		w.para("  ", "as they were done last, the instructor having set back to before them: "+h.Names.List(again))
 	}
 }
 
@@ -513,6 +523,7 @@ func (w *writer) injection(h Head, in score.InjectionResult) {
 			w.para("      ", fmt.Sprintf(format, args...))
 		}
 	}
+	say(in.Inserted, "inserted by the instructor")
 	say(Noticed(in) != "", "first cue: %s; %s", in.Cue, Noticed(in))
 	say(len(in.LetGo) > 0 && !in.Harmless, "! items done while it went unnoticed: %s", h.Names.List(in.LetGo))
 	say(in.Diagnosis == score.DiagnosedRight && in.DiagnosisMS != nil, "diagnosed: the first move was a right one, first action after %s", secondsOf(in.DiagnosisMS))

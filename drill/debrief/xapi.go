@@ -205,6 +205,16 @@ func (x *xapi) sitting() Statement {
 		result.Extensions[iri("extensions", "median-reaction-ms")] = r.Reactions.MedianMS
 		result.Extensions[iri("extensions", "reactions")] = n
 	}
+	if acts := r.Instructed; len(acts) > 0 {
+		var list []string
+		for _, act := range acts {
+			list = append(list, Running(act.AtMS)+" "+Names{Items: x.s.Names}.Did(act))
+		}
+		result.Extensions[iri("extensions", "instructed")] = list
+	}
+	if len(r.Remarks) > 0 {
+		result.Extensions[iri("extensions", "remarks")] = r.Remarks
+	}
 	v := verbOf("terminated")
 	if r.Completed || r.CutShort() {
 		v = passedOr(r.Passed)
@@ -221,8 +231,14 @@ func (x *xapi) item(it *score.ItemResult) Statement {
 		name = it.ID
 	}
 	result := xresult{Success: it.Outcome == score.Right, Response: string(it.Outcome)}
+	if it.SetBack {
+		result.Extensions = map[string]any{iri("extensions", "set-back"): true}
+	}
 	if it.ReactionMS != nil {
-		result.Extensions = map[string]any{iri("extensions", "reaction-ms"): *it.ReactionMS}
+		if result.Extensions == nil {
+			result.Extensions = map[string]any{}
+		}
+		result.Extensions[iri("extensions", "reaction-ms")] = *it.ReactionMS
 		if *it.ReactionMS >= 0 { // a callout may come before its moment
 			result.Duration = duration(time.Duration(*it.ReactionMS * float64(time.Millisecond)))
 		}
@@ -239,6 +255,9 @@ func (x *xapi) item(it *score.ItemResult) Statement {
 func (x *xapi) injection(in *score.InjectionResult) Statement {
 	well := in.Outcome == score.Handled || in.Outcome == score.LeftAlone
 	result := xresult{Success: well, Response: string(in.Outcome), Extensions: map[string]any{iri("extensions", "look-alike"): in.Harmless}}
+	if in.Inserted {
+		result.Extensions[iri("extensions", "inserted")] = true
+	}
 	if in.DetectionMS != nil {
 		result.Extensions[iri("extensions", "detection-ms")] = *in.DetectionMS
 	}

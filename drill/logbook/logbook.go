@@ -45,7 +45,7 @@ const (
 	Silence   Kind = "silence"    // Seat; Name: the alert that was silenced, none if nothing sounded; OK: it would not sound in a healthy aircraft
 	StopCall  Kind = "stop-call"  // Seat: the partner has been told to stop; Item: what was being asked
 	GoOn      Kind = "go-on"      // Item: the partner goes on; Why: Wanted if the trainee told them to, Unanswered if nothing came, Answered by an act
-	Inject    Kind = "inject"     // Injection; Abnormal; OK: harmless; its cause was put into the aircraft
+	Inject    Kind = "inject"     // Injection; Abnormal; OK: harmless; its cause was put into the aircraft; Seat: instructor, who has inserted it
 	Onset     Kind = "onset"      // Injection; Class, Name: what first differed from a healthy aircraft in the same hands; Cue: the cue of it, if it has one
 	Told      Kind = "told"       // Injection; Cue: the crew has said what is wrong, as the policy has it
 	Action    Kind = "action"     // Injection; Number: which of its immediate actions, from 1; Text: in words; Onset: since when it was there to be done; Why: Already if the control stood there

@@ -23,6 +23,7 @@ type injection struct {
 	open     bool               // it has shown itself
 	endedBy  logbook.Kind       // empty: it has not
 	why      logbook.Reason     // of its end
+	takenOut bool               // by the instructor
 	noticed  bool
 	told     bool
 	entered  time.Duration // of the entry that it was noticed by
@@ -83,7 +84,7 @@ func (j *judge) takeInjections(e *logbook.Entry) {
 
 func (j *judge) inject(e *logbook.Entry) {
 	in := &injection{InjectionResult: InjectionResult{
-		Abnormal: e.Abnormal, Name: e.Injection, Harmless: e.OK, Actions: []ActionResult{}, LetGo: []string{}, Figures: []Excursion{},
+		Abnormal: e.Abnormal, Name: e.Injection, Harmless: e.OK, Inserted: e.Seat == logbook.Instructor, Actions: []ActionResult{}, LetGo: []string{}, Figures: []Excursion{},
 	}}
 	if a := j.sheet.Abnormals[e.Abnormal]; a != nil {
 		in.abnormal, in.Title = a, a.Title
@@ -326,6 +327,7 @@ func (in *injection) excursion(e *logbook.Entry) {
 
 func (j *judge) end(in *injection, e *logbook.Entry) {
 	in.endedBy, in.why, in.over = e.Kind, e.Why, e.At
+	in.takenOut = e.Kind == logbook.Cleared && e.Seat == logbook.Instructor
 	in.ShouldHaveBeen = e.Item
 	j.lastOver = in
 	if in.open && !in.Harmless {
@@ -458,6 +460,8 @@ func (j *judge) outcomeOf(in *injection) Outcome {
 		return Unseen
 	case in.Harmless && in.acted:
 		return ActedOn
+	case in.takenOut: // whatever it was, nobody knows what would have come of it
+		return Cleared
 	case in.Harmless && in.endedBy == "":
 		return Unended
 	case in.Harmless:

@@ -68,7 +68,9 @@ type judge struct {
 	awaited  []window // times in which an answer was waited for
 	refused  int      // the last item that was rightly refused, and from 1; 0: none
 	put      []*injection
-	lastOver *injection // the injection that ended last; nil: none has
+	lastOver *injection      // the injection that ended last; nil: none has
+	frozen   bool            // the instructor holds the sitting
+	around   []time.Duration // when the instructor changed something around the aircraft
 	result   Result
 }
 
@@ -121,6 +123,7 @@ type track struct {
 	away       bool // overshot when it was done, and not brought back
 	typed      string
 	truth      string
+	setBack    bool // the instructor has set back to before it
 }
 
 func (j *judge) item(id string) *track {
@@ -170,7 +173,7 @@ func (j *judge) take(e *logbook.Entry) {
 		j.undone(e)
 	case logbook.Reopen:
 		j.takeBack(e.Item, it)
-		*it = track{mistaken: it.mistaken, overshoots: it.overshoots, repeats: it.repeats}
+		*it = track{mistaken: it.mistaken, overshoots: it.overshoots, repeats: it.repeats, setBack: it.setBack || e.Seat == logbook.Instructor}
 	case logbook.Again:
 		it.repeats++
 		j.beyond(e, Repetition)
@@ -207,6 +210,7 @@ func (j *judge) take(e *logbook.Entry) {
 		j.result.EndedWhy = e.Why
 		j.result.Completed = e.Why == logbook.Complete || e.Why == logbook.Refused && j.excused()
 	}
+	j.instruct(e)
 	j.takeInjections(e)
 }
 
@@ -387,7 +391,7 @@ func (j *judge) beyond(e *logbook.Entry, kind Slip) {
 // action.
 func (j *judge) stray(e *logbook.Entry) {
 	j.result.Strays++
-	if slices.ContainsFunc(j.put, (*injection).showing) || e.Control == "" && !answers[e.Key] {
+	if slices.ContainsFunc(j.put, (*injection).showing) || e.Control == "" && !answers[e.Key] || e.Control != "" && j.stirred(e.At) {
 		return
 	}
 	j.extra = append(j.extra, slip{step: step{-1, j.number, e.At}, kind: Intrusion, control: cmp.Or(e.Control, e.Key), dones: j.dones})
@@ -453,7 +457,7 @@ func (j *judge) itemResult(i int, misplaced bool) ItemResult {
 	it, item := &j.items[i], &j.sheet.Items[i]
 	r := ItemResult{
 		ID: item.ID, Phase: item.Phase, LimitMS: *millis(item.Limit), Overshoots: it.overshoots,
-		Typed: it.typed, True: it.truth, Ahead: it.done && it.ahead,
+		Typed: it.typed, True: it.truth, Ahead: it.done && it.ahead, SetBack: it.setBack,
 	}
 	if r.True != "" {
 		r.Tolerance = &item.Tolerance

@@ -62,13 +62,16 @@ func (j *judge) unlooked(e *logbook.Entry) {
 }
 
 // stopped takes a stop call. While something goes wrong that is how it was noticed, or a look-alike taken for it; otherwise
-// nothing was to be seen, and the time for the item that was being asked runs on.
+// nothing was to be seen, and the time for the item that was being asked runs on. It is no false alarm where the instructor has just
+// changed something around the aircraft.
 func (j *judge) stopped(it *track, e *logbook.Entry) {
 	if j.sheet.Figures || !byHand(e) || slices.ContainsFunc(j.put, (*injection).showing) {
 		return
 	}
 	it.held = it.asked && it.challenge != 0
-	j.stops = append(j.stops, stop{j.when(e), e.Item})
+	if !j.stirred(e.At) {
+		j.stops = append(j.stops, stop{j.when(e), e.Item})
+	}
 }
 
 func (l *Looking) signal(found bool) {

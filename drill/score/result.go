@@ -35,6 +35,8 @@ type Result struct {
 	Sound       Sound             `json:"sound"`
 	Jumps       []Jump            `json:"jumps"` // of the clock
 	LogEvents   int               `json:"log_events"`
+	Instructed  []Instructed      `json:"instructed,omitempty"` // what the instructor did
+	Remarks     []Remark          `json:"remarks,omitempty"`    // and wrote down
 }
 
 // Outcome is what became of an item, or of an injection.
@@ -90,6 +92,7 @@ type ItemResult struct {
 	LimitMS     float64   `json:"limit_ms"`
 	Anticipated bool      `json:"anticipated,omitempty"` // answered under 100 ms after the challenge, or before its end
 	Ahead       bool      `json:"ahead,omitempty"`       // done before anybody had asked for it, where somebody asks
+	SetBack     bool      `json:"set_back,omitempty"`    // done before, and to be done again because the instructor had set back to before it
 	Overshoots  int       `json:"overshoots,omitempty"`  // how often its position was passed, or moved away from
 	Typed       string    `json:"typed,omitempty"`       // of a reading or a figure: the digits that were typed
 	True        string    `json:"true,omitempty"`        // of the same: the digits that would have been right
@@ -194,6 +197,7 @@ type InjectionResult struct {
 	Name        string         `json:"name"`                  // of this injection
 	Title       string         `json:"title"`                 // of the abnormal
 	Harmless    bool           `json:"harmless,omitempty"`    // a look-alike
+	Inserted    bool           `json:"inserted,omitempty"`    // by the instructor
 	Cue         logbook.Class  `json:"cue"`                   // class of what first differed from a healthy aircraft in the same hands
 	Outcome     Outcome        `json:"outcome"`               // see the outcomes of an injection
 	DetectionMS *float64       `json:"detection_ms"`          // onset to the first press that had to do with it; null if there was none before it was told

@@ -33,8 +33,8 @@ type Trial struct {
 func StepName(from, to string) string { return from + " > " + to }
 
 // Trials gives what was to be known in a sitting, in the order of the sheet, then of the injections. What was never asked for, never
-// reached or never seen is not among it, and neither is what nobody can tell about: an abnormal over which the sitting ended, or a
-// look-alike. A sheet is the one that the result was judged against.
+// reached or never seen is not among it, and neither is what nobody can tell about: an abnormal over which the sitting ended, a
+// look-alike, what the instructor took out again, or what was done again because the instructor had set back to before it. A sheet is the one that the result was judged against.
 func Trials(r *Result, sheet *Sheet) []Trial {
 	var list []Trial
 	misplaced := r.Order.outOfPlace()
@@ -42,6 +42,10 @@ func Trials(r *Result, sheet *Sheet) []Trial {
 	for i := range r.Items {
 		it, item := &r.Items[i], &sheet.Items[i]
 		if it.Outcome == NotAsked || it.Outcome == NotReached {
+			continue
+		}
+		if it.SetBack { // what has just been gone through tells nothing of what would have been known
+			last = ""
 			continue
 		}
 		list = append(list, itemTrial(it, item, sheet))

@@ -22,6 +22,9 @@ type course struct {
 	red     time.Duration  // in a red band, beyond what an abnormal brought with it
 	held    int            // an item that was not right where it had to be; -1: none
 	inspect int            // place at which a limit is passed; -1: none
+	acts    map[int]string // what the instructor does before an item
+	back    map[int]int    // after an item, back to an earlier one: all from there on are done again
+	anew    bool           // the slips are made as they are done again, and not the first time
 }
 
 // part is how one item is done.
@@ -70,7 +73,7 @@ const (
 )
 
 func anyCourse(t *rapid.T) *course {
-	c := &course{sheet: anySheet(t), spells: map[int]*spell{}, held: -1, inspect: -1}
+	c := &course{sheet: anySheet(t), spells: map[int]*spell{}, held: -1, inspect: -1, acts: map[int]string{}, back: map[int]int{}, anew: rapid.Bool().Draw(t, "anew")}
 	c.sheet.Pass = strict()
 	for i := range c.sheet.Items {
 		it := &c.sheet.Items[i]
@@ -102,6 +105,16 @@ func anyCourse(t *rapid.T) *course {
 		}
 		c.items[i].taken = !c.spells[i].harmless // resumed unprompted
 	}
+	if rapid.IntRange(0, 2).Draw(t, "instructor") == 0 {
+		for i := range c.items {
+			switch rapid.IntRange(0, 9).Draw(t, "act") {
+			case 0:
+				c.acts[i] = rapid.SampledFrom([]string{"weather", "fuel", "power", "sound", "say", "remark", "freeze", "cannot"}).Draw(t, "what")
+			case 1:
+				c.back[i] = rapid.IntRange(0, i).Draw(t, "to")
+			}
+		}
+	}
 	red := c.brought()
 	c.sheet.Pass.RedBand = &red
 	return c
@@ -116,8 +129,13 @@ func (c *course) log() []logbook.Entry {
 			break
 		}
 		s := c.spells[i]
+		c.instruct(w, i)
 		if s != nil {
 			c.meet(w, i, s)
+		}
+		how := c.items[i].how
+		if _, again := c.setBack(i); again && c.anew {
+			c.items[i].how = ""
 		}
 		switch {
 		case s != nil && !s.harmless:
@@ -131,6 +149,12 @@ func (c *course) log() []logbook.Entry {
 			c.do(w, i)
 		}
 		w.now += c.items[i].breath
+		if place, again := c.setBack(i); again && c.anew {
+			c.items[place].how = how
+		}
+		if from, is := c.back[i]; is {
+			c.again(w, from, i)
+		}
 	}
 	if c.held >= 0 {
 		w.add(logbook.Entry{Kind: logbook.Held, Item: c.sheet.Items[c.held].ID, OK: true})
@@ -141,6 +165,49 @@ func (c *course) log() []logbook.Entry {
 		return w.endAs(logbook.Inspection)
 	}
 	return w.endAs(logbook.Complete)
+}
+
+// instruct has the instructor do something before an item.
+func (c *course) instruct(w *scribe, i int) {
+	e := logbook.Entry{Kind: logbook.Instruct, Seat: logbook.Instructor, Name: c.acts[i], Text: "on", Value: 5}
+	switch e.Name {
+	case "":
+	case "freeze":
+		w.add(logbook.Entry{Kind: logbook.Paused, Seat: logbook.Instructor})
+		w.add(logbook.Entry{Kind: logbook.Unpaused, Seat: logbook.Instructor, Length: time.Minute})
+	case "cannot":
+		e.Name, e.Why = "fuel", logbook.OutOfRange
+		w.add(e)
+	default:
+		w.add(e)
+	}
+}
+
+// setBack reports whether an item is done again, the instructor having set back to before it.
+func (c *course) setBack(i int) (place int, is bool) {
+	for after, from := range c.back {
+		if i >= from && i <= after {
+			return i, true
+		}
+	}
+	return i, false
+}
+
+// again sets back to an item, and has all that were done from there on done again.
+func (c *course) again(w *scribe, from, to int) {
+	w.add(logbook.Entry{Kind: logbook.Instruct, Seat: logbook.Instructor, Name: "back", Abnormal: "p"})
+	for k := from; k <= to; k++ {
+		w.add(logbook.Entry{Kind: logbook.Reopen, Seat: logbook.Instructor, Item: c.sheet.Items[k].ID})
+	}
+	for k := from; k <= to; k++ {
+		how := c.items[k].how
+		if !c.anew || how == swapped {
+			c.items[k].how = ""
+		}
+		c.do(w, k)
+		c.items[k].how = how
+		w.now += c.items[k].breath
+	}
 }
 
 // brought is the time in a red band that the abnormals bring with them.
@@ -354,6 +421,9 @@ func (c *course) worsenAll(n int) string {
 		last := 0
 		for place := range c.spells {
 			last = max(last, place+1)
+		}
+		for after := range c.back {
+			last = max(last, after+1) // and what is done again: it may be timed only then
 		}
 		for i, p := range c.items {
 			if p.how == swapped {

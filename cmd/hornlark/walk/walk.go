@@ -142,7 +142,7 @@ func (b *builder) entry(e *logbook.Entry) {
 	case logbook.Cue:
 		b.cue(e)
 	case logbook.Instruct:
-		plain("the instructor: %s", strings.TrimSpace(e.Name+" "+e.Abnormal+e.Text))
+		b.instructed(e)
 	case logbook.Inspect:
 		slip("%s", e.Text)
 	case logbook.Paused:
@@ -160,6 +160,20 @@ func (b *builder) entry(e *logbook.Entry) {
 	case logbook.End:
 		b.add(e, Moment{Text: "end: " + e.Text, Slip: !e.OK})
 	}
+}
+
+// instructed makes a moment of what the instructor did, or could not do.
+func (b *builder) instructed(e *logbook.Entry) {
+	if why := debrief.Refusal(e); why != "" {
+		b.add(e, Moment{Text: fmt.Sprintf("the instructor could not %s: %s", strings.TrimSpace(e.Name+" "+e.Abnormal+e.Text), why)})
+		return
+	}
+	act := score.ActOf(e)
+	if act.Do == "remark" {
+		b.add(e, Moment{Text: "remark of the instructor: " + act.What})
+		return
+	}
+	b.add(e, Moment{Text: "the instructor " + b.names.Did(*act)})
 }
 
 // flow makes moments of what the checklist came to, and reports whether the entry was of that.

@@ -33,7 +33,7 @@ func parse(name, source string) *template.Template {
 	return template.Must(template.New(name).Funcs(template.FuncMap{
 		"style":   func() template.CSS { return template.CSS(style) },
 		"seconds": seconds, "percent": percent, "figure": figure, "sentence": sentence,
-		"became": debrief.Became, "noticed": debrief.Noticed, "how": debrief.How, "typed": debrief.Typed, "tooSoon": tooSoon,
+		"became": debrief.Became, "noticed": debrief.Noticed, "how": debrief.How, "typed": debrief.Typed, "tooSoon": tooSoon, "running": debrief.Running,
 		"parts": func(name string) []string { return strings.SplitAfter(name, ".") },
 	}).Parse(top + source))
 }
@@ -63,7 +63,7 @@ func (s *Sitting) Write(w io.Writer) error {
 	}
 	return sitting.Execute(inert.Markup(w), map[string]any{
 		"Head": s.Head, "R": s.Result, "Plot": plot, "NoPlot": none, "Caution": s.Head.Warns(), "Formula": score.IndexFormula,
-		"Certainty": debrief.Certainty(s.Head, s.Result), "Verdict": debrief.Verdict(s.Result), "Ended": debrief.Ended(s.Result), "Outcomes": debrief.Outcomes(s.Result), "Costs": costs(s.Result), "Red": red(s.Result), "Phases": phases(s.Result),
+		"Certainty": debrief.Certainty(s.Head, s.Result), "Verdict": debrief.Verdict(s.Result), "Ended": debrief.Ended(s.Result), "TookPart": debrief.TookPart(s.Result), "Outcomes": debrief.Outcomes(s.Result), "Costs": costs(s.Result), "Red": red(s.Result), "Phases": phases(s.Result),
 	})
 }
 

@@ -90,6 +90,34 @@ func TestSittingPage(t *testing.T) {
 	}
 }
 
+// The page tells what the instructor did and wrote down, each in a row with its running time; without any of it there is no such heading.
+func TestSittingPageWithAnInstructor(t *testing.T) {
+	result, _ := went(t, "piston-start", &scenario.Answers{StartFrom: scenario.Perfect})
+	fuel := 40.0
+	for _, took := range []bool{false, true} {
+		if took {
+			result.Instructed = []score.Instructed{{AtMS: 65000, Do: "fuel", Value: &fuel}}
+			result.Remarks = []score.Remark{{AtMS: 1500, Text: "Eyes <b>inside</b> & down."}}
+			result.Items[0].SetBack = true
+		}
+		p := page.Sitting{Head: debrief.Head{Scenario: "piston-start", Title: "A title"}, Result: result}
+		document, _, rows := markup.Written(t, "piston-start", &p)
+		text := markup.Text(document)
+		has := func(want ...string) bool {
+			return slices.ContainsFunc(rows, func(row []string) bool { return slices.Equal(row, want) })
+		}
+		for what, is := range map[string]bool{
+			"act": has("1:05.0", "set the fuel to 40 kg"), "remark": has("0:01.5", "Eyes <b>inside</b> & down."),
+			"headings": strings.Contains(text, "What the instructor did") && strings.Contains(text, "Remarks of the instructor"),
+			"sentence": strings.Contains(text, "The instructor took part (1 act, listed below)"), "item": strings.Contains(text, "after being set back"),
+		} {
+			if is != took {
+				t.Errorf("took part %v, and the %s: %v", took, what, is)
+			}
+		}
+	}
+}
+
 // footed sees to it that the caution stands at the foot of every sheet of paper: in a footer that the style makes a row of a
 // table, which browsers repeat on each page as long as it is not to be broken (CSS 2.2, 17.2; CSS Fragmentation 3, from memory).
 func footed(t *testing.T, name string, document *html.Node, page string) {
