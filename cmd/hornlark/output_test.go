@@ -38,6 +38,7 @@ var writers = []struct {
 	{"preview lines", []string{"preview", "brief/scenario.yaml", "--with", "brief", "--runs", "1", "--save"}, false},
 	{"preview plot", []string{"preview", "brief/scenario.yaml", "--with", "brief", "--runs", "1", "--svg"}, false},
 	{"preview page", []string{"preview", "brief/scenario.yaml", "--with", "brief", "--runs", "1", "--html"}, false},
+	{"preview course", []string{"preview", "hover-alerts", "--course", "2", "--runs", "4", "--by", "Skerry Sound training", "--out"}, false},
 	{"plan calendar", []string{"plan", "--by", soon, "--ics"}, false},
 	{"plan page", []string{"plan", "--by", soon, "--html"}, false},
 	{"plan plot", []string{"plan", "--by", soon, "--svg"}, false},

@@ -53,6 +53,9 @@ type previewOptions struct {
 	most          int    // that are found
 	facts         bool   // list what can be asked
 	course        int    // choose seeds for a course of so many; 0: no
+	packed        output // where the course goes as a package
+	named, by     string // the course, and who answers for it
+	namedSet      bool   // one of them was given
 }
 
 func newPreview(s streams) *cobra.Command {
@@ -75,19 +78,22 @@ same seeds give the same figures, whatever the number of workers. --save writes 
 says on how much that rests.
 
 --find searches seeds for which a condition holds, and prints how to begin a sitting with each; --facts lists what can be asked. --course chooses seeds for
-so many sittings of about the same difficulty whose surprises are as different as can be had.`,
+so many sittings of about the same difficulty whose surprises are as different as can be had. With --out they become a course, in a file that
+"hornlark course add" installs: a scenario for each of them, called after --name and numbered, whose seed is fixed.`,
 		Example: `  hornlark preview first-start
   hornlark preview cold-morning --runs 500 --trainee novice
   hornlark preview my-scenario --with my --runs 1000 --save sittings.jsonl --json
   hornlark preview recall-start --like kim
   hornlark preview cold-morning --facts
   hornlark preview cold-morning --find "rotor_area and door_open and least_gap < 40" --most 3
-  hornlark preview cold-morning --course 12`,
+  hornlark preview cold-morning --course 12
+  hornlark preview cold-morning --course 12 --out winter.zip --name winter --by "Skerry Sound training"`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.scenario = args[0]
 			o.seedSet = c.Flags().Changed("seed")
 			o.runsSet, o.mostSet = c.Flags().Changed("runs"), c.Flags().Changed("most")
+			o.namedSet = c.Flags().Changed("name") || c.Flags().Changed("by")
 			o.finds, o.courses = c.Flags().Changed("find"), c.Flags().Changed("course")
 			return o.run(c.Context())
 		},
@@ -110,6 +116,9 @@ so many sittings of about the same difficulty whose surprises are as different a
 	f.IntVar(&o.most, "most", 5, "with --find: how many to find")
 	f.BoolVar(&o.facts, "facts", false, "list what --find can ask")
 	f.IntVar(&o.course, "course", 0, "choose seeds for a course of so many sittings")
+	f.StringVar(&o.packed.path, "out", "", "with --course: write the course to this file, as a package")
+	f.StringVar(&o.named, "name", "", "with --out: the short name of the course (default: that of the scenario, and -course)")
+	f.StringVar(&o.by, "by", "", "with --out: who makes the course and answers for it")
 	f.StringSliceVar(&o.own, "with", nil, "read these YAML files or folders too")
 	must(c.RegisterFlagCompletionFunc("trainee", words(bench.PersonNames()...)))
 	must(c.RegisterFlagCompletionFunc("like", completeTrainees))
@@ -148,6 +157,14 @@ func (o *previewOptions) limits() error {
 		return usageError{fmt.Errorf("--seed %d: there are no %d seeds from there on", o.seed, o.runs)}
 	case (o.finds || o.courses || o.facts) && (o.save.path != "" || o.svg.path != "" || o.html.path != ""):
 		return usageError{errors.New("--save, --svg and --html go with a preview alone, without --find, --facts and --course")}
+	case o.packed.path != "" && !o.courses:
+		return usageError{errors.New("--out is where a course goes; add --course and how many sittings")}
+	case o.packed.path == "" && o.namedSet:
+		return usageError{errors.New("--name and --by are of a course that is written to a file; add --out FILE")}
+	case o.packed.path != "" && strings.TrimSpace(o.by) == "":
+		return usageError{errors.New("a course says who answers for it; add --by NAME")}
+	case o.packed.path == "-" && o.asJSON:
+		return usageError{errors.New("only one of --json and --out can go to the standard output")}
 	case o.mostSet && !o.finds:
 		return usageError{errors.New("--most says how many --find is to find; add --find")}
 	case o.finds && (o.most < 1 || o.most > mostFound):
