@@ -82,6 +82,9 @@ func (c *checker) look(n *yaml.Node, t reflect.Type, depth int) {
 		c.add(n, "aliases (*) are not taken; write it out")
 	case yaml.SequenceNode:
 		for _, element := range n.Content {
+			if element.Kind == yaml.ScalarNode && element.ShortTag() == "!!null" { // the parser would leave it out
+				c.add(element, "nothing stands here; write it, or take it out of the list")
+			}
 			c.look(element, elementOf(t), depth+1)
 		}
 	case yaml.MappingNode:
@@ -97,8 +100,8 @@ func (c *checker) fields(n *yaml.Node, t reflect.Type, depth int) {
 		before, twice := lines[key.Value]
 		_, ok := known[key.Value]
 		switch {
-		case key.Kind != yaml.ScalarNode:
-			c.add(key, "a name is wanted here")
+		case key.Kind != yaml.ScalarNode, key.ShortTag() == "!!null": // the parser would leave that out with its value
+			c.add(key, "a name is wanted here; one that is a word of YAML goes in quotes")
 			continue
 		case key.Tag == "!!merge":
 			c.add(key, "fields cannot be merged with <<; write them out")

@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"maps"
 	"os"
+	"reflect"
 	"regexp"
 	"slices"
 	"strings"
@@ -28,16 +29,39 @@ type Lexicon struct {
 	units []string          // longest first
 }
 
-// lexiconFile is the form of sounds/lexicon.yaml and of an instructor's own file.
+// lexiconFile is the form of sounds/lexicon.yaml and of an instructor's own file. What a field is for stands in its tag "for", for LexiconForm.
 type lexiconFile struct {
-	Digits   []string             `yaml:"digits"`
-	Point    string               `yaml:"point"`
-	Minus    string               `yaml:"minus"`
-	To       string               `yaml:"to"`
-	Words    map[string]string    `yaml:"words"`
-	Phrases  map[string]string    `yaml:"phrases"`
-	Units    map[string][2]string `yaml:"units"`
-	Hundreds []string             `yaml:"hundreds"`
+	Digits   []string             `yaml:"digits" for:"the ten digits as they are spoken, from zero to nine"`
+	Point    string               `yaml:"point" for:"what is spoken for the point of a figure"`
+	Minus    string               `yaml:"minus" for:"what is spoken before a figure below zero"`
+	To       string               `yaml:"to" for:"what is spoken between two figures, as in 70-75"`
+	Words    map[string]string    `yaml:"words" for:"words, and how each is spoken; one with a small letter in it is found however it is written, one in capitals only as it stands"`
+	Phrases  map[string]string    `yaml:"phrases" for:"whole phrases, written just so, and how each is spoken"`
+	Units    map[string][2]string `yaml:"units" for:"units, and how each is spoken after one and after any other figure"`
+	Hundreds []string             `yaml:"hundreds" for:"units before which whole hundreds and thousands are spoken as such"`
+}
+
+// digitsWanted is how many digits there are to be spoken.
+const digitsWanted = 10
+
+// LexiconField is a field that a lexicon may have.
+type LexiconField struct {
+	Name  string
+	About string       // what it is for, without a capital and a full stop
+	Type  reflect.Type // of what it takes
+	Size  int          // how many it has to have, if it has any; 0: as many as one likes
+}
+
+// LexiconForm is the fields that a lexicon may have, in their order, by what reads one. None of them is needed.
+func LexiconForm() (fields []LexiconField) {
+	for f := range reflect.TypeFor[lexiconFile]().Fields() {
+		field := LexiconField{Name: f.Tag.Get("yaml"), About: f.Tag.Get("for"), Type: f.Type}
+		if field.Name == "digits" {
+			field.Size = digitsWanted
+		}
+		fields = append(fields, field)
+	}
+	return fields
 }
 
 // LoadLexicon reads the built-in lexicon from files, and lays the files at paths over it, one after the other. An empty path is none.
@@ -93,7 +117,7 @@ func (f *lexiconFile) read(data []byte, name string) error {
 		return fmt.Errorf("%s: %w", name, err)
 	}
 	if over.Digits != nil {
-		if len(over.Digits) != 10 {
+		if len(over.Digits) != digitsWanted {
 			return fmt.Errorf("%s: digits: there are %d; write ten, from zero to nine", name, len(over.Digits))
 		}
 		f.Digits = over.Digits

@@ -28,7 +28,8 @@ Words after that narrow it down to the entries in which all of them stand.
 for: ` + kindsOfDocuments() + `. Without KIND it is all of them.
 
 "list schema KIND" gives that as JSON Schema (draft 2020-12), by which an editor completes and checks a document as it is typed; with
---profile the names of that aircraft alone are right. --out writes it to a file, or without KIND the schemas of all kinds into a folder.`,
+--profile the names of that aircraft alone are right; "list schema lexicon" is that of how words are spoken. --out writes it to a file,
+or without KIND the schemas of all kinds into a folder.`,
 		Example: `  hornlark list
   hornlark list --with my
   hornlark list --reveal
@@ -75,10 +76,11 @@ for: ` + kindsOfDocuments() + `. Without KIND it is all of them.
 				}
 				names = append(names, fieldsList, schemaList)
 			}
-			if len(args) == 1 && (args[0] == fieldsList || args[0] == schemaList) {
-				for _, k := range library.Kinds() {
-					names = append(names, string(k))
-				}
+			switch {
+			case len(args) == 1 && args[0] == fieldsList:
+				names = kindNames()
+			case len(args) == 1 && args[0] == schemaList:
+				names = schemaNames()
 			}
 			return names, cobra.ShellCompDirectiveNoFileComp
 		},

@@ -29,19 +29,25 @@ func (o *listOptions) schema(ctx context.Context, s streams, lib *library.Librar
 	}
 	if len(args) == 0 {
 		if o.path == "" || o.path == outfile.Stdout {
-			return usageError{fmt.Errorf("the schema of which kind? %s; or add --out and a folder for all of them", fault.Suggest("", kindNames()))}
+			return usageError{fmt.Errorf("the schema of which kind? %s; or add --out and a folder for all of them", fault.Suggest("", schemaNames()))}
 		}
 		return o.schemas(ctx, s, names)
 	}
 	kind := library.Kind(args[0])
-	if !slices.Contains(library.Kinds(), kind) {
-		return usageError{fmt.Errorf("there is no kind of document %q; %s", args[0], fault.Suggest(args[0], kindNames()))}
+	switch {
+	case !slices.Contains(schemaNames(), args[0]):
+		return usageError{fmt.Errorf("there is no kind of document %q; %s", args[0], fault.Suggest(args[0], schemaNames()))}
+	case kind == lexiconSchema && names != nil:
+		return usageError{errors.New("how words are spoken does not hang on an aircraft; leave --profile out")}
 	}
 	if o.path == "" {
 		o.path = outfile.Stdout
 	}
 	return o.write(ctx, s, func(to io.Writer) error { return writeSchema(to, kind, names) })
 }
+
+// schemaNames are what there are schemas of.
+func schemaNames() []string { return append(kindNames(), lexiconSchema) }
 
 // names are those that schemas are narrowed down to; nil: no aircraft is named.
 func (o *listOptions) names(lib *library.Library) (*schema.Names, error) {
@@ -56,6 +62,9 @@ func (o *listOptions) names(lib *library.Library) (*schema.Names, error) {
 }
 
 func writeSchema(to io.Writer, kind library.Kind, names *schema.Names) error {
+	if kind == lexiconSchema {
+		return printJSON(to, schemaOfLexicon())
+	}
 	made, err := schema.Of(kind, names)
 	if err != nil {
 		return err
@@ -72,7 +81,8 @@ func (o *listOptions) schemas(ctx context.Context, s streams, names *schema.Name
 			f.Drop()
 		}
 	}()
-	for _, kind := range library.Kinds() {
+	for _, name := range schemaNames() {
+		kind := library.Kind(name)
 		one := o.output
 		one.path = filepath.Join(folder, schema.FileName(kind))
 		f, err := one.create(ctx, s, false)
