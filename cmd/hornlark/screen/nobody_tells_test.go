@@ -205,6 +205,7 @@ type side struct {
 	names   []string       // of the injections that have been put in
 	calls   int            // words from outside
 	over    bool           // the crew has taken over, or the sitting has ended for what the aircraft did
+	acts    []drill.Stored // of the instructor, still to come
 }
 
 func begin(ex *drill.Exercise, seed uint64) *side {
@@ -304,7 +305,18 @@ func (c *comparison) run() {
 func (c *comparison) step(to time.Duration) {
 	for _, s := range []*side{c.a, c.b} {
 		s.outputs = nil
+		var acted []drill.Output
+		for len(s.acts) > 0 && s.acts[0].At <= to {
+			act := s.acts[0]
+			s.acts = s.acts[1:]
+			s.hears(c.t, act.At)
+			acted = append(acted, s.outputs...)
+			s.input(c.t, act.At, act.Event)
+			acted = append(acted, s.outputs...)
+			s.outputs = nil
+		}
 		s.hears(c.t, to)
+		s.outputs = append(acted, s.outputs...)
 		if err := s.sitting.Advance(max(to, c.now)); err != nil {
 			c.t.Fatal(err)
 		}
