@@ -54,7 +54,7 @@ func instructed(t *testing.T, ex *drill.Exercise, seed uint64, without, with []d
 	if err != nil {
 		t.Fatal(err)
 	}
-	c := comparison{t: t, a: a, b: b, hand: hand}
+	c := comparison{t: t, a: a, b: b, hand: hand, either: true}
 	c.run()
 	if c.wrong != "" {
 		t.Errorf("seed %d: %s", seed, c.wrong)

@@ -271,12 +271,22 @@ type comparison struct {
 	since time.Duration // since when
 	drawn time.Duration // when frames were last compared
 	deaf  bool          // a warning tone or words from outside differ, so that speech may
+
+	either bool // what comes may come in either of them, and keep from the other what would have been drawn there
+}
+
+// ran reports whether an injection that one of the two alone has had has run its course.
+func (c *comparison) ran() bool {
+	if c.either {
+		return c.a.over != c.b.over || c.apart && c.b.over
+	}
+	return c.b.over && len(c.b.names) > len(c.a.names)
 }
 
 // run goes on until the trainee presses after the first difference, or to the end.
 func (c *comparison) run() {
 	c.outputs()
-	for c.wrong == "" && !c.a.sitting.Ended() && !(c.b.over && len(c.b.names) > len(c.a.names)) {
+	for c.wrong == "" && !c.a.sitting.Ended() && !c.ran() {
 		next := c.now + aircraft.StepLength
 		if at, press, will := c.hand.Next(); will && at <= next {
 			at = max(at, c.now)
@@ -333,15 +343,15 @@ func (c *comparison) outputs() {
 	for _, o := range c.a.outputs {
 		c.hand.Take(o)
 	}
-	if c.a.sitting.Ended() && len(c.b.names) > len(c.a.names) {
+	if c.a.sitting.Ended() && (c.either || len(c.b.names) > len(c.a.names)) {
 		return // it came where the sitting without it is over
 	}
 	c.a.sitting.View(&c.a.view)
 	c.b.sitting.View(&c.b.view)
 	c.sum.steps++
 	aircraftDiffers := differs(&c.a.view, &c.b.view)
-	callDiffers := c.b.calls > c.a.calls
-	if c.b.over && len(c.b.names) > len(c.a.names) {
+	callDiffers := c.b.calls > c.a.calls || c.either && c.b.calls < c.a.calls
+	if c.ran() {
 		return // it has run its course
 	}
 	if (aircraftDiffers || callDiffers) && !c.apart {
