@@ -26,8 +26,8 @@ const (
 	MaxCues = 256
 )
 
-// LevelRange is how far the whole output can be turned down, in dB. There is no way to turn it off: an alert may be
-// quiet but not inaudible (MIL-STD-1472E 5.3.6.2 to 5.3.6.4).
+// LevelRange is how far the whole output can be turned down, in dB. Whoever sits there cannot turn it off: an alert may
+// be quiet but not inaudible (MIL-STD-1472E 5.3.6.2 to 5.3.6.4). An instructor can: 14 CFR Part 60, Appendix D, Table D3A, 10.h.
 const LevelRange = 40.0
 
 // DefaultLevel is the level of the sound, in dB, until somebody has set it: the volume of the machine is not known then. What it comes
@@ -60,6 +60,8 @@ type Mixer struct {
 	parts  []part // waiting or sounding
 	duck   [ranks]slide
 	level  slide
+	gain   float64 // that the level goes to while the output is on
+	off    bool
 	rank   Rank // the highest that is sounding
 	silent bool // nothing is sounding
 }
@@ -111,7 +113,7 @@ func (s *slide) advance() {
 
 // NewMixer gives a mixer with nothing in it, at a level of 0 dB.
 func NewMixer() *Mixer {
-	m := &Mixer{level: slideAt(1), silent: true}
+	m := &Mixer{level: slideAt(1), gain: 1, silent: true}
 	for r := range m.duck {
 		m.duck[r] = slideAt(1)
 	}
@@ -169,7 +171,22 @@ func (m *Mixer) StopAll() {
 
 // SetLevel turns the whole output to db, 0 at most and -LevelRange at least.
 func (m *Mixer) SetLevel(db float64) {
-	m.level.turn(levelGain(db))
+	m.gain = levelGain(db)
+	m.turn()
+}
+
+// SetOff turns the whole output off, or on again at its level.
+func (m *Mixer) SetOff(off bool) {
+	m.off = off
+	m.turn()
+}
+
+func (m *Mixer) turn() {
+	if m.off {
+		m.level.turn(0)
+		return
+	}
+	m.level.turn(m.gain)
 }
 
 func levelGain(db float64) float64 {

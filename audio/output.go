@@ -379,6 +379,15 @@ func (o *Output) Turn(by float64) float64 {
 	return o.level
 }
 
+// Lower has everything heard by db below the level that the output was opened with, or that SetLevel has set, or not at all. It is never
+// louder than that, nor softer than -LevelRange.
+func (o *Output) Lower(on bool, db float64) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	o.turnTo(max(o.options.Level+min(db, 0), -LevelRange))
+	o.mix.SetOff(!on)
+}
+
 // turnTo has the level glide to db. The caller holds the lock.
 func (o *Output) turnTo(db float64) {
 	o.level = db

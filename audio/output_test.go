@@ -403,6 +403,47 @@ func (f *memoryFile) Seek(offset int64, whence int) (int64, error) {
 	return int64(f.at), nil
 }
 
+// TestLoweredAndOff has an instructor turn the sound down, off and on: what is heard is never above the level that was set, off is silence,
+// and on again it is where it was.
+func TestLoweredAndOff(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		var file memoryFile
+		o := mustOpen(t, Options{Silent: true, WAV: &file, Level: -12})
+		time.Sleep(time.Second)
+		began := time.Now()
+		o.Begin(began)
+		if err := o.Play(Cue{ID: 1, Sound: flat(16000, 480), Loop: true}); err != nil {
+			t.Fatal(err)
+		}
+		steps := []struct {
+			on   bool
+			db   float64
+			want float64 // gain
+		}{{true, -6, levelGain(-18)}, {true, 20, levelGain(-12)}, {false, 0, 0}, {false, -3, 0}, {true, -3, levelGain(-15)}, {true, -90, levelGain(-LevelRange)}, {true, 0, levelGain(-12)}}
+		for _, step := range steps {
+			o.Lower(step.on, step.db)
+			time.Sleep(time.Second)
+		}
+		if err := o.Close(); err != nil {
+			t.Fatal(err)
+		}
+		x := decodeWAV(t, file.Bytes())
+		for i, step := range steps {
+			at := i*Rate + Rate/2 // in the middle of its second
+			if got, want := 32768*x[at], 16000*step.want; math.Abs(got-want) > 2 {
+				t.Errorf("step %d, on %v at %g dB: a sample of %.0f, want %.0f", i+1, step.on, step.db, got, want)
+			}
+		}
+		loudest := 0.0
+		for _, v := range x {
+			loudest = max(loudest, 32768*math.Abs(v))
+		}
+		if most := 16000 * levelGain(-12); loudest > most+2 {
+			t.Errorf("it was as loud as %.0f; the level that was set makes %.0f", loudest, most)
+		}
+	})
+}
+
 // TestTheLevelIsTurnedWithinBounds turns the level by steps: never above the one that was set nor below the lowest, and without a jump
 // from one sample to the next that is more than the ramp makes.
 func TestTheLevelIsTurnedWithinBounds(t *testing.T) {
@@ -435,7 +476,7 @@ func TestTheLevelIsTurnedWithinBounds(t *testing.T) {
 		}
 		var worst, most float64
 		for i := start + 2; i < len(x); i++ {
-			worst, most = max(worst, math.Abs(float64(x[i]-x[i-1]))), max(most, math.Abs(float64(x[i])))
+			worst, most = max(worst, 32768*math.Abs(x[i]-x[i-1])), max(most, 32768*math.Abs(x[i]))
 		}
 		full := 16000 * levelGain(-6)
 		if ramp := full / float64(rampFrames); worst > 2*ramp+1 || most > full+2 {

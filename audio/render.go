@@ -9,6 +9,7 @@ import (
 // Frame 0 of the file is time 0 of the sitting. The same calls give the same file, byte for byte.
 type Render struct {
 	mix   *Mixer
+	level float64 // dB
 	wav   *wavWriter
 	block [][2]float64
 	pcm   []int16
@@ -23,7 +24,8 @@ func NewRender(w io.WriteSeeker, db float64) (*Render, error) {
 		return nil, err
 	}
 	r := &Render{mix: NewMixer(), wav: wav, block: make([][2]float64, renderBlock), pcm: make([]int16, renderBlock)}
-	r.mix.level = slideAt(levelGain(db))
+	r.level = min(db, 0)
+	r.mix.level, r.mix.gain = slideAt(levelGain(db)), levelGain(db)
 	return r, nil
 }
 
@@ -35,6 +37,12 @@ func (r *Render) Play(c Cue) error {
 
 // Stop fades a cue out at due, or at once if that is past; one that would not have begun by then is cancelled.
 func (r *Render) Stop(id int, due time.Duration) { r.mix.Stop(id, Frames(due)) }
+
+// Lower has everything from here on written by db below the level of the file, 0 at most, or not at all.
+func (r *Render) Lower(on bool, db float64) {
+	r.mix.SetLevel(r.level + min(db, 0))
+	r.mix.SetOff(!on)
+}
 
 // AdvanceTo writes the file as far as time t.
 func (r *Render) AdvanceTo(t time.Duration) error {

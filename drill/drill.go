@@ -113,8 +113,9 @@ type Hush struct {
 // Loudness is how loud everything is to be from now on: sound on or off, and by how much softer than the sitting was set to be. It is never
 // louder than that.
 type Loudness struct {
-	On bool
-	DB float64 // 0 at most, LeastLevel at least
+	Due time.Duration // since the sitting began
+	On  bool
+	DB  float64 // 0 at most, LeastLevel at least
 }
 
 // Log is a new entry of the log.

@@ -399,7 +399,7 @@ func (s *Sitting) carryOut(e Instruct) {
 }
 
 func (s *Sitting) loudness() {
-	s.out = append(s.out, Loudness{On: !s.station.off, DB: s.station.level})
+	s.out = append(s.out, Loudness{Due: s.clock.Callers(s.now), On: !s.station.off, DB: s.station.level})
 }
 
 // both does something to the aircraft, and to its healthy twin: what is changed around both is nothing that is wrong with the one.

@@ -21,12 +21,12 @@ func (o Hush) Describe() string {
 	return fmt.Sprintf("%9.3f hush       cue=%d", o.Due.Seconds(), o.Cue)
 }
 
-// Describe says how loud it is to be.
+// Describe says how loud it is to be, and from when on.
 func (o Loudness) Describe() string {
 	if !o.On {
-		return "sound off"
+		return fmt.Sprintf("%9.3f loudness   off", o.Due.Seconds())
 	}
-	return fmt.Sprintf("sound on, at %g dB", o.DB)
+	return fmt.Sprintf("%9.3f loudness   %g dB", o.Due.Seconds(), o.DB)
 }
 
 // Describe gives the entry.

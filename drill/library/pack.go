@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"reflect"
+	"slices"
 	"time"
 )
 
@@ -144,7 +145,13 @@ func (l *Library) unpack(name string) (*Bundle, error) {
 		return nil, problems
 	}
 	problems = l.checkProcedure(l.procedures[b.Procedure.Name])
-	for _, name := range s.doc.Abnormals() {
+	names := s.doc.Abnormals()
+	for _, name := range l.abnormals.names() { // and those that an instructor could have put in
+		if !slices.Contains(names, name) {
+			names = append(slices.Clip(names), name)
+		}
+	}
+	for _, name := range names {
 		if a, ok := l.abnormals[name]; ok {
 			problems = append(problems, a.source.locate(a.doc.Check(b.Profile))...)
 			b.Abnormals = append(b.Abnormals, a.doc)

@@ -16,7 +16,7 @@ type Bundle struct {
 	Profile   *aircraft.Profile
 	Procedure *procedure.Procedure
 	Scenario  *scenario.Scenario
-	Abnormals []*scenario.Abnormal // those that the scenario names, in the order in which it does
+	Abnormals []*scenario.Abnormal // those that the scenario names, in the order in which it does; see Staffed
 }
 
 // Resolve finds a scenario and everything that it refers to. A name with a slash in it, or one that ends in .yaml or
@@ -72,6 +72,22 @@ func (l *Library) resolve(name string) (*Bundle, error) {
 		return nil, problems
 	}
 	return b, nil
+}
+
+// Staffed is a bundle of the library with all abnormals of its aircraft, so that an instructor can put in any of them: after those that the
+// scenario names the others by their names, less those with which something is wrong. The sitting itself goes as it would without.
+func (l *Library) Staffed(b *Bundle) *Bundle {
+	view, _ := l.For(b.Profile.Name)
+	out := *b
+	out.Abnormals = slices.Clip(b.Abnormals)
+	for _, name := range view.abnormals.names() {
+		a := view.abnormals[name]
+		named := slices.ContainsFunc(b.Abnormals, func(is *scenario.Abnormal) bool { return is.Name == name })
+		if !named && a.doc.Profile == b.Profile.Name && len(view.checkAbnormal(a)) == 0 {
+			out.Abnormals = append(out.Abnormals, a.doc)
+		}
+	}
+	return &out
 }
 
 // refer finds what a document names in one of its fields, or says at that field that there is no such thing, unless it has been said

@@ -105,7 +105,10 @@ func (k *Kept) moments(on *Sounder, heard []drill.Output) []audible {
 		list = append(list, audible{c.At, func() error { return on.CarryOut(cueAs(c.Output, c.Cue, c.At)) }})
 	}
 	for _, o := range heard {
-		if o, ok := o.(drill.Hush); ok {
+		switch o := o.(type) {
+		case drill.Hush:
+			list = append(list, audible{o.Due, func() error { return on.CarryOut(o) }})
+		case drill.Loudness:
 			list = append(list, audible{o.Due, func() error { return on.CarryOut(o) }})
 		}
 	}

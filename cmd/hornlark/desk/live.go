@@ -305,6 +305,11 @@ func (l *Live) carryOutAll() (over bool, err error) {
 		case drill.Log:
 		case drill.Ended:
 			over = true
+		case drill.Loudness:
+			if err := l.sounder.CarryOut(o); err != nil {
+				l.notice(err.Error())
+			}
+			l.notice(turnedOff(o.On))
 		default:
 			if err := l.sounder.CarryOut(o); err != nil {
 				l.notice(err.Error())
@@ -329,6 +334,14 @@ func (l *Live) show(now bool) {
 	for _, w := range l.watchers {
 		w.Update(&l.view)
 	}
+}
+
+// turnedOff is what the trainee is told while nothing is heard because the instructor wants it so.
+func turnedOff(on bool) string {
+	if on {
+		return ""
+	}
+	return "The instructor has turned the sound off."
 }
 
 // notice has the watchers show a line.

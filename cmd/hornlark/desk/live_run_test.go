@@ -207,6 +207,41 @@ func TestSeveralTakePart(t *testing.T) {
 	})
 }
 
+// All that an instructor may do to a live sitting is kept with it, and it comes to the same when it is gone through again, from its inputs and
+// score alike. Who looks on is told that the sound has been turned off.
+func TestALiveSittingWithAnInstructorComesToTheSameAgain(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		ex := hover(t)
+		ex.Answers = &scenario.Answers{StartFrom: scenario.Perfect}
+		inputs := make(chan Input, InputsHeld)
+		acts := []drill.Instruct{
+			{Do: drill.Insert, What: "low-rotor-hover", When: drill.Moment{At: 25 * time.Second}},
+			{Do: drill.SetWeather, What: "oat", To: 33}, {Do: drill.SetFuel, To: 150}, {Do: drill.SetFuel, To: -1}, {Do: drill.SetPower, What: drill.Off},
+			{Do: drill.SetSound, What: drill.Off}, {Do: drill.SetLevel, To: -9}, {Do: drill.Remark, What: "Hands on the lever."}, {Do: drill.SetSound, What: drill.On},
+			{Do: drill.SayOut, What: "Take your time."}, {Do: drill.Freeze}, {Do: drill.Remark, What: "Held."}, {Do: drill.Release}, {Do: drill.Clear}, {Do: "no such thing"},
+		}
+		go func() {
+			for _, act := range acts {
+				time.Sleep(600 * time.Millisecond)
+				inputs <- Input{At: time.Now(), Event: act}
+			}
+		}()
+		watcher := &noticed{}
+		_, kept := sit(t.Context(), t, ex, MachineClock{}, Around{Inputs: inputs, Watchers: []Watcher{watcher}})
+		result := ex.Judge()
+		if len(result.Instructed) != 9 || len(result.Remarks) != 2 || result.Instructed[len(result.Instructed)-1].Do != "freeze" {
+			t.Errorf("%+v, %+v", result.Instructed, result.Remarks)
+		}
+		if i := slices.Index(watcher.notices, turnedOff(false)); i < 0 || !slices.Contains(watcher.notices[i:], "") {
+			t.Errorf("that the sound was off, and on again, was told as %q", watcher.notices)
+		}
+		if !slices.Equal(kept.Ex.Log, ex.Log) {
+			t.Error("what was kept is not what was logged")
+		}
+		same(t, kept)
+	})
+}
+
 // While answers are played, the keys of whoever sits there only hold the sitting and let it go on.
 func TestAnswersThatArePlayedTakeTheKeys(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {

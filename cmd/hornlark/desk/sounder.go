@@ -21,6 +21,12 @@ type Player interface {
 	Stop(id int, due time.Duration)
 }
 
+// Lowered is a Player that an instructor can turn down and off.
+type Lowered interface {
+	// Lower has everything heard by db below the level that was set, 0 at most, or not at all.
+	Lower(on bool, db float64)
+}
+
 // Sounder carries out what a sitting wants to be heard.
 type Sounder struct {
 	Player Player
@@ -61,6 +67,10 @@ func (s *Sounder) CarryOut(o drill.Output) error {
 		return s.Player.Play(audio.Cue{ID: o.Cue, Due: o.Due, Sound: sound, Loop: o.Loop, Rank: rankOf(o.Level)})
 	case drill.Hush:
 		s.Player.Stop(o.Cue, o.Due)
+	case drill.Loudness:
+		if player, ok := s.Player.(Lowered); ok {
+			player.Lower(o.On, o.DB)
+		}
 	}
 	return nil
 }

@@ -93,6 +93,8 @@ func (w *WAV) Take(o drill.Output) error {
 		due = o.Due
 	case drill.Hush:
 		due = o.Due
+	case drill.Loudness:
+		due = o.Due
 	case drill.Log:
 		return w.render.AdvanceTo(o.Entry.At - VirtualLead)
 	case drill.Ended:
