@@ -31,6 +31,7 @@ type drillOptions struct {
 	virtual  bool
 	wav      output
 	silent   bool
+	panel    bool
 	json     bool
 	trainee  string
 	nobody   bool
@@ -52,7 +53,7 @@ YAML file; without it, ` + suggested + `.
 --phases goes through some phases alone, neighbours in the procedure; "hornlark show" names them. The aircraft then stands
 as if everything before had been done, and done right, and what interrupts the rest of the flow is left out.
 
-A live sitting needs a terminal for the keys and is kept in the records, for the trainee who is named, or else for who sat here
+A live sitting needs a terminal for the keys, or --panel, and is kept in the records, for the trainee who is named, or else for who sat here
 before. Answers that are played are nobody's, unless somebody is named. With --virtual there is no clock:
 the answers of --answers are played as fast as it goes, and nothing is kept.
 
@@ -64,7 +65,8 @@ by Ctrl-C or a signal (INT, TERM, HUP), 1 anything else.`,
   hornlark drill first-start --answers perfect --virtual --seed 7 --json
   hornlark drill cold-morning --answers perfect --virtual --wav cold.wav
   hornlark drill my/scenario.yaml --with my
-  hornlark drill first-start --profile my-lt --with my`,
+  hornlark drill first-start --profile my-lt --with my
+  hornlark drill first-start --panel`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.scenario = suggested
@@ -87,6 +89,7 @@ by Ctrl-C or a signal (INT, TERM, HUP), 1 anything else.`,
 	f.StringVar(&o.wav.path, "wav", "", "write exactly what is heard to this file")
 	o.wav.forceFlag(c)
 	f.BoolVar(&o.silent, "silent", false, "make no sound")
+	f.BoolVar(&o.panel, "panel", false, "show it on a page too, on which it can be sat; its address is printed")
 	f.BoolVar(&o.json, "json", false, "give the result as one JSON object")
 	f.StringVar(&o.trainee, "trainee", "", "whose records the sitting belongs to (default: who sat here before)")
 	f.BoolVar(&o.nobody, "nobody", false, "keep it without a name")
@@ -194,8 +197,10 @@ func (o *drillOptions) check() error {
 		return usageError{errors.New("add --trainee NAME or --nobody, not both")}
 	case o.virtual && o.answers == "":
 		return usageError{errors.New("a virtual sitting has no keyboard: add --answers perfect, or --answers and a file")}
-	case !o.virtual && o.answers == "" && !o.terminal:
-		return usageError{errors.New("there is no terminal to answer on: run it in one, or add --answers perfect --virtual")}
+	case o.virtual && o.panel:
+		return usageError{errors.New("a virtual sitting is over before a page could show it: leave out --virtual or --panel")}
+	case !o.virtual && o.answers == "" && !o.terminal && !o.panel:
+		return usageError{errors.New("there is no terminal to answer on: run it in one, add --panel to answer on a page, or add --answers perfect --virtual")}
 	}
 	return nil
 }

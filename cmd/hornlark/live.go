@@ -38,6 +38,12 @@ func (o *drillOptions) runLive(ctx context.Context, ex *desk.Exercise, sound *op
 	}
 	levels.sound = sound.Sound
 	o.tellNews(keep)
+	inputs := make(chan desk.Input, desk.InputsHeld)
+	panel, err := o.openPanel(ctx, ex, levels, inputs)
+	if err != nil {
+		return errors.Join(err, keep.Close(), sound.close())
+	}
+	defer panel.close()
 	if err := live.Begin(keep, func(began time.Time) record.Sitting { return o.record(ex, began) }); err != nil {
 		return errors.Join(err, keep.Close(), sound.close())
 	}
@@ -46,7 +52,7 @@ func (o *drillOptions) runLive(ctx context.Context, ex *desk.Exercise, sound *op
 		fmt.Fprintln(o.out, whose)
 	}
 	sound.begun = true
-	err = o.drive(ctx, ex, live, levels)
+	err = o.drive(ctx, ex, live, levels, panel, inputs)
 	result := ex.Judge()
 	kept := keep.End(ex, result)
 	o.tellNews(keep)
@@ -58,6 +64,7 @@ func (o *drillOptions) runLive(ctx context.Context, ex *desk.Exercise, sound *op
 		report.give()
 		return err
 	}
+	panel.report(report, result)
 	if o.terminal {
 		report.show(ctx, result, keep.ID(), o.silent)
 	}
@@ -95,12 +102,16 @@ func (o *drillOptions) tellNews(keep *desk.Keeper) {
 	}
 }
 
-// drive takes the sitting to its end, on a screen if there is a terminal.
-func (o *drillOptions) drive(ctx context.Context, ex *desk.Exercise, live *desk.Live, levels *levels) error {
-	if !o.terminal {
-		return live.Drive(ctx, desk.Around{})
+// drive takes the sitting to its end, on a screen if there is a terminal, and on a panel if there is one.
+func (o *drillOptions) drive(ctx context.Context, ex *desk.Exercise, live *desk.Live, levels *levels, panel *panel, inputs chan desk.Input) error {
+	around := desk.Around{}
+	if panel != nil {
+		around.Inputs, around.Watchers = inputs, append(around.Watchers, panel)
+		panel.Begin()
 	}
-	inputs := make(chan desk.Input, desk.InputsHeld)
+	if !o.terminal {
+		return live.Drive(ctx, around)
+	}
 	shown, err := screen.New(screen.Options{
 		Profile: ex.Profile, Title: titleOf(ex.Bundle), Policy: ex.Policy(), Help: ex.Scenario.Map, Layout: o.keyboard(),
 		Silent: o.silent, Level: levels.turn, Inputs: inputs,
@@ -111,7 +122,8 @@ func (o *drillOptions) drive(ctx context.Context, ex *desk.Exercise, live *desk.
 	defer shown.Guard()
 	ended := make(chan error, 1)
 	go func() { ended <- shown.Run(ctx) }()
-	err = live.Drive(ctx, desk.Around{Inputs: inputs, Ended: ended, Watchers: []desk.Watcher{shown}})
+	around.Inputs, around.Ended, around.Watchers = inputs, ended, append(around.Watchers, shown)
+	err = live.Drive(ctx, around)
 	shown.Stop()
 	<-shown.Done()
 	return err

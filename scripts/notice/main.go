@@ -289,6 +289,7 @@ var marks = []struct{ words, short string }{
 	{"to any person obtaining a copy of this software", "MIT"},
 	{"neither the name", "BSD-3-Clause"},
 	{"redistribution and use in source and binary forms", "BSD-2-Clause"},
+	{"permission to use, copy, modify, and distribute this software for any purpose with or without fee", "ISC"},
 	{"is public domain", "public domain"},
 }
 

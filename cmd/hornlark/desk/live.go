@@ -80,6 +80,28 @@ type Watcher interface {
 	Silent(bool)
 }
 
+// Paced is a watcher that is shown views at a pace of its own: a page whose needles move wants more of them than a terminal can draw.
+type Paced interface {
+	Watcher
+
+	// Pace is how long it is left without a view at the most, as long as the sitting is not held. It is asked each time.
+	Pace() time.Duration
+}
+
+// watching is a watcher, and when it last got a view.
+type watching struct {
+	Watcher
+	shown time.Time
+}
+
+// pace is how long the watcher is left without a view.
+func (w *watching) pace() time.Duration {
+	if p, ok := w.Watcher.(Paced); ok {
+		return p.Pace()
+	}
+	return frameGap
+}
+
 // Means are what a live sitting needs before it begins.
 type Means struct {
 	Clock  Clock
@@ -104,7 +126,7 @@ type Live struct {
 	sitting  *drill.Sitting
 	trainee  *bench.Trainee // nil: somebody answers
 	keep     Records
-	watchers []Watcher
+	watchers []watching
 	soon     []voice.Phrase // that may be said next
 
 	began        time.Time
@@ -118,7 +140,6 @@ type Live struct {
 	deafTo       time.Duration // until when what is done is what had been waiting to be read
 	uncertainty  time.Duration // the largest of an input
 	heldAt       time.Time
-	shown        time.Time     // when the watchers last got a view
 	looked       time.Time     // when the sound was last looked at
 	buffer       time.Duration // of sound that was kept ready at first
 	grownAt      time.Time     // when more was, for the first time; zero while no more is
@@ -179,7 +200,9 @@ type Around struct {
 // Drive is the loop of a sitting that has begun. It ends with the sitting; an end from outside, by the context or by what is around it, is
 // put to the sitting first, so that the log has it, and is told by Why. The error is what kept the sitting from going on.
 func (l *Live) Drive(ctx context.Context, around Around) error {
-	l.watchers = around.Watchers
+	for _, w := range around.Watchers {
+		l.watchers = append(l.watchers, watching{Watcher: w})
+	}
 	ended := around.Ended
 	l.sound.Begin(l.began)
 	go settleIn(l.ex.Profile)
@@ -324,14 +347,19 @@ func (l *Live) carryOutAll() (over bool, err error) {
 	return over, nil
 }
 
-// show gives the watchers a view, not more often than it can be looked at unless it has to be now.
+// show gives the watchers a view, each not more often than it wants one unless it has to be now.
 func (l *Live) show(now bool) {
-	if len(l.watchers) == 0 || !now && l.since(l.shown) < frameGap {
-		return
-	}
-	l.shown = l.clock.Now()
-	l.sitting.View(&l.view)
-	for _, w := range l.watchers {
+	filled := false
+	for i := range l.watchers {
+		w := &l.watchers[i]
+		if !now && l.since(w.shown) < w.pace() {
+			continue
+		}
+		if !filled {
+			l.sitting.View(&l.view)
+			filled = true
+		}
+		w.shown = l.clock.Now()
 		w.Update(&l.view)
 	}
 }

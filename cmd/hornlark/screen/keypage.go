@@ -1,6 +1,7 @@
 package screen
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
@@ -30,6 +31,12 @@ func fixedKeys(stop string) [][2]string {
 // FixedKeys is the keys that are the same on every aircraft, as a layout labels them: each, and what it does.
 func FixedKeys(l Layout) [][2]string {
 	return append(fixedKeys(l.Label(drill.StopCall)), [2]string{keysLabel(l), "show the keys, and pause"})
+}
+
+// PageKeys is the same for a page in a browser, which has Ctrl-C for something else and tells of keys by their places.
+func PageKeys(l Layout) [][2]string {
+	keys := fixedKeys(cmp.Or(l, QWERTY).Label(drill.StopCall))
+	return append(keys[:len(keys)-1], [2]string{"F6", "the keys to the page, and back to the cockpit"})
 }
 
 // StopBesideShift reports whether the key of the stop call stands beside the left shift key, and not left of the 1, where the accent of

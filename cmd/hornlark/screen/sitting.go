@@ -10,7 +10,6 @@ import (
 	"hornlark/drill"
 	"hornlark/drill/aircraft"
 	"hornlark/drill/logbook"
-	"hornlark/drill/procedure"
 	"hornlark/drill/scenario"
 )
 
@@ -25,6 +24,7 @@ type sitting struct {
 	profile *aircraft.Profile
 	title   string
 	policy  scenario.Policy
+	words   Words
 	help    scenario.Help
 	stop    string // what is printed on the key of the stop call
 	keys    string // and on the key that shows the keys
@@ -51,6 +51,7 @@ func newSitting(o Options) *sitting {
 		profile: o.Profile, title: o.Title, policy: o.Policy, help: cmp.Or(o.Help, scenario.Names), silent: o.Silent,
 	}
 	layout := cmp.Or(o.Layout, QWERTY)
+	s.words = WordsOf(o.Policy, layout)
 	s.stop, s.keys = layout.Label(drill.StopCall), keysLabel(layout)
 	s.cockpit = newCockpit(s.profile, layout)
 	s.pairs = pairGauges(s.profile.Gauges)
@@ -305,13 +306,13 @@ func (s *sitting) drawChallenge(c *canvas, y, lines int) {
 		return
 	case v.Stopped:
 		x = 1 + c.text(0, y, c.width, " STOPPED ", keycap)
-		x += c.text(x, y, c.width-x, s.stopped(), strong)
+		x += c.text(x, y, c.width-x, s.words.Stopped, strong)
 		if next(); q != nil {
 			c.text(x, y, c.width-x, "left at: "+q.Challenge, plain)
 		}
 		return
 	case q == nil:
-		x = c.text(0, y, c.width, s.unasked(), plain)
+		x = c.text(0, y, c.width, s.words.Unasked, plain)
 		next()
 		s.drawTyped(c, x, y)
 		return
@@ -331,55 +332,11 @@ func (s *sitting) drawChallenge(c *canvas, y, lines int) {
 	}
 	x += c.text(x, y, room-x, q.Challenge, strong)
 	next()
-	if answering := s.answering(q); lines > 1 || x+textWidth(answering) <= room {
+	if answering := s.words.answering(q); lines > 1 || x+textWidth(answering) <= room {
 		x += 2 + c.text(x, y, c.width-x, answering, plain)
 	}
 	s.drawTyped(c, x, y)
 	c.right(c.width-textWidth(bar), y, textWidth(bar), bar, plain)
-}
-
-// stopped says that the trainee has stopped the partner, and how it goes on.
-func (s *sitting) stopped() string {
-	if s.policy.Flow == scenario.Nothing {
-		return "You have called stop. " + s.stop + " takes it back."
-	}
-	return "The checklist waits for you. " + s.stop + " resumes it."
-}
-
-// unasked is what there is to do when nothing is being asked. It is the same whatever is in the aircraft.
-func (s *sitting) unasked() string {
-	switch {
-	case s.policy.Flow == scenario.Nothing:
-		return "Watch and listen: act on what comes up."
-	case s.policy.Acts == logbook.Pilot:
-		return "The other pilot does the flow: watch it, and act if something is wrong."
-	case s.policy.Asks == "" && s.policy.Acts == logbook.Trainee:
-		return "From memory: do the flow, item by item."
-	}
-	return "Listen for the next challenge."
-}
-
-// answering says what is wanted for a question. The line at the foot says which keys are yes and no.
-func (s *sitting) answering(q *drill.Question) string {
-	switch {
-	case s.policy.Acts == logbook.Pilot:
-		return "the other pilot does it"
-	case q.Fix:
-		return "put it right"
-	}
-	switch procedure.Kind(q.Kind) {
-	case procedure.Set:
-		return "move it"
-	case procedure.Check:
-		return "in limits?"
-	case procedure.Read, procedure.Figure:
-		return "type it, then Enter"
-	case procedure.Callout:
-		return "Enter as it passes"
-	case procedure.Confirm:
-		return "is it so?"
-	}
-	return ""
 }
 
 // drawTyped shows the digits typed so far.
@@ -414,8 +371,8 @@ func timeBar(q *drill.Question, at time.Duration, short bool) string {
 func (s *sitting) drawLast(c *canvas, y, room int) {
 	r := &s.view.Last
 	switch {
-	case s.policy.Feedback == scenario.AtTheEnd:
-		c.text(0, y, room, "What was right is told at the end.", plain)
+	case s.words.Feedback != "":
+		c.text(0, y, room, s.words.Feedback, plain)
 		return
 	case r.Text == "" && r.Item == "":
 		c.text(0, y, room, "No response yet.", plain)

@@ -80,6 +80,13 @@ func (s Stroke) counts(typing bool) drill.Press {
 	return s.Press
 }
 
+// Struck gives what a key counts as that was pressed elsewhere than on a terminal, by the place that it has and the character that it would
+// send there, zero if it is none: event, and reading while a reading is being typed.
+func Struck(press drill.Press, char rune) (event, reading drill.Press) {
+	s := Stroke{Press: press, Char: char}
+	return s.counts(false), s.counts(true)
+}
+
 // move is a way through a text that is longer than the screen.
 type move int
 

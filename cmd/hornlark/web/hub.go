@@ -33,6 +33,7 @@ type Hub struct {
 type Line struct {
 	wake   chan struct{}
 	mu     sync.Mutex
+	open   bool // it has been greeted, so that what all are told is for it too
 	scene  []byte
 	queue  [][]byte
 	closed string // why it is to end
@@ -50,10 +51,10 @@ func (h *Hub) Count() int {
 }
 
 // Scene has every page shown a scene, unless a newer one is there before it is sent. The message must not be changed afterwards.
-func (h *Hub) Scene(message []byte) { h.each(func(l *Line) { l.Scene(message) }) }
+func (h *Hub) Scene(message []byte) { h.each(func(l *Line) { l.all(l.Scene, message) }) }
 
 // Tell tells every page something. The message must not be changed afterwards.
-func (h *Hub) Tell(message []byte) { h.each(func(l *Line) { l.Tell(message) }) }
+func (h *Hub) Tell(message []byte) { h.each(func(l *Line) { l.all(l.Tell, message) }) }
 
 // Close has every page leave once what waits for it has been sent, and lets in no other.
 func (h *Hub) Close(why string) {
@@ -71,10 +72,20 @@ func (h *Hub) each(do func(*Line)) {
 	}
 }
 
+// all hands on what everybody is told, once this page has been greeted.
+func (l *Line) all(as func([]byte), message []byte) {
+	l.mu.Lock()
+	open := l.open
+	l.mu.Unlock()
+	if open {
+		as(message)
+	}
+}
+
 // Scene shows this page a scene.
 func (l *Line) Scene(message []byte) {
 	l.mu.Lock()
-	l.scene = message
+	l.open, l.scene = true, message
 	l.mu.Unlock()
 	l.poke()
 }
@@ -82,6 +93,7 @@ func (l *Line) Scene(message []byte) {
 // Tell tells this page something.
 func (l *Line) Tell(message []byte) {
 	l.mu.Lock()
+	l.open = true
 	full := len(l.queue) >= mailbox
 	if !full {
 		l.queue = append(l.queue, message)
@@ -133,7 +145,7 @@ func (l *Line) next() (message []byte, why string) {
 // Talk is one conversation.
 type Talk struct {
 	Peer  Peer
-	Greet func(*Line)                // as the page has come, before anything else is told it; it must not wait
+	Greet func(*Line)                // as the page has come: what everybody is told is for it too from the first thing on that this tells it
 	Take  func(*Line, []byte)        // with each message of the page
 	Beat  func(now time.Time) []byte // gives what is sent again and again, made as it is sent; nil: nothing
 	Every func() time.Duration       // between two of those
@@ -148,11 +160,14 @@ func (h *Hub) Serve(ctx context.Context, t Talk) {
 		t.Peer.Close(h.shut)
 		return
 	}
+	h.lines[l] = true
+	h.mu.Unlock()
 	if t.Greet != nil {
 		t.Greet(l)
 	}
-	h.lines[l] = true
-	h.mu.Unlock()
+	l.mu.Lock()
+	l.open = true
+	l.mu.Unlock()
 	ctx, cancel := context.WithCancel(ctx)
 	written := make(chan struct{})
 	go func() {

@@ -175,7 +175,7 @@ class Instrument {
 // Panel draws one aircraft into an element. Options:
 //   press({key, shift, char, at})  gets what is pressed here, at being the time stamp of the event; without it nothing can be pressed
 //   words                          what there is to do, as the policy has it (see words.go); without it only the aircraft is drawn
-//   veil                           hide the aircraft while the sitting is held; it is hidden unless this is false
+//   veil                           hide the aircraft while the sitting is paused; it is hidden unless this is false
 export class Panel {
   constructor(root, face, options = {}) {
     this.root = root;
@@ -195,7 +195,8 @@ export class Panel {
     this.place = element("span", "place");
     this.item = element("span", "item");
     this.time = element("span", "time", "00:00");
-    return element("div", "head", this.place, this.item, this.time);
+    this.headBar = element("div", "head", this.place, this.item, this.time); // a page may add to it
+    return this.headBar;
   }
 
   // talk is what is asked, how it is answered, and what was said.
@@ -227,9 +228,13 @@ export class Panel {
     const stop = this.face.stop;
     for (const [key, name, what, label] of [
       ["enter", "yes", "Yes", "Enter"], ["backspace", "no", "No", "Backspace"], ["space", "quiet", "Silence", "Space"],
-      ["stop", "stop", "Stop", stop], ["tab", "again", "Say again", "Tab"], ["esc", "hold", "Hold", "Esc"],
+      ["stop", "stop", "Stop", stop], ["tab", "again", "Say again", "Tab"], ["esc", "pause", "Pause", "Esc"],
     ]) this.answerKeys.append(this.button(key, "answer " + name, element("span", "what", what), element("kbd", "", label)));
-    for (const digit of "1234567890.-") this.pad.append(this.button(digit, "digit", digit === "-" ? "−" : digit));
+    for (const digit of "1234567890.-") {
+      const b = this.button("", "digit", digit === "-" ? "−" : digit);
+      b.dataset.char = digit; // while a reading is typed, and at no other time
+      this.pad.append(b);
+    }
     this.pad.setAttribute("role", "group");
     this.pad.setAttribute("aria-label", "Figures of the reading");
     return element("div", "hands", this.answerKeys, this.pad);
@@ -279,7 +284,7 @@ export class Panel {
     });
     this.quiet = element("span", "quiet", "none");
     this.facts = element("span", "facts");
-    this.veil = element("p", "veil", "Held. The aircraft is hidden while its time stands still.");
+    this.veil = element("p", "veil", "The aircraft is hidden while its time stands still.");
     this.veil.hidden = true;
     const order = levels.flatMap((level) => this.sounds.filter((_, i) => this.face.alerts[i].level === level));
     return element("div", "around", this.veil,
@@ -313,6 +318,7 @@ export class Panel {
       return element("div", "control blank", next);
     }
     const guard = element("span", "guard");
+    guard.title = "held by a guard or a latch";
     const position = element("span", "position");
     if (!name && this.options.press) next.append(element("span", "unseen", where + ": "));
     next.append(element("span", "label", element("kbd", "", place.label), " ", guard, element("span", "name", name), element("span", "short", control.short)), " ", position);
@@ -332,6 +338,7 @@ export class Panel {
   listen() {
     this.cockpitKeys = true;
     const press = (key, shift, event, char = "") => this.options.press({ key, shift, char, at: event.timeStamp });
+    const pressed = (b, event) => press(b.dataset.key, event.shiftKey || event.button === 2 || b.dataset.shift === "1", event, b.dataset.char);
     const target = (event) => event.target.closest?.("button[data-key]");
     let down = null; // what was pressed by a pointer, whose click is not to press it once more
     this.root.addEventListener("pointerdown", (event) => {
@@ -340,14 +347,14 @@ export class Panel {
       down = b;
       event.preventDefault();
       b.classList.add("down");
-      press(b.dataset.key, event.shiftKey || event.button === 2 || b.dataset.shift === "1", event);
+      pressed(b, event);
     });
     const up = () => { this.root.querySelectorAll(".down").forEach((b) => b.classList.remove("down")); };
     for (const name of ["pointerup", "pointercancel"]) addEventListener(name, up);
     this.root.addEventListener("contextmenu", (event) => target(event) && event.preventDefault());
     this.root.addEventListener("click", (event) => {
       const b = target(event);
-      if (b && !(down === b && event.detail > 0)) press(b.dataset.key, event.shiftKey || b.dataset.shift === "1", event);
+      if (b && !(down === b && event.detail > 0)) pressed(b, event);
       down = null;
     });
     addEventListener("keydown", (event) => {
@@ -388,7 +395,7 @@ export class Panel {
     const veiled = scene.paused && !scene.ended && this.options.veil !== false;
     const none = { readings: [], bands: "", lit: "", sounding: "", positions: [], locked: "", facts: "" };
     this.aircraft(veiled ? none : scene, jump || this.calm.matches);
-    mark(this.root, "held", veiled);
+    mark(this.root, "paused", veiled);
     hide(this.veil, !veiled);
     put(this.place, scene.phases ? `phase ${scene.phase_no}/${scene.phases} ${scene.phase}` : "");
     put(this.item, scene.items ? `item ${scene.item_no}/${scene.items}` : "");
@@ -441,16 +448,16 @@ export class Panel {
   }
 
   asks(scene) {
-    const words = this.options.words;
+    const words = this.options.words ?? {};
     const q = scene.asked;
     let [state, challenge, wanted] = ["", q ? q.challenge : "", ""];
     if (scene.ended) [state, challenge] = ["The sitting has ended.", ""];
-    else if (scene.paused) state = "Held. " + (words?.held ?? "");
-    else if (scene.stopped) [state, challenge] = ["Stopped. " + (words?.stopped ?? ""), q ? "left at: " + q.challenge : ""];
-    else if (!q) state = words?.unasked ?? "";
+    else if (scene.paused) state = "Paused. Esc resumes.";
+    else if (scene.stopped) [state, challenge] = ["Stopped. " + (words.stopped ?? ""), q ? "left at: " + q.challenge : ""];
+    else if (!q) state = words.unasked ?? "";
     else {
       if (q.again) state = "Again";
-      wanted = words?.acts ? words.acts : q.fix ? "put it right" : words?.answering?.[q.what] ?? "";
+      wanted = words.others || (q.fix ? words.fix : words.answering?.[q.what]) || "";
     }
     put(this.state, state);
     put(this.challenge, challenge);
@@ -459,14 +466,14 @@ export class Panel {
     hide(this.pad, !scene.typing || !this.options.press || !!scene.ended);
     this.timing(scene, q);
     const r = scene.last;
-    let last = words?.feedback ?? "";
+    let last = words.feedback ?? "";
     if (r) last = (r.late ? "[!] LATE" : r.right ? "[+] RIGHT" : "[x] WRONG") + (r.reaction ? ` ${r.reaction} ms` : "") + " " + r.text;
     put(this.lastLine, last);
     this.lastLine.className = "last" + (r ? (r.late ? " amber" : r.right ? " green" : " red") : "");
   }
 
   timing(scene, q) {
-    const timed = q && q.within > 0 && !scene.stopped && !scene.paused && !scene.ended && !this.options.words?.acts;
+    const timed = q && q.within > 0 && !scene.stopped && !scene.paused && !scene.ended && !this.options.words?.others;
     hide(this.bar, !timed);
     if (!timed) return put(this.late, "");
     if (!q.spoken || q.spoken > scene.at) {
