@@ -27,6 +27,7 @@ func FuzzParsePress(f *testing.F) {
 func FuzzDecodeEvent(f *testing.F) {
 	for _, e := range []drill.Event{
 		drill.Press{Key: "a", Shift: true, Began: 5}, drill.Heard{Cue: 3, Onset: 60, End: 99}, drill.SoundHealth{Why: "late"}, drill.Stop{Why: "x"}, drill.Instruct{Do: drill.Insert, What: "hot-start"},
+		drill.Instruct{Do: drill.Insert, What: "hot-start", When: drill.Moment{Phase: "start"}}, drill.Instruct{Do: drill.SetFuel, To: 1e300}, drill.Instruct{Do: drill.Remark, What: "a\nb\xff", When: drill.Moment{At: 5}},
 	} {
 		f.Add(drill.EncodeEvent(e))
 	}
@@ -54,8 +55,9 @@ func inputsIn(data []byte) (inputs []drill.Stored, until time.Duration) {
 		}
 	}
 	keys = append(keys, "no such key", "shift+a")
-	instructions := []drill.Instruction{drill.Insert, drill.Delete, drill.Clear, drill.Freeze, drill.Release, drill.SayOut, drill.SetBack, "", "no such"}
-	names := []string{"", "horn", "ice", "blip", "doors", "start", "no such"}
+	instructions := []drill.Instruction{drill.Insert, drill.Delete, drill.Clear, drill.Freeze, drill.Release, drill.SayOut, drill.SetBack, "", "no such",
+		drill.SetWeather, drill.SetFuel, drill.SetPower, drill.SetSound, drill.SetLevel, drill.Remark}
+	names := []string{"", "horn", "ice", "blip", "doors", "start", "no such", "oat", "tailwind", drill.On, drill.Off}
 	for ; len(data) >= 3; data = data[3:] {
 		until += time.Duration(data[0]) * time.Duration(data[0]) * 150 * time.Microsecond
 		arg := int(data[2])
@@ -68,7 +70,10 @@ func inputsIn(data []byte) (inputs []drill.Stored, until time.Duration) {
 		case 5:
 			event = drill.SoundHealth{Good: arg%2 == 0, Why: "why"}
 		case 6:
-			event = drill.Instruct{Do: instructions[arg%len(instructions)], What: names[arg/len(instructions)%len(names)]}
+			event = drill.Instruct{
+				Do: instructions[arg%len(instructions)], What: names[arg/len(instructions)%len(names)], To: float64(data[1]) - 30,
+				When: []drill.Moment{{}, {}, {At: until + time.Duration(arg)*time.Second}, {Item: "doors"}, {Phase: "live"}}[data[0]%5],
+			}
 		case 7:
 			if arg == 7 {
 				event = drill.Stop{Why: "stop"}

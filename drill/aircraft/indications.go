@@ -80,6 +80,7 @@ const (
 	inHorizonErect
 	inRotorStopped
 	inBreakersIn // no circuit breaker has popped
+	inGroundPower
 	commonCount
 )
 
@@ -105,6 +106,7 @@ var commonIndications = [commonCount]indication{
 	inHorizonErect: truth("horizon_erect", "The standby horizon is upright."),
 	inRotorStopped: truth("rotor_stopped", "The main rotor stands still."),
 	inBreakersIn:   truth("breakers_in", "No circuit breaker has popped."),
+	inGroundPower:  truth("ground_power", "Ground power is plugged in, switched on or not; it is, until somebody outside unplugs it."),
 }
 
 // What engines of every kind show; the number of the engine is added to the name.
@@ -260,6 +262,7 @@ func (m *model) indicate(all []float64) (switches []float64) {
 	common, out := (*[commonCount]float64)(all), all[commonCount:]
 	m.indicateOthers(common)
 	common[inFuel] = m.fuel.total()
+	common[inGroundPower] = bit(m.profile.HasGroundPower() && !m.elec.unplugged)
 	common[inNR] = m.rotor.nrPct
 	common[inGbxPress], common[inGbxTemp] = m.gearbox.pressBar, m.gearbox.degC
 	common[inOAT] = m.air.degC
