@@ -5,12 +5,13 @@ import (
 	"time"
 )
 
-// Render is a sitting without a clock: what would be heard goes into a WAV file, and every cue is heard when it is due.
+// Render is a sitting without a clock: what would be heard goes into a WAV file, or elsewhere, and every cue is heard when it is due.
 // Frame 0 of the file is time 0 of the sitting. The same calls give the same file, byte for byte.
 type Render struct {
 	mix   *Mixer
 	level float64 // dB
-	wav   *wavWriter
+	write func([]int16) error
+	close func() error
 	block [][2]float64
 	pcm   []int16
 }
@@ -23,10 +24,19 @@ func NewRender(w io.WriteSeeker, db float64) (*Render, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := &Render{mix: NewMixer(), wav: wav, block: make([][2]float64, renderBlock), pcm: make([]int16, renderBlock)}
+	return newRender(wav.write, wav.close, db), nil
+}
+
+// RenderTo has whoever takes samples get them instead of a file, in order and as many at a time as it comes.
+func RenderTo(take func([]int16) error, db float64) *Render {
+	return newRender(take, func() error { return nil }, db)
+}
+
+func newRender(write func([]int16) error, end func() error, db float64) *Render {
+	r := &Render{mix: NewMixer(), write: write, close: end, block: make([][2]float64, renderBlock), pcm: make([]int16, renderBlock)}
 	r.level = min(db, 0)
 	r.mix.level, r.mix.gain = slideAt(levelGain(db)), levelGain(db)
-	return r, nil
+	return r
 }
 
 // Play puts a cue into the file at the time at which it is due, or at once if that is past.
@@ -52,7 +62,7 @@ func (r *Render) AdvanceTo(t time.Duration) error {
 		for i, v := range r.block[:n] {
 			r.pcm[i] = sample16(v[0])
 		}
-		if err := r.wav.write(r.pcm[:n]); err != nil {
+		if err := r.write(r.pcm[:n]); err != nil {
 			return err
 		}
 	}
@@ -60,4 +70,4 @@ func (r *Render) AdvanceTo(t time.Duration) error {
 }
 
 // Close completes the file.
-func (r *Render) Close() error { return r.wav.close() }
+func (r *Render) Close() error { return r.close() }

@@ -241,7 +241,7 @@ func packagesOn(root, system, arch string) ([]packageInfo, error) {
 	return packages, nil
 }
 
-var licenceName = regexp.MustCompile(`(?i)^(licen[cs]e|copying|notice)([-_.].*)?$`)
+var licenceName = regexp.MustCompile(`(?i)^((un)?licen[cs]e|copying|notice)([-_.].*)?$`)
 
 // read reads the terms of a module: those at its top, and those in the folders that anything is taken from.
 func (c *component) read(root string, folders []string) error {
@@ -290,6 +290,7 @@ var marks = []struct{ words, short string }{
 	{"neither the name", "BSD-3-Clause"},
 	{"redistribution and use in source and binary forms", "BSD-2-Clause"},
 	{"permission to use, copy, modify, and distribute this software for any purpose with or without fee", "ISC"},
+	{"is free and unencumbered software released into the public domain", "Unlicense"},
 	{"is public domain", "public domain"},
 }
 
