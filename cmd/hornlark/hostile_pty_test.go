@@ -176,7 +176,7 @@ func TestHostileTextsOnATerminal(t *testing.T) {
 	for _, text := range []string{argument, line, "a\tb\rc"} {
 		for _, args := range [][]string{
 			{text}, {"--" + text}, {"drill", text}, {"show", text}, {"check", text}, {"drill", "--with", text}, {"drill", "--answers", text}, {"drill", "--policy", text}, {"drill", "--trainee", text},
-			{"debrief", text}, {"debrief", "1", "--html", "no/" + text}, {"export", "--as", text}, {"export", "--out", "no/" + text + "/x"}, {"import", text}, {"sound", "--level", text}, {"help", text}, {"voice", "render", text},
+			{"debrief", text}, {"debrief", "1", "--html", "no/" + text}, {"debrief", "1", "--reel", "no/" + text}, {"export", "--as", text}, {"export", "--out", "no/" + text + "/x"}, {"import", text}, {"sound", "--level", text}, {"help", text}, {"voice", "render", text},
 		} {
 			out, status := on(fmt.Sprintf("%q", args), "", args...)
 			if status == exitPassed && args[0] != "help" && args[0] != "voice" {

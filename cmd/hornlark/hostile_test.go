@@ -5,12 +5,16 @@ package main
 import (
 	"archive/zip"
 	"bytes"
+	"compress/gzip"
 	"context"
+	"crypto/sha256"
 	"database/sql"
+	"encoding/base64"
 	"encoding/csv"
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -218,6 +222,8 @@ phases:
 				page, _ := run(args...)
 				harmless(t, h.name, page)
 			}
+			page, _ := run("debrief", "1", "--reel", "-")
+			reelIsHarmless(t, h.name, page)
 			for _, args := range [][]string{{"export", "--as", "csv"}, {"progress", "--csv", "-"}} {
 				table, _ := run(args...)
 				tableIsHarmless(t, h.name, table)
@@ -318,6 +324,44 @@ func harmless(t *testing.T, name string, page []byte) {
 		if r, i := acting([]byte(n.Data), ""); i >= 0 {
 			t.Errorf("%s: the page has %U once it is read", name, r)
 		}
+	}
+}
+
+// reelIsHarmless looks at a page that moves: beside its own script, which its policy names by a hash, it has nothing but letters in which its data
+// is pressed, and nothing in these acts either. A page that could not be written is none.
+func reelIsHarmless(t *testing.T, name string, page []byte) {
+	t.Helper()
+	own, packed := regexp.MustCompile(`(?s)<script type="module">(.*?)</script>`), regexp.MustCompile(`<script type="text/plain" id="reel-(data|sound)">([A-Za-z0-9+/=]*)</script>`)
+	scripts, data := own.FindAllSubmatch(page, -1), packed.FindAllSubmatch(page, -1)
+	if len(page) == 0 {
+		return
+	}
+	if len(scripts) != 1 || len(data) != 2 {
+		t.Fatalf("%s: the page has %d scripts and %d pieces of data", name, len(scripts), len(data))
+	}
+	sum := sha256.Sum256(scripts[0][1])
+	if hash := html.EscapeString("script-src 'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "';"); !bytes.Contains(page, []byte(strings.ReplaceAll(hash, "+", "&#43;"))) {
+		t.Errorf("%s: the policy of the page does not name its script", name)
+	}
+	harmless(t, name, packed.ReplaceAll(own.ReplaceAll(page, nil), nil))
+	body, err := base64.StdEncoding.DecodeString(string(data[0][2]))
+	if err != nil {
+		t.Fatal(err)
+	}
+	z, err := gzip.NewReader(bytes.NewReader(body))
+	if err != nil {
+		t.Fatal(err)
+	}
+	text, err := io.ReadAll(z)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r, i := acting(text, ""); i >= 0 {
+		t.Errorf("%s: the data of the page has %U", name, r)
+	}
+	var said any
+	if err := json.Unmarshal(text, &said); err != nil {
+		t.Errorf("%s: %v", name, err)
 	}
 }
 

@@ -18,7 +18,7 @@ import (
 
 func newDebrief(s streams) *cobra.Command {
 	var asJSON, walked bool
-	html := output{private: true}
+	html, reel := output{private: true}, output{private: true}
 	c := &cobra.Command{
 		Use:   "debrief [ID]",
 		Short: "Report on a kept sitting, scored again from its log",
@@ -29,21 +29,26 @@ What an abnormal cost, and would have cost at half the delay, is computed by the
 again from its log, with the presses of the trainee between the first cue and the end moved nearer to that cue.
 
 With --html the report is one page for a browser or for paper, with every gauge over the time of the sitting. It needs no
-network. With --walk the sitting is shown again on the screen, moment by moment: what happened, what the aircraft
-showed and, on request, what was heard.
+network. With --reel the page moves: the panel as it was, the sound with it, and what happened over a line of time to play
+and drag through; one file, to be handed on. With --walk the sitting is shown again on the screen, moment by moment: what
+happened, what the aircraft showed and, on request, what was heard.
 
 ` + score.IndexFormula,
 		Example: `  hornlark debrief
   hornlark debrief 12 --json
   hornlark debrief 12 --html sitting.html
+  hornlark debrief 12 --reel sitting-again.html
   hornlark debrief 12 --walk`,
 		Args:              cobra.MaximumNArgs(1),
 		ValidArgsFunction: completeSittings,
 		RunE: func(c *cobra.Command, args []string) error {
+			reel.force = html.force
 			return withKept(s, args, func(k *keptSitting) error {
 				switch {
 				case html.path != "":
 					return k.page(c.Context(), s, &html)
+				case reel.path != "":
+					return k.reel(c.Context(), s, &reel)
 				case walked:
 					return k.walk(c.Context(), s, false)
 				}
@@ -54,8 +59,9 @@ showed and, on request, what was heard.
 	c.Flags().BoolVar(&asJSON, "json", false, "give the result as one JSON object")
 	c.Flags().BoolVar(&walked, "walk", false, "show the sitting on the screen, moment by moment")
 	c.Flags().StringVar(&html.path, "html", "", "write the report to this file as a page with plots")
+	c.Flags().StringVar(&reel.path, "reel", "", "write the sitting to this file as a page to play and drag through, with its sound")
 	html.forceFlag(c)
-	c.MarkFlagsMutuallyExclusive("json", "html", "walk")
+	c.MarkFlagsMutuallyExclusive("json", "html", "reel", "walk")
 	return c
 }
 

@@ -18,13 +18,18 @@ type audible struct {
 	does func() error
 }
 
-// tail is how long the file goes on after the last thing in it.
-const tail = time.Second
+// Tail is how long the sound of a kept sitting goes on after the last thing in it.
+const Tail = time.Second
 
 // Render writes the sitting as it was heard to a file, and completes it: every cue at its own onset, and a click for each key. heard is what
 // the sitting asked for when it was gone through again.
-func (k *Kept) Render(to *audio.Render, voices *voice.Library, heard []drill.Output) (err error) {
-	for _, m := range k.moments(&Sounder{Player: to, Voices: voices}, heard) {
+func (k *Kept) Render(to *audio.Render, voices *voice.Library, heard []drill.Output) error {
+	return k.RenderAt(to, voices, heard, func(at time.Duration) time.Duration { return at })
+}
+
+// RenderAt does the same with another time: when is the place in the file of a time of the sitting, and never runs back.
+func (k *Kept) RenderAt(to *audio.Render, voices *voice.Library, heard []drill.Output, when func(time.Duration) time.Duration) (err error) {
+	for _, m := range k.moments(&Sounder{Player: to, Voices: voices}, heard, when) {
 		if err = to.AdvanceTo(m.at); err == nil {
 			err = m.does()
 		}
@@ -33,7 +38,7 @@ func (k *Kept) Render(to *audio.Render, voices *voice.Library, heard []drill.Out
 		}
 	}
 	if err == nil {
-		err = to.AdvanceTo(k.Lasted() + tail)
+		err = to.AdvanceTo(when(k.Lasted()) + Tail)
 	}
 	return errors.Join(err, to.Close())
 }
@@ -98,25 +103,28 @@ func cueAs(o drill.Output, id int, due time.Duration) drill.Output {
 	return o
 }
 
-// moments puts all that is heard in the order in which it was.
-func (k *Kept) moments(on *Sounder, heard []drill.Output) []audible {
+// moments puts all that is heard in the order in which it was, at its place in the file.
+func (k *Kept) moments(on *Sounder, heard []drill.Output, when func(time.Duration) time.Duration) []audible {
 	var list []audible
 	for _, c := range k.Sounded(heard) {
-		list = append(list, audible{c.At, func() error { return on.CarryOut(cueAs(c.Output, c.Cue, c.At)) }})
+		at := when(c.At)
+		list = append(list, audible{at, func() error { return on.CarryOut(cueAs(c.Output, c.Cue, at)) }})
 	}
 	for _, o := range heard {
 		switch o := o.(type) {
 		case drill.Hush:
+			o.Due = when(o.Due)
 			list = append(list, audible{o.Due, func() error { return on.CarryOut(o) }})
 		case drill.Loudness:
+			o.Due = when(o.Due)
 			list = append(list, audible{o.Due, func() error { return on.CarryOut(o) }})
 		}
 	}
 	click := NewClick()
 	for i, in := range k.Inputs {
 		if _, ok := in.Event.(drill.Press); ok {
-			cue := audio.Cue{ID: -1 - i, Due: in.At, Sound: click, Rank: audio.Speech}
-			list = append(list, audible{in.At, func() error { return on.Player.Play(cue) }})
+			cue := audio.Cue{ID: -1 - i, Due: when(in.At), Sound: click, Rank: audio.Speech}
+			list = append(list, audible{cue.Due, func() error { return on.Player.Play(cue) }})
 		}
 	}
 	slices.SortStableFunc(list, func(a, b audible) int { return cmp.Compare(a.at, b.at) })

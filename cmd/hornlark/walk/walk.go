@@ -25,6 +25,7 @@ const (
 	Asked         // a challenge
 	Abnormal      // an abnormal shows itself
 	Over          // an abnormal is over, one way or the other
+	Remark        // the instructor wrote something down
 )
 
 // Moment is one thing that happened.
@@ -170,7 +171,7 @@ func (b *builder) instructed(e *logbook.Entry) {
 	}
 	act := score.ActOf(e)
 	if act.Do == "remark" {
-		b.add(e, Moment{Text: "remark of the instructor: " + act.What})
+		b.add(e, Moment{Kind: Remark, Text: "remark of the instructor: " + act.What})
 		return
 	}
 	b.add(e, Moment{Text: "the instructor " + b.names.Did(*act)})
