@@ -39,6 +39,10 @@ type mapped struct {
 type mapper struct {
 	prof   *aircraft.Profile
 	things []thing
+
+	vocabulary []string             // the words of all names
+	rows       map[string][]float64 // by word, how alike it is to each of those
+	liked      map[string][]float64 // by text, how well it names each of the things
 }
 
 // line maps one line of a phase. before is what that had so far.
@@ -365,6 +369,7 @@ func (m *mapper) captionsOf(name string, on bool) *mapped {
 // asFact takes a line for something outside.
 func (m *mapper) asFact(l Line) *mapped {
 	words, _ := meaning(l.Challenge + " " + l.Response)
+	rows := m.rowsOf(words)
 	var best *mapped
 	for i := range m.things {
 		t := &m.things[i]
@@ -372,9 +377,8 @@ func (m *mapper) asFact(l Line) *mapped {
 			continue
 		}
 		// Both words of its name have to be there, or most of the sentence.
-		own, _ := meaning(strings.ReplaceAll(t.id, "_", " "))
-		like := overlap(words, t.names[0])
-		if len(own) > 1 && !slices.ContainsFunc(own, func(w string) bool { return !slices.Contains(words, w) }) {
+		like := overlapOf(rows, t.places[0])
+		if len(t.own) > 1 && !slices.ContainsFunc(t.own, func(w string) bool { return !slices.Contains(words, w) }) {
 			like = max(like, 0.9)
 		}
 		if like >= enough && (best == nil || like > best.like) {

@@ -103,7 +103,7 @@ func TestMap(t *testing.T) {
 		{"turnstone-st", "Strobe", "on", "not mapped"},
 	} {
 		p := builtin(t, c.profile)
-		m := &mapper{prof: p, things: thingsOf(p)}
+		m := newMapper(p)
 		got := m.line(Line{Row: 1, Challenge: c.challenge, Response: c.response}, "Power", nil)
 		if brief(&got) != c.want {
 			t.Errorf("%s: %q, %q: %s (%s), want %s", c.profile, c.challenge, c.response, brief(&got), got.guess+got.problem, c.want)
@@ -132,7 +132,7 @@ func TestBuiltInFlowsAsChecklists(t *testing.T) {
 	same, guessed, other, unmapped := 0, 0, 0, 0
 	for _, proc := range lib.Procedures() {
 		p := builtin(t, proc.Profile)
-		m := &mapper{prof: p, things: thingsOf(p)}
+		m := newMapper(p)
 		proc.Each(func(ph *procedure.Phase, it *procedure.Item) {
 			if it.Kind() != procedure.Set {
 				return

@@ -90,7 +90,7 @@ func titlesOf(list *Checklist, title string) []string {
 
 // mapAll maps every line of a checklist, phase by phase, and gives each an id.
 func mapAll(list *Checklist, prof *aircraft.Profile) [][]mapped {
-	m := &mapper{prof: prof, things: thingsOf(prof)}
+	m := newMapper(prof)
 	ids := map[string]int{}
 	titles := titlesOf(list, "")
 	phases := make([][]mapped, len(list.Phases))
@@ -222,6 +222,9 @@ var plainScalar = regexp.MustCompile(`^[A-Za-z][A-Za-z0-9 _-]*$`)
 
 // scalar is a text as YAML has it in a row of its own.
 func scalar(text string) string {
+	if plainScalar.MatchString(text) && styleOf(text) == 0 && text[len(text)-1] != ' ' { // as it would come out
+		return text
+	}
 	out, err := yaml.Marshal(&yaml.Node{Kind: yaml.ScalarNode, Tag: "!!str", Value: text, Style: styleOf(text)})
 	if err != nil {
 		return `""`

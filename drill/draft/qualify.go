@@ -1,6 +1,7 @@
 package draft
 
 import (
+	"cmp"
 	"fmt"
 	"regexp"
 	"slices"
@@ -30,18 +31,18 @@ var (
 	crewBehind  = regexp.MustCompile(`(?i)\s*(?:[\[(](` + crewWords + `|BOTH)[\])]|\s[-–—/]\s*(` + crewWords + `))$`)
 	crewAtEnd   = regexp.MustCompile(`\s(P1|P2|PF|PM|PNF|CM1|CM2|CAPT|F/O|CP|PIC|SIC|HP|NHP)$`)
 	crewAlone   = regexp.MustCompile(`(?i)^(?:` + crewWords + `|BOTH)$`)
-	asFitted    = regexp.MustCompile(`(?i)\s*[\[(,;–—-]*\s*\b(?:if|where|when)\s+(?:fitted|installed|equipped|available|carried)\b\s*[\])]?`)
-	onlyIf      = regexp.MustCompile(`(?i)\s*[\[(,;–—-]*\s*\b(?:only )?(?:if|unless)\s+([^\])]+?)[\])]?$|^(?:if|unless)\s+([^,:]+?)[,:]\s+`)
-	notBefore   = regexp.MustCompile(`(?i)\s*[\[(,;–—-]*\s*\b(?:at|once|when|passing|after|until|from)\s+([^\])]*\d[^\])]*?)[\])]?$`)
-	firstAt     = regexp.MustCompile(`(?i)^(?:at|once|when|passing|after|from)\s+([^,:]*?\d[^,:]*?)[,:]\s*(?:[-–—]\s*)?`)
-	onlyBeyond  = regexp.MustCompile(`(?i)^([^\d]+?)\s+((?:below|above|under|over)\s+\d[^,]*\p{L}.*)$`)
-	aCall       = regexp.MustCompile(`(?i)^(?:call(?:s|ed|out)?|announce[ds]?|call out)\b[:\s]*(.*)$`)
-	isCalled    = regexp.MustCompile(`(?i)\b(?:call(?:s|ed|out)?|announced?)\b`)
-	doNotGoOn   = regexp.MustCompile(`(?i)\s*[\[(,;–—.-]*\s*\b(?:do not|don't|never)\s+(?:proceed|continue|start|go on|go further|engage|take ?off)\b\s*(.*?)[\])]?$|\s*[\[(,;–—.-]*\s*\b(?:hold item|no[- ]go(?: item)?|hold here)\b[\])]?|^hold[:!]\s*`)
-	mustBe      = regexp.MustCompile(`(?i)\s*[\[(,;–—-]*\s*\bmust (?:be|have)\b\s*`)
-	rightBefore = regexp.MustCompile(`(?i)\s*[\[(,;–—-]*\s*\bbefore\s+(?:the\s+)?([^\])]+?)[\])]?$`)
-	falling     = regexp.MustCompile(`(?i)\b(?:falling|decreasing|dropping|passing down|down through|run ?down|descending)\b`)
-	ofEngine    = regexp.MustCompile(`(?i)\b(?:engine|eng|no\.?|number|gen|generator)\s*[12]\b`)
+	asFitted    = seek(`(?i)\s*[\[(,;–—-]*\s*\b(?:if|where|when)\s+(?:fitted|installed|equipped|available|carried)\b\s*[\])]?`, "fitted", "installed", "equipped", "available", "carried")
+	onlyIf      = seek(`(?i)\s*[\[(,;–—-]*\s*\b(?:only )?(?:if|unless)\s+([^\])]+?)[\])]?$|^(?:if|unless)\s+([^,:]+?)[,:]\s+`, "if", "unless")
+	notBefore   = seek(`(?i)\s*[\[(,;–—-]*\s*\b(?:at|once|when|passing|after|until|from)\s+([^\])]*\d[^\])]*?)[\])]?$`).withFigure()
+	firstAt     = seek(`(?i)^(?:at|once|when|passing|after|from)\s+([^,:]*?\d[^,:]*?)[,:]\s*(?:[-–—]\s*)?`).withFigure()
+	onlyBeyond  = seek(`(?i)^([^\d]+?)\s+((?:below|above|under|over)\s+\d[^,]*\p{L}.*)$`, "below", "above", "under", "over").withFigure()
+	aCall       = seek(`(?i)^(?:call(?:s|ed|out)?|announce[ds]?|call out)\b[:\s]*(.*)$`, "call", "announce")
+	isCalled    = seek(`(?i)\b(?:call(?:s|ed|out)?|announced?)\b`, "call", "announce")
+	doNotGoOn   = seek(`(?i)\s*[\[(,;–—.-]*\s*\b(?:do not|don't|never)\s+(?:proceed|continue|start|go on|go further|engage|take ?off)\b\s*(.*?)[\])]?$|\s*[\[(,;–—.-]*\s*\b(?:hold item|no[- ]go(?: item)?|hold here)\b[\])]?|^hold[:!]\s*`, "do not", "don't", "never", "hold", "no go", "no-go")
+	mustBe      = seek(`(?i)\s*[\[(,;–—-]*\s*\bmust (?:be|have)\b\s*`, "must")
+	rightBefore = seek(`(?i)\s*[\[(,;–—-]*\s*\bbefore\s+(?:the\s+)?([^\])]+?)[\])]?$`, "before")
+	falling     = seek(`(?i)\b(?:falling|decreasing|dropping|passing down|down through|run ?down|descending)\b`, "falling", "decreasing", "dropping", "down", "descending")
+	ofEngine    = seek(`(?i)\b(?:engine|eng|no\.?|number|gen|generator)\s*[12]\b`, "eng", "no", "number", "gen").withFigure()
 	readAtOnce  = regexp.MustCompile(`(?i)\b(?:on|off|green|normal|range|limits?)\b`)
 )
 
@@ -130,7 +131,7 @@ func qualify(l Line) (Line, qualified) {
 		return text
 	})
 	each(func(text string) string {
-		for _, from := range []*regexp.Regexp{firstAt, notBefore} {
+		for _, from := range []*sought{firstAt, notBefore} {
 			if m := from.FindStringSubmatch(text); m != nil && q.after == "" {
 				if left := from.ReplaceAllString(text, ""); strings.TrimSpace(left) != "" {
 					q.after, text = first(m), left
@@ -142,7 +143,23 @@ func qualify(l Line) (Line, qualified) {
 	if m := onlyBeyond.FindStringSubmatch(r); m != nil && q.after == "" && !greenWords.MatchString(strings.ToLower(m[1])) {
 		r, q.after = m[1], m[2]
 	}
-	return Line{Row: l.Row, Challenge: strings.Trim(c, " ,;–—-"), Response: strings.Trim(r, " ,;–—-")}, q
+	return Line{Row: l.Row, Challenge: cmp.Or(strings.Trim(c, " ,;–—-"), c), Response: strings.Trim(r, " ,;–—-")}, q
+}
+
+// What says no more of a gauge than how its figure is meant, the figures that are spoken, and the unit that only one gauge has.
+var (
+	aboutFigures = expressions("(?i)(^|[\\s\\d])", "($|\\s|[,.])", "percent", "per cent", "degrees", "degree", "celsius", "bar", "volts", "kg", "°C", "%", "above", "below", "less than",
+		"more than", "at least", "greater than", "passing", "rising", "falling", "decreasing", "increasing", "through", "reaches", "is")
+	spokenFigures = expressions("(?i)\\b", "\\b", append(slices.Clone(ones), tens...)...)
+	inVolts       = regexp.MustCompile(`\d\s*(?:V|volts)\b`)
+)
+
+// expressions finds each of some words by what stands before and behind it.
+func expressions(before, behind string, words ...string) (list []*sought) {
+	for _, w := range words {
+		list = append(list, seek(before+regexp.QuoteMeta(w)+behind, strings.ToLower(w)))
+	}
+	return list
 }
 
 // gaugesIn finds the gauges that a text with a figure in it names, and the figure. phase says which engine, where the text does not.
@@ -152,17 +169,15 @@ func (m *mapper) gaugesIn(text, phase string) ([]found, []float64) {
 		return nil, nil
 	}
 	words := number.ReplaceAllString(ofEngineNumber(text), " ")
-	for _, w := range []string{"percent", "per cent", "degrees", "degree", "celsius", "bar", "volts", "kg", "°C", "%", "above", "below", "less than", "more than", "at least", "greater than", "passing", "rising", "falling", "decreasing", "increasing", "through", "reaches", "is"} {
-		words = regexp.MustCompile(`(?i)(^|[\s\d])`+regexp.QuoteMeta(w)+`($|\s|[,.])`).ReplaceAllString(words, "$1 $2")
+	for _, w := range aboutFigures {
+		words = w.ReplaceAllString(words, "$1 $2")
 	}
-	for _, w := range append(slices.Clone(ones), tens...) {
-		words = regexp.MustCompile(`(?i)\b`+w+`\b`).ReplaceAllString(words, " ")
+	for _, w := range spokenFigures {
+		words = w.ReplaceAllString(words, " ")
 	}
 	words = strings.ReplaceAll(strings.ReplaceAll(words, "hundred", " "), "@", " ")
-	for _, unit := range []string{"V", "volts"} { // of the one gauge that has it
-		if strings.TrimSpace(words) == "" && regexp.MustCompile(`\d\s*`+unit+`\b`).MatchString(text) {
-			words = "voltage"
-		}
+	if strings.TrimSpace(words) == "" && inVolts.MatchString(text) { // of the one gauge that has it
+		words = "voltage"
 	}
 	family := m.only(words, gauge)
 	if len(family) > 1 {
@@ -182,7 +197,7 @@ func (m *mapper) gaugesIn(text, phase string) ([]found, []float64) {
 
 // ofEngineNumber writes the engine that a text names as the number of its gauges.
 func ofEngineNumber(text string) string {
-	return ofEngine.ReplaceAllStringFunc(text, func(of string) string {
+	return ofEngine.expression.ReplaceAllStringFunc(text, func(of string) string {
 		if strings.HasSuffix(of, "1") {
 			return " one_ "
 		}

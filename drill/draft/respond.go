@@ -195,6 +195,9 @@ func figures(text string) []float64 {
 		case w == "and" && open && last == 100:
 		default:
 			end()
+			if !strings.ContainsAny(w, "0123456789") {
+				continue
+			}
 			for _, m := range number.FindAllStringSubmatch(w, -1) {
 				if f, err := strconv.ParseFloat(m[1], 64); err == nil && !math.IsInf(f, 0) {
 					list = append(list, f)

@@ -137,12 +137,32 @@ func overlap(a, b []string) float64 {
 	if len(a) == 0 || len(b) == 0 {
 		return 0
 	}
+	rows, all := make([][]float64, len(a)), make([]int, len(b))
+	for i, w := range a {
+		rows[i] = make([]float64, len(b))
+		for k, other := range b {
+			rows[i][k], all[k] = likeness(w, other), k
+		}
+	}
+	return overlapOf(rows, all)
+}
+
+// overlapOf is overlap for words that have been compared: for each of the first set a row with how alike it is to the words of a vocabulary,
+// and the places in that of the words of the second.
+func overlapOf(rows [][]float64, name []int) float64 {
+	if len(rows) == 0 || len(name) == 0 {
+		return 0
+	}
 	common := 0.0
-	taken := make([]bool, len(b))
-	for _, w := range a {
+	var few [16]bool
+	taken := few[:]
+	if len(name) > len(taken) {
+		taken = make([]bool, len(name))
+	}
+	for _, row := range rows {
 		best, at := 0.0, -1
-		for i, other := range b {
-			if l := likeness(w, other); !taken[i] && l > best {
+		for i, place := range name {
+			if l := row[place]; !taken[i] && l > best {
 				best, at = l, i
 			}
 		}
@@ -151,5 +171,5 @@ func overlap(a, b []string) float64 {
 			common += best
 		}
 	}
-	return 2 * common / float64(len(a)+len(b))
+	return 2 * common / float64(len(rows)+len(name))
 }

@@ -8,6 +8,7 @@ package fault
 import (
 	"cmp"
 	"fmt"
+	"math/bits"
 	"slices"
 	"strings"
 )
@@ -91,11 +92,31 @@ func Nearest(written string, known []string) string {
 	best, limit := "", min(2, (len(written)-1)/2)
 	lower := strings.ToLower(written)
 	for _, k := range known {
-		if d := editDistance(lower, strings.ToLower(k)); d <= limit && (best == "" || d < limit) {
+		small := strings.ToLower(k)
+		if farApart(lower, small, limit) {
+			continue
+		}
+		if d := editDistance(lower, small); d <= limit && (best == "" || d < limit) {
 			best, limit = k, d
 		}
 	}
 	return best
+}
+
+// farApart reports whether two words are further apart than a limit, by what is known without counting: a slip makes a word one letter
+// longer or shorter at the most, and at the most takes one letter away and brings in another. It may say no where they are.
+func farApart(a, b string, limit int) bool {
+	if len(a)-len(b) > limit || len(b)-len(a) > limit {
+		return true
+	}
+	var inA, inB uint64 // the letters that are there, two of which may share a bit
+	for i := range len(a) {
+		inA |= 1 << (a[i] & 63)
+	}
+	for i := range len(b) {
+		inB |= 1 << (b[i] & 63)
+	}
+	return bits.OnesCount64(inA&^inB) > limit || bits.OnesCount64(inB&^inA) > limit
 }
 
 // Likeliest gives so many of the known words, those that are most like the one that was written first: they share parts with it, as
@@ -134,7 +155,13 @@ func partsOf(name string) []string {
 // editDistance is the distance of optimal string alignment in bytes: the fewest insertions, deletions, replacements and swaps of two
 // neighbours, none of which touches what another has changed.
 func editDistance(a, b string) int {
-	before, row, next := make([]int, len(b)+1), make([]int, len(b)+1), make([]int, len(b)+1)
+	var room [3 * 33]int // enough for most words
+	n := len(b) + 1
+	rows := room[:]
+	if 3*n > len(rows) {
+		rows = make([]int, 3*n)
+	}
+	before, row, next := rows[:n], rows[n:2*n], rows[2*n:3*n]
 	for j := range row {
 		row[j] = j
 	}

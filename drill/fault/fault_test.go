@@ -1,6 +1,9 @@
 package fault
 
-import "testing"
+import (
+	"math/rand/v2"
+	"testing"
+)
 
 // The distances are those of optimal string alignment as it is defined (Boytsov 2011, "Indexing methods for approximate dictionary
 // searching", section 2, from memory); CA to ABC is 3 and not 2, as it is where what has been swapped may be changed again.
@@ -18,6 +21,36 @@ func TestEditDistance(t *testing.T) {
 		if got := editDistance(c.b, c.a); got != c.want {
 			t.Errorf("%q to %q: %d, want %d", c.b, c.a, got, c.want)
 		}
+	}
+}
+
+// Words that are near each other are not passed over by the plain look before they are counted.
+func TestNothingNearIsPassedOver(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 3))
+	near, spared := 0, 0
+	word := func() string {
+		b := make([]byte, r.IntN(9))
+		for i := range b {
+			b[i] = "abcdxyz_1\xc3\xa9"[r.IntN(11)]
+		}
+		return string(b)
+	}
+	for range 200_000 {
+		a, b := word(), word()
+		for limit := range 3 {
+			far, d := farApart(a, b, limit), editDistance(a, b)
+			if far && d <= limit {
+				t.Fatalf("%q and %q are %d apart, and are passed over at a limit of %d", a, b, d, limit)
+			}
+			if far {
+				spared++
+			} else if d <= limit {
+				near++
+			}
+		}
+	}
+	if near < 1000 || spared < 100_000 {
+		t.Errorf("%d pairs were near, and %d passed over", near, spared)
 	}
 }
 
