@@ -14,6 +14,7 @@ import (
 type stored struct {
 	Press  string         `json:"press,omitempty"`
 	Began  time.Duration  `json:"began,omitempty"`  // ns
+	Off    time.Duration  `json:"off,omitempty"`    // ns, of a press
 	Heard  *int           `json:"heard,omitempty"`  // number of the cue
 	Onset  time.Duration  `json:"onset,omitempty"`  // ns
 	End    time.Duration  `json:"end,omitempty"`    // ns
@@ -32,7 +33,7 @@ func EncodeEvent(e Event) []byte {
 	var out stored
 	switch e := e.(type) {
 	case Press:
-		out.Press, out.Began = e.String(), e.Began
+		out.Press, out.Began, out.Off = e.String(), e.Began, e.Off
 	case Heard:
 		out.Heard, out.Onset, out.End, out.Why = &e.Cue, e.Onset, e.End, e.Why
 	case Jumped:
@@ -69,7 +70,7 @@ func DecodeEvent(body []byte) (Event, error) {
 	switch {
 	case in.Press != "":
 		press := pressed(in.Press)
-		press.Began = in.Began
+		press.Began, press.Off = in.Began, in.Off
 		return press, nil
 	case in.Heard != nil:
 		switch in.Why {

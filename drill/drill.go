@@ -29,7 +29,8 @@ type Press struct {
 	Key   Key           // which key
 	Shift bool          // with shift held: the position before instead of the next
 	Seat  logbook.Seat  // who pressed it; empty is the trainee
-	Began time.Duration // when it began, since the sitting began, if it has a length; zero: when it arrived
+	Began time.Duration // when it began, since the sitting began, if it has a length or came late; zero: when it arrived
+	Off   time.Duration // by how much that time may be off either way, where it was stamped elsewhere and brought here; zero: it was stamped as it was read
 }
 
 // Key names a key by its label on a US QWERTY keyboard ("1", "q", ";"), or by what it does.

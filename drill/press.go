@@ -25,7 +25,7 @@ func (s *Sitting) press(p Press) {
 	if p.Seat == logbook.Trainee {
 		s.partner.since = s.now
 	}
-	s.log(logbook.Entry{Kind: logbook.Press, Seat: p.Seat, Key: p.String(), Began: s.began(p)})
+	s.log(logbook.Entry{Kind: logbook.Press, Seat: p.Seat, Key: p.String(), Began: s.began(p), Length: p.Off})
 	switch p.Key {
 	case SayAgain:
 		s.note(string(p.Seat), "say again")

@@ -61,6 +61,7 @@ func anyPress() *rapid.Generator[drill.Press] {
 		p := drill.Press{Key: key, Shift: !slices.Contains(spoken, key) && rapid.Bool().Draw(rt, "shift")}
 		if key != drill.Hold && rapid.IntRange(0, 4).Draw(rt, "has a length") == 0 {
 			p.Began = time.Duration(rapid.Int64Range(1, int64(3*time.Minute)).Draw(rt, "began"))
+			p.Off = time.Duration(rapid.Int64Range(0, int64(50*time.Millisecond)).Draw(rt, "off"))
 		}
 		return p
 	})

@@ -82,6 +82,7 @@ func InputsOf(log []logbook.Entry) []Stored {
 				continue
 			}
 			press := pressed(e.Key)
+			press.Off = e.Length
 			if e.Began != 0 {
 				press.Began = clock.When(e.Began)
 			}

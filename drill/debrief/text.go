@@ -747,9 +747,9 @@ func Certainty(h Head, r *score.Result) []string {
 		c := &r.Reactions.Classes[i]
 		doubtful += c.Doubtful
 		if c.Class.Sounds() {
-			heard = c
+			heard = wider(heard, c)
 		} else {
-			seen = c
+			seen = wider(seen, c)
 		}
 	}
 	if heard != nil {
@@ -757,6 +757,10 @@ func Certainty(h Head, r *score.Result) []string {
 	}
 	if seen != nil {
 		say("Keyboard and screen make one to a light or a gauge %.0f to %.0f ms longer.", seen.LeastLateMS, seen.MostLateMS)
+	}
+	if s := r.Stamped; s != nil {
+		say("%d of %d presses came from a page, whose stamps are known to within %.1f ms either way (half of them to within %.1f ms); that is in these "+
+			"figures. What a mouse or a touch screen adds is not.", s.Presses, s.Of, s.MostOffMS, s.MedianOffMS)
 	}
 	if !r.Trusted {
 		say("! The sound was not steady all the time: do not rely on these times.")
@@ -772,6 +776,14 @@ func Certainty(h Head, r *score.Result) []string {
 			j.AtMS/1000, j.LengthMS/1000)
 	}
 	return append(all, heardOf(&r.Sound)...)
+}
+
+// wider is the widest of what two classes say of how late a reaction may be.
+func wider(a, b *score.ClassReactions) *score.ClassReactions {
+	if a == nil {
+		return b
+	}
+	return &score.ClassReactions{LeastLateMS: min(a.LeastLateMS, b.LeastLateMS), MostLateMS: max(a.MostLateMS, b.MostLateMS)}
 }
 
 // heardOf says what was asked for, what was heard, what was not, and why.

@@ -25,7 +25,7 @@ const (
 	Phase     Kind = "phase"      // Name: phase id; Text: title
 	Ask       Kind = "ask"        // Seat: who asks; Item; Text: challenge; Cue: the utterance, 0 if none was spoken; Name: kind of item
 	AskAgain  Kind = "ask-again"  // Item, Text, Cue: the challenge was repeated; Why: Wanted, Anew or Unanswered
-	Press     Kind = "press"      // Seat; Key: the key as it was pressed; Began, if it has a length
+	Press     Kind = "press"      // Seat; Key: the key as it was pressed; Began, if it has a length or came late; Length: by how much its time may be off either way, if it was stamped elsewhere
 	Moved     Kind = "moved"      // Seat, none for a spring; Control, Position: where a press, the crew, or its own spring put a control; Item: which had just asked the trainee for that; Why: Sprang
 	Blocked   Kind = "blocked"    // Seat; Key, Control, Position: a press that moved nothing, because the control is locked where it is, or, Why: Reset, the crew was putting controls back
 	Answer    Kind = "answer"     // Seat, Began; Item; Text: yes, no, or the digits that were typed; Truth: what would have been right; Value: the true reading; Why: Passing for a callout, with Onset: when the value was passed, and Length: from then to the call, below zero if that came first; Over if the challenge was still being spoken; OK: a check was refused that a healthy aircraft would pass

@@ -28,6 +28,7 @@ type injection struct {
 	told     bool
 	entered  time.Duration // of the entry that it was noticed by
 	at       time.Duration // when it was noticed
+	off      time.Duration // by how much that may be off, where a page stamped it
 	acted    bool          // a look-alike that was acted on
 	order    []int         // its actions as the trainee did them
 	moved    bool          // something was moved since the onset
@@ -225,7 +226,7 @@ func (j *judge) notice(in *injection, e *logbook.Entry, by Notice) {
 	if in.noticed || in.told {
 		return
 	}
-	in.noticed, in.at, in.entered = true, j.when(e), e.At
+	in.noticed, in.at, in.off, in.entered = true, j.when(e), j.off(e), e.At
 	in.NoticedBy = by
 	in.DetectionMS = millis(in.at - in.onset)
 	in.letGo = slices.DeleteFunc(in.letGo, func(p passed) bool { return p.at == in.at })

@@ -41,6 +41,7 @@ func Judge(sheet *Sheet, log []logbook.Entry) *Result {
 	j.itemResults()
 	j.injections()
 	j.sound(log)
+	j.stamped(log)
 	j.reactions()
 	j.deviations()
 	j.looking()
@@ -115,6 +116,7 @@ type track struct {
 	ahead      bool // done before anybody had asked for it
 	resumed    bool // resumed unprompted after an interruption
 	doneAt     time.Duration
+	off        time.Duration // by how much that may be off, where a page stamped it
 	called     bool          // a callout was made
 	offset     time.Duration // of a callout: from the passing to the call
 	repeats    int
@@ -142,6 +144,14 @@ func (j *judge) when(e *logbook.Entry) time.Duration {
 		return j.press.When()
 	}
 	return e.When()
+}
+
+// off is by how much that moment may be off, where it was stamped elsewhere.
+func (j *judge) off(e *logbook.Entry) time.Duration {
+	if j.press.At == e.At {
+		return j.press.Length
+	}
+	return 0
 }
 
 // take is one entry. What an entry means for the injections is in injection.go.
@@ -283,7 +293,7 @@ func (j *judge) done(it *track, e *logbook.Entry) {
 		return
 	}
 	j.takeBack(e.Item, it)
-	it.done, it.right, it.doneAt = true, e.OK, j.when(e)
+	it.done, it.right, it.doneAt, it.off = true, e.OK, j.when(e), j.off(e)
 	it.over = it.over || e.Why == logbook.Over
 	it.ahead = j.sheet.Spoken && !it.resumed && !j.turnOf(j.sheet.Items[i].Rank)
 	j.sequence = append(j.sequence, step{item: i, number: j.number, at: e.At})

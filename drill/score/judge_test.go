@@ -78,7 +78,7 @@ func classOf10(t *testing.T, par time.Duration, times []int) ClassReactions {
 func TestTenths(t *testing.T) {
 	s := &sample{par: 1000}
 	for ms := 1100.0; ms >= 100; ms -= 100 {
-		s.add(ms, 0, false, false)
+		s.add(ms, 0, false, false, 0)
 	}
 	r := s.result(logbook.Horn)
 	near(t, "fastest tenth", r.FastestTenthMS, 150, 0)
@@ -197,10 +197,61 @@ func TestSound(t *testing.T) {
 }
 
 func TestUncertainty(t *testing.T) {
-	heard, heardMost := Uncertainty(logbook.Horn)
-	seen, seenMost := Uncertainty(logbook.Gauge)
+	heard, heardMost := Uncertainty(logbook.Horn, 0)
+	seen, seenMost := Uncertainty(logbook.Gauge, 0)
 	if heard != 5 || heardMost != 28 || seen != 5 || seenMost != 115 {
 		t.Errorf("horn %v to %v, gauge %v to %v", heard, heardMost, seen, seenMost)
+	}
+	if least, most := Uncertainty(logbook.Horn, 8*time.Millisecond); least != -3 || most != 33 {
+		t.Errorf("by a page to within 8 ms: %v to %v", least, most)
+	}
+}
+
+// A press that a page stamped is timed from its own moment, and its class says by how much that may be off; the result says how many there were.
+func TestPressesThatAPageStamped(t *testing.T) {
+	for _, c := range []struct {
+		name                         string
+		first, second                time.Duration // by how much the presses are off; zero: a terminal's
+		presses                      int
+		median, mostOff, least, most float64
+	}{
+		{"a terminal", 0, 0, 0, 0, 0, 5, 28},
+		{"a page", 2 * time.Millisecond, 6 * time.Millisecond, 2, 4, 6, -1, 31},
+		{"both", 0, time.Millisecond, 1, 1, 1, 4, 28},
+	} {
+		w := &scribe{}
+		press := func(item string, ms int, off time.Duration) {
+			began := time.Duration(0)
+			if off > 0 {
+				began = at(ms - 12) // it was on its way for so long
+			}
+			w.at(ms, logbook.Entry{Kind: logbook.Press, Seat: logbook.Trainee, Key: "1", Began: began, Length: off})
+			w.at(ms, logbook.Entry{Kind: logbook.Done, Seat: logbook.Trainee, Began: began, Item: item, OK: true})
+		}
+		w.ask("one", 500)
+		press("one", 1500, c.first)
+		w.ask("two", 2500)
+		press("two", 3500, c.second)
+		sheet := &Sheet{Spoken: true, Items: []Item{{ID: "one", Kind: procedure.Set, Limit: 5 * time.Second}, {ID: "two", Kind: procedure.Set, Limit: 5 * time.Second}}}
+		r := Judge(sheet, w.log)
+		got := Stamped{}
+		if r.Stamped != nil {
+			got = *r.Stamped
+		}
+		if got.Presses != c.presses || got.MedianOffMS != c.median || got.MostOffMS != c.mostOff {
+			t.Errorf("%s: %+v", c.name, got)
+		}
+		classes := r.Reactions.Classes
+		if len(classes) != 1 || classes[0].LeastLateMS != c.least || classes[0].MostLateMS != c.most {
+			t.Errorf("%s: %+v", c.name, classes)
+		}
+		want := 1000.0
+		if c.second > 0 {
+			want -= 12
+		}
+		if got := r.Items[1].ReactionMS; got == nil || *got != want {
+			t.Errorf("%s: it took %v, and not %v ms", c.name, got, want)
+		}
 	}
 }
 

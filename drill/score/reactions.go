@@ -39,8 +39,14 @@ const (
 
 // Uncertainty is by how much a measured reaction to a class of cue is longer than the real one, in milliseconds. A sound
 // whose onset was reported back adds nothing that is known of; what is only seen may be seen late.
-func Uncertainty(class logbook.Class) (least, most float64) {
+//
+// A press that a page stamped may be early as well as late by off, in place of what a terminal adds.
+func Uncertainty(class logbook.Class, off time.Duration) (least, most float64) {
 	least, most = keyboardLeast, keyboardMost+stampMost
+	if off > 0 {
+		ms := *millis(off)
+		least, most = keyboardLeast-ms, keyboardMost+ms
+	}
 	if !class.Sounds() {
 		most += stepMost + frameMost + displayMost
 	}
@@ -111,7 +117,7 @@ func (j *judge) answering(s *samples, all *sample, i int) {
 	case it.ReactionMS != nil:
 		beyond := time.Duration(len(item.Controls)-1) * ParEach
 		for _, sample := range []*sample{of, all} {
-			sample.add(*it.ReactionMS, *millis(beyond), heard && cue.assumed, j.doubtful(heard, cue.onset, track.doneAt))
+			sample.add(*it.ReactionMS, *millis(beyond), heard && cue.assumed, j.doubtful(heard, cue.onset, track.doneAt), track.off)
 		}
 	}
 }
@@ -153,7 +159,7 @@ func (j *judge) noticing(s *sample, class logbook.Class, in *injection, from tim
 	case reaction < Anticipation:
 		s.none(&s.anticipated, float64(LapseAt*s.par))
 	default:
-		s.add(*millis(reaction), 0, class.Sounds() && class == in.Cue && (cue.assumed || !cue.reported), j.doubtful(class.Sounds(), from, in.at))
+		s.add(*millis(reaction), 0, class.Sounds() && class == in.Cue && (cue.assumed || !cue.reported), j.doubtful(class.Sounds(), from, in.at), in.off)
 	}
 }
 
@@ -170,11 +176,14 @@ type sample struct {
 	times                                               []float64 // ms, with what was no reaction as long as it counts for
 	count, within, lapses                               int
 	missed, anticipated, rote, ahead, assumed, doubtful int
-	fastest, slowest                                    float64 // ms, of the reactions
+	fastest, slowest                                    float64       // ms, of the reactions
+	read                                                bool          // one of them came from where keys are stamped as they are read
+	off                                                 time.Duration // the most that the stamp of one of the others may be off
 }
 
 // add takes a reaction in milliseconds. What it takes beyond one move of the hand is allowed on top of the par.
-func (s *sample) add(ms, beyond float64, assumed, inDoubt bool) {
+func (s *sample) add(ms, beyond float64, assumed, inDoubt bool, off time.Duration) {
+	s.read, s.off = s.read || off == 0, max(s.off, off)
 	if s.count == 0 {
 		s.fastest = ms
 	}
@@ -206,7 +215,10 @@ func (s *sample) result(class logbook.Class) ClassReactions {
 		Class: class, Count: s.count, Of: len(s.times), ParMS: s.par, WithinPar: s.within, LapseMS: LapseAt * s.par, Lapses: s.lapses,
 		Missed: s.missed, Anticipated: s.anticipated, Rote: s.rote, Ahead: s.ahead, Assumed: s.assumed, Doubtful: s.doubtful,
 	}
-	r.LeastLateMS, r.MostLateMS = Uncertainty(class)
+	r.LeastLateMS, r.MostLateMS = Uncertainty(class, s.off)
+	if least, most := Uncertainty(class, 0); s.read {
+		r.LeastLateMS, r.MostLateMS = min(r.LeastLateMS, least), max(r.MostLateMS, most)
+	}
 	if r.Of == 0 {
 		return r
 	}
@@ -225,6 +237,27 @@ func (s *sample) result(class logbook.Class) ClassReactions {
 
 // median of times that are sorted and not empty.
 func median(sorted []float64) float64 { return Quantile(sorted, 0.5) }
+
+// stamped says how well the times of presses are known that a page stamped.
+func (j *judge) stamped(log []logbook.Entry) {
+	s := &Stamped{}
+	var offs []float64
+	for i := range log {
+		e := &log[i]
+		if e.Kind != logbook.Press || !byHand(e) {
+			continue
+		}
+		if s.Of++; e.Length > 0 {
+			offs = append(offs, *millis(e.Length))
+		}
+	}
+	if s.Presses = len(offs); s.Presses == 0 {
+		return
+	}
+	slices.Sort(offs)
+	s.MedianOffMS, s.MostOffMS = median(offs), offs[len(offs)-1]
+	j.result.Stamped = s
+}
 
 // sound says how well the times of what was heard are known.
 func (j *judge) sound(log []logbook.Entry) {

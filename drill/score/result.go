@@ -33,7 +33,8 @@ type Result struct {
 	False       int               `json:"false_confirms"` // "yes" to what was not so
 	Trusted     bool              `json:"trusted"`        // the sound was healthy throughout: reaction times mean something
 	Sound       Sound             `json:"sound"`
-	Jumps       []Jump            `json:"jumps"` // of the clock
+	Jumps       []Jump            `json:"jumps"`             // of the clock
+	Stamped     *Stamped          `json:"stamped,omitempty"` // presses that were not stamped as they were read; nil: there are none
 	LogEvents   int               `json:"log_events"`
 	Instructed  []Instructed      `json:"instructed,omitempty"` // what the instructor did
 	Remarks     []Remark          `json:"remarks,omitempty"`    // and wrote down
@@ -315,6 +316,14 @@ type ClassReactions struct {
 	Doubtful         int           `json:"doubtful"`      // of Count, while the sound was not healthy
 	LeastLateMS      float64       `json:"least_late_ms"` // what the paths of sound and key add to each, see Uncertainty
 	MostLateMS       float64       `json:"most_late_ms"`
+}
+
+// Stamped is how well the times of presses are known that a page stamped.
+type Stamped struct {
+	Presses     int     `json:"presses"`       // that a page stamped
+	Of          int     `json:"of"`            // all of the trainee's
+	MedianOffMS float64 `json:"median_off_ms"` // by how much the time of one may be off either way
+	MostOffMS   float64 `json:"most_off_ms"`
 }
 
 // Sound is how well the times of what was heard are known.

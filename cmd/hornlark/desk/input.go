@@ -53,6 +53,14 @@ func (l *Live) take(in Input) error {
 		if !l.takes(event) {
 			return nil
 		}
+		if press, is := event.(drill.Press); is && in.Uncertainty > 0 && press.Key != drill.Hold {
+			// It has been on its way: the sitting may have been told a later time by now, and the press is timed by its own.
+			press.Off = in.Uncertainty
+			if at < l.told {
+				press.Began = max(at, 1)
+			}
+			event = press
+		}
 		return l.put(at, event)
 	}
 	return nil

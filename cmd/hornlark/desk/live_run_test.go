@@ -189,6 +189,9 @@ func TestSeveralTakePart(t *testing.T) {
 		for i := range kept.Ex.Log {
 			e := &kept.Ex.Log[i]
 			at := clock.Follow(e)
+			if e.Kind == logbook.Press && e.Seat == logbook.Trainee && e.Length != 8*time.Millisecond {
+				t.Errorf("that a press may be off by 8 ms is kept as %v", e.Length)
+			}
 			if e.Kind != logbook.Press && e.Kind != logbook.Paused && e.Kind != logbook.Unpaused {
 				continue
 			}
@@ -239,6 +242,77 @@ func TestALiveSittingWithAnInstructorComesToTheSameAgain(t *testing.T) {
 			t.Error("what was kept is not what was logged")
 		}
 		same(t, kept)
+	})
+}
+
+// A press that was on its way while the sitting went on is taken as it arrives, and timed from its own moment.
+func TestAPressThatCameLate(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		inputs := make(chan Input, InputsHeld)
+		began := time.Now()
+		go func() {
+			time.Sleep(3*time.Second + 7*time.Millisecond)
+			pressed := time.Now()
+			time.Sleep(45 * time.Millisecond) // two steps of the aircraft
+			inputs <- Input{At: pressed, Uncertainty: 3 * time.Millisecond, Event: drill.Press{Key: drill.Quiet}}
+			time.Sleep(time.Second)
+			inputs <- Input{At: time.Now(), Event: drill.Press{Key: drill.Quiet}}
+			time.Sleep(time.Second)
+			inputs <- Input{At: time.Now(), Deed: Leaves}
+		}()
+		l, kept := sit(t.Context(), t, hover(t), MachineClock{}, Around{Inputs: inputs})
+		before := began.Sub(l.began)
+		var presses []logbook.Entry
+		for _, e := range kept.Ex.Log {
+			if e.Kind == logbook.Press {
+				presses = append(presses, e)
+			}
+		}
+		if len(presses) != 2 {
+			t.Fatalf("presses: %v", presses)
+		}
+		late, atOnce := presses[0], presses[1]
+		if late.When() != before+3007*time.Millisecond || late.At <= late.When() || late.At > before+3052*time.Millisecond || late.Length != 3*time.Millisecond {
+			t.Errorf("the late one is %s", late.Describe())
+		}
+		if atOnce.When() != before+4052*time.Millisecond || atOnce.Began != 0 || atOnce.Length != 0 {
+			t.Errorf("the other one is %s", atOnce.Describe())
+		}
+		same(t, kept)
+	})
+}
+
+// paced is somebody who looks on at a pace of their own.
+type paced struct {
+	noticed
+	every time.Duration
+}
+
+func (p *paced) Pace() time.Duration { return p.every }
+
+// Each who looks on is shown views at their own pace, and what comes out of the sitting at once.
+func TestEachAtTheirOwnPace(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		quick, slow, usual := &paced{every: 15 * time.Millisecond}, &paced{every: time.Second}, &noticed{}
+		inputs := make(chan Input, InputsHeld)
+		go func() {
+			time.Sleep(4 * time.Second)
+			inputs <- Input{At: time.Now(), Deed: Leaves}
+		}()
+		sit(t.Context(), t, hover(t), MachineClock{}, Around{Inputs: inputs, Watchers: []Watcher{quick, slow, usual}})
+		for _, c := range []struct {
+			what        string
+			n, from, to int
+		}{{"quick", len(quick.at), 190, 240}, {"usual", len(usual.at), 38, 70}, {"slow", len(slow.at), 4, 36}} {
+			if c.n < c.from || c.n > c.to {
+				t.Errorf("the %s one was shown %d views in 4 s", c.what, c.n)
+			}
+		}
+		for _, at := range slow.at { // each of them is a moment that all were shown, or one of the slow one's own
+			if !slices.Contains(quick.at, at) {
+				t.Errorf("at %v the slow one was shown what the quick one was not", at)
+			}
+		}
 	})
 }
 

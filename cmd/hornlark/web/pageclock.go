@@ -13,6 +13,7 @@ const (
 	unknownOff   = time.Second            // by which a press may be late that is stamped on arrival, where nothing is known of the way
 	longestWay   = 10 * time.Second       // that an exchange may take and count: anything longer says nothing that is wanted
 	staleAfter   = 5 * time.Second        // that a press may be on its way; one that says it was longer is stamped on arrival
+	rounding     = time.Microsecond       // of all that is reckoned here
 	arrivalNoise = time.Millisecond       // by which a stamp on arrival is late beyond the way
 )
 
@@ -106,7 +107,7 @@ func (c *PageClock) best(page time.Duration) (at time.Time, off time.Duration) {
 	for i := range c.kept {
 		e := &c.kept[i]
 		apart := page - e.page
-		mine := e.off() + time.Duration(float64(apart.Abs())*clockDrift) + 2*c.step
+		mine := e.off() + time.Duration(float64(apart.Abs())*clockDrift/(1-clockDrift)) + 2*c.step + rounding
 		if i == 0 || mine < off {
 			at, off = e.middle().Add(apart), mine
 		}
