@@ -22,6 +22,12 @@ var shots = flag.String("page.shots", "", "a folder for pictures of the pages th
 // browser opens a page of a browser without a window; where there is none, the test is skipped.
 func browser(t *testing.T, width, height int64) context.Context {
 	t.Helper()
+	return browserFor(t, 90*time.Second, width, height)
+}
+
+// browserFor is the same for as long.
+func browserFor(t *testing.T, limit time.Duration, width, height int64) context.Context {
+	t.Helper()
 	path := ""
 	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
 		if found, err := exec.LookPath(name); err == nil {
@@ -38,7 +44,7 @@ func browser(t *testing.T, width, height int64) context.Context {
 	t.Cleanup(cancel)
 	ctx, cancel = chromedp.NewContext(ctx)
 	t.Cleanup(cancel)
-	ctx, cancel = context.WithTimeout(ctx, 90*time.Second)
+	ctx, cancel = context.WithTimeout(ctx, limit)
 	t.Cleanup(cancel)
 	if err := chromedp.Do(ctx, chromedp.EmulateViewport(width, height, chromedp.EmulateTouch)); err != nil {
 		t.Fatal(err)
@@ -59,9 +65,15 @@ type paged struct {
 // onPage starts a sitting without a terminal, on a page.
 func onPage(t *testing.T, args ...string) *paged {
 	t.Helper()
+	return onPageWith(t, nil, args...)
+}
+
+// onPageWith is the same with more of an environment.
+func onPageWith(t *testing.T, environ []string, args ...string) *paged {
+	t.Helper()
 	p := &paged{data: t.TempDir(), told: &strings.Builder{}, out: &strings.Builder{}, over: make(chan struct{})}
 	p.cmd = exec.Command(program(t), append([]string{"drill", "--panel"}, args...)...)
-	p.cmd.Env = append(os.Environ(), "HORNLARK_DATA="+p.data)
+	p.cmd.Env = append(append(os.Environ(), "HORNLARK_DATA="+p.data), environ...)
 	p.cmd.Stdout = p.out
 	errs, err := p.cmd.StderrPipe()
 	if err != nil {
