@@ -22,6 +22,7 @@ require (
 	github.com/hajimehoshi/go-mp3 v0.3.4
 	github.com/inconshreveable/mousetrap v1.1.0
 	github.com/mewkiz/flac v1.0.14
+	github.com/muesli/cancelreader v0.2.2
 	github.com/rogpeppe/go-internal v1.16.0
 	github.com/santhosh-tekuri/jsonschema/v6 v6.0.3
 	github.com/spf13/cobra v1.10.2
@@ -63,7 +64,6 @@ require (
 	github.com/mattn/go-runewidth v0.0.30 // indirect
 	github.com/mewkiz/pkg v0.0.0-20250417130911-3f050ff8c56d // indirect
 	github.com/mewpkg/term v0.0.0-20241026122259-37a80af23985 // indirect
-	github.com/muesli/cancelreader v0.2.2 // indirect
 	github.com/ncruces/go-strftime v1.1.0 // indirect
 	github.com/pkg/errors v0.9.1 // indirect
 	github.com/remyoudompheng/bigfft v0.0.0-20230129092748-24d4a6f8daec // indirect

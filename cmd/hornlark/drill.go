@@ -13,6 +13,7 @@ import (
 
 	"hornlark/cmd/hornlark/desk"
 	"hornlark/cmd/hornlark/screen"
+	"hornlark/cmd/hornlark/web"
 	"hornlark/drill/fault"
 	"hornlark/drill/library"
 	"hornlark/drill/record"
@@ -39,6 +40,8 @@ type drillOptions struct {
 	seated   bool // whose records the sitting belongs to is settled
 	layout   string
 	own      []string
+	station  string          // where the instructor's station listens; empty: there is none
+	teaching *web.Station    // that station, once it is open
 	bundled  *library.Bundle // documents that a program has made; nil: those of the scenario
 }
 
@@ -90,6 +93,7 @@ by Ctrl-C or a signal (INT, TERM, HUP), 1 anything else.`,
 	o.wav.forceFlag(c)
 	f.BoolVar(&o.silent, "silent", false, "make no sound")
 	f.BoolVar(&o.panel, "panel", false, "show it on a page too, on which it can be sat; its address is printed")
+	f.StringVar(&o.station, "station", "", "open an instructor's station at this address, as :0 or :4700: a page of this machine, unless the address says otherwise")
 	f.BoolVar(&o.json, "json", false, "give the result as one JSON object")
 	f.StringVar(&o.trainee, "trainee", "", "whose records the sitting belongs to (default: who sat here before)")
 	f.BoolVar(&o.nobody, "nobody", false, "keep it without a name")
@@ -148,6 +152,15 @@ func sit(ctx context.Context, o *drillOptions) (*desk.Exercise, error) {
 	if err := o.takeSeat(false); err != nil {
 		return nil, err
 	}
+	if o.station != "" {
+		if err := o.staffed(); err != nil { // nobody is to wait for a sitting that there cannot be
+			return nil, err
+		}
+		if err := o.openStation(ctx); err != nil {
+			return nil, err
+		}
+		defer o.closeStation("the sitting has not begun")
+	}
 	var sound *opening
 	if !o.virtual && o.wav.path == "" { // a file is not begun before it is known that there will be a sitting
 		var err error
@@ -188,6 +201,11 @@ func (o *drillOptions) check() error {
 	if err := record.CheckTrainee(o.trainee); err != nil {
 		return usageError{err}
 	}
+	if o.station != "" {
+		if err := web.CheckAddress(o.station); err != nil {
+			return usageError{fmt.Errorf("--station: %w", err)}
+		}
+	}
 	policy := scenario.PolicyName(o.policy)
 	if _, known := scenario.PolicyOf(policy); policy != "" && !known {
 		return usageError{fmt.Errorf("there is no policy %q; %s", o.policy, fault.Suggest(o.policy, scenario.PolicyNames()))}
@@ -195,6 +213,8 @@ func (o *drillOptions) check() error {
 	switch {
 	case o.nobody && o.trainee != "":
 		return usageError{errors.New("add --trainee NAME or --nobody, not both")}
+	case o.station != "" && o.virtual:
+		return usageError{errors.New("a virtual sitting is over at once, and has no station: leave out --virtual or --station")}
 	case o.virtual && o.answers == "":
 		return usageError{errors.New("a virtual sitting has no keyboard: add --answers perfect, or --answers and a file")}
 	case o.virtual && o.panel:

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"time"
 
+	"hornlark/audio/voice"
 	"hornlark/cmd/hornlark/desk"
 	"hornlark/cmd/hornlark/screen"
 	"hornlark/drill/record"
@@ -52,7 +53,8 @@ func (o *drillOptions) runLive(ctx context.Context, ex *desk.Exercise, sound *op
 		fmt.Fprintln(o.out, whose)
 	}
 	sound.begun = true
-	err = o.drive(ctx, ex, live, levels, panel, inputs)
+	err = o.drive(ctx, ex, live, levels, panel, inputs, sound.Voices)
+	o.closeStation("the sitting is over")
 	result := ex.Judge()
 	kept := keep.End(ex, result)
 	o.tellNews(keep)
@@ -102,11 +104,14 @@ func (o *drillOptions) tellNews(keep *desk.Keeper) {
 	}
 }
 
-// drive takes the sitting to its end, on a screen if there is a terminal, and on a panel if there is one.
-func (o *drillOptions) drive(ctx context.Context, ex *desk.Exercise, live *desk.Live, levels *levels, panel *panel, inputs chan desk.Input) error {
-	around := desk.Around{}
+// drive takes the sitting to its end, on a screen if there is a terminal, on a panel if there is one, and with an instructor who has a station.
+func (o *drillOptions) drive(ctx context.Context, ex *desk.Exercise, live *desk.Live, levels *levels, panel *panel, inputs chan desk.Input, voices *voice.Library) error {
+	around := desk.Around{Inputs: inputs}
+	if o.teaching != nil {
+		o.teach(ex, voices, &around, inputs)
+	}
 	if panel != nil {
-		around.Inputs, around.Watchers = inputs, append(around.Watchers, panel)
+		around.Watchers = append(around.Watchers, panel)
 		panel.Begin()
 	}
 	if !o.terminal {
@@ -122,7 +127,7 @@ func (o *drillOptions) drive(ctx context.Context, ex *desk.Exercise, live *desk.
 	defer shown.Guard()
 	ended := make(chan error, 1)
 	go func() { ended <- shown.Run(ctx) }()
-	around.Inputs, around.Ended, around.Watchers = inputs, ended, append(around.Watchers, shown)
+	around.Ended, around.Watchers = ended, append(around.Watchers, shown)
 	err = live.Drive(ctx, around)
 	shown.Stop()
 	<-shown.Done()

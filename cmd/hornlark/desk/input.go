@@ -18,6 +18,14 @@ type Input struct {
 	Deed        Deed          // what it is
 	Event       drill.Event   // of Acts: a drill.Press, or what an instructor does; a press without a key is nothing
 	Reading     drill.Event   // what it is instead while a reading is being typed; nil: the same
+
+	Asker Asker // who wants to know what has come of it; nil: nobody
+}
+
+// Asker wants to know what has come of an input.
+type Asker interface {
+	// Told tells what the log has of it: nothing, if it was not taken. It is called by the goroutine of the sitting, which must not wait.
+	Told(log []logbook.Entry)
 }
 
 // Deed sorts inputs.
@@ -33,6 +41,7 @@ const (
 // take tells the sitting of an input.
 func (l *Live) take(in Input) error {
 	at := in.At.Sub(l.began)
+	l.asker = in.Asker
 	if at < l.deafTo && in.Deed == Acts {
 		return nil
 	}

@@ -23,6 +23,9 @@ func (l *Live) lookAtSound() error {
 	for _, w := range l.watchers {
 		w.Silent(h.Silent)
 	}
+	if l.instructor != nil {
+		l.instructor.Silent(h.Silent)
+	}
 	if h.Good != l.healthy {
 		l.healthy = h.Good
 		if err := l.put(l.now(), drill.SoundHealth{Good: h.Good, Why: h.Why}); err != nil {

@@ -14,6 +14,7 @@ import (
 )
 
 const (
+	stageGap  = 250 * time.Millisecond // between two looks of the instructor behind the scenes
 	frameGap  = 100 * time.Millisecond // between two views for those who look on while nothing happens: a clock in tenths of a second
 	healthGap = 500 * time.Millisecond // between two looks at the sound
 	noticeFor = 8 * time.Second        // that it is told how the sound is before the keys are
@@ -102,6 +103,20 @@ func (w *watching) pace() time.Duration {
 	return frameGap
 }
 
+// Instructor looks on from behind the scenes as well. It is called like a Watcher.
+type Instructor interface {
+	Watcher
+
+	// Present reports whether anybody looks on there. If not, there is no Update and no Behind.
+	Present() bool
+
+	// Logged gets each new entry of the log, with what was to be seen then.
+	Logged(*logbook.Entry, *drill.View)
+
+	// Behind has it show what goes on behind the scenes; it is only lent.
+	Behind(*drill.Stage)
+}
+
 // Means are what a live sitting needs before it begins.
 type Means struct {
 	Clock  Clock
@@ -145,6 +160,12 @@ type Live struct {
 	grownAt      time.Time     // when more was, for the first time; zero while no more is
 	view         drill.View
 	why          error // what ended it from outside
+
+	instructor Instructor // nil: there is none
+	stage      drill.Stage
+	staged     time.Time // when the instructor last got it
+	watched    time.Time // and a view
+	asker      Asker     // of the last input; nil: nobody wants to know what has come of it
 }
 
 // Ready makes a sitting of an exercise, once everything that may be said has a clip; progress is told how far that is. The error is that of
@@ -195,6 +216,8 @@ type Around struct {
 	Inputs   <-chan Input // of everybody who does anything; nil: nobody does. It is never closed
 	Ended    <-chan error // gets why, once there is nobody any more to show the sitting to; nil: that cannot be
 	Watchers []Watcher    // all are shown the same; with any, somebody can let a held sitting go on
+
+	Instructor Instructor // nil: there is none
 }
 
 // Drive is the loop of a sitting that has begun. It ends with the sitting; an end from outside, by the context or by what is around it, is
@@ -203,6 +226,7 @@ func (l *Live) Drive(ctx context.Context, around Around) error {
 	for _, w := range around.Watchers {
 		l.watchers = append(l.watchers, watching{Watcher: w})
 	}
+	l.instructor = around.Instructor
 	ended := around.Ended
 	l.sound.Begin(l.began)
 	go settleIn(l.ex.Profile)
@@ -344,6 +368,7 @@ func (l *Live) carryOutAll() (over bool, err error) {
 		l.sitting.View(&l.view)
 		l.show(true) // what has begun to be seen is timed from now
 	}
+	l.behind(outputs)
 	return over, nil
 }
 
@@ -376,5 +401,8 @@ func turnedOff(on bool) string {
 func (l *Live) notice(text string) {
 	for _, w := range l.watchers {
 		w.Notice(text)
+	}
+	if l.instructor != nil {
+		l.instructor.Notice(text)
 	}
 }

@@ -179,6 +179,8 @@ func (d *Door) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		w.WriteHeader(http.StatusNoContent)
 	case "/live":
 		d.live(w, r)
+	case "/favicon.ico": // browsers ask, and complain
+		w.WriteHeader(http.StatusNoContent)
 	default:
 		d.file(w, r)
 	}
