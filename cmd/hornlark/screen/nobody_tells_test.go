@@ -1,6 +1,8 @@
 package screen_test
 
 import (
+	"bytes"
+	"encoding/json"
 	"flag"
 	"fmt"
 	"math/rand/v2"
@@ -10,6 +12,7 @@ import (
 	"time"
 
 	"hornlark/cmd/hornlark/screen"
+	"hornlark/cmd/hornlark/web"
 	"hornlark/drill"
 	"hornlark/drill/aircraft"
 	"hornlark/drill/bench"
@@ -24,6 +27,8 @@ import (
 // which the aircraft itself differs, or somebody outside speaks; and from there to the trainee's next press only indications,
 // captions, alerts and facts outside differ. A warning tone cuts the partner short, as the rules have it, so that what the
 // partner says is compared up to the first tone that differs.
+//
+// A page is told as little: what it is sent, to the byte, and when.
 //
 // The injections of every built-in scenario are tried in turn, one with each seed: a sitting with it, and the same sitting
 // without it and what would come after it, both with the same hands, at another pace with each seed.
@@ -144,7 +149,7 @@ func upTo(sc *scenario.Scenario, n int) *scenario.Scenario {
 // told is how much was compared.
 type told struct {
 	sittings, came, shown int
-	steps, frames         int
+	steps, frames, sends  int
 	apart                 time.Duration // from the first difference to the next press, in all
 }
 
@@ -154,12 +159,13 @@ func (a *told) add(b told) {
 	a.shown += b.shown
 	a.steps += b.steps
 	a.frames += b.frames
+	a.sends += b.sends
 	a.apart += b.apart
 }
 
 func (a told) String() string {
-	return fmt.Sprintf("%d sittings, %d with an injection, %d of them shown before the end; %d moments and %d frames compared, %v of them after the first difference",
-		a.sittings, a.came, a.shown, a.steps, a.frames, a.apart.Round(time.Second))
+	return fmt.Sprintf("%d sittings, %d with an injection, %d of them shown before the end; %d moments, %d frames and %d moments of a page compared, %v of them after the first difference",
+		a.sittings, a.came, a.shown, a.steps, a.frames, a.sends, a.apart.Round(time.Second))
 }
 
 // compile makes an exercise of a scenario with its first n injections only.
@@ -199,6 +205,7 @@ type side struct {
 	ex      *drill.Exercise
 	sitting *drill.Sitting
 	frames  *screen.Frames
+	sends   *web.Sends // to a page
 	view    drill.View
 	ear     []drill.Heard
 	outputs []drill.Output // of the last call
@@ -211,7 +218,7 @@ type side struct {
 func begin(ex *drill.Exercise, seed uint64) *side {
 	docs := ex.Documents()
 	return &side{
-		ex: ex, sitting: ex.Begin(seed, drilltest.Lead),
+		ex: ex, sitting: ex.Begin(seed, drilltest.Lead), sends: web.NewSends(web.NewFace(docs.Profile, "", docs.Scenario.Map)),
 		frames: screen.NewFrames(screen.Options{Profile: docs.Profile, Title: docs.Scenario.Title, Policy: ex.Policy(), Help: docs.Scenario.Map}),
 	}
 }
@@ -270,6 +277,7 @@ type comparison struct {
 	apart bool          // the aircraft differs
 	since time.Duration // since when
 	drawn time.Duration // when frames were last compared
+	sent  time.Duration // and what a page is sent
 	deaf  bool          // a warning tone or words from outside differ, so that speech may
 
 	either bool // what comes may come in either of them, and keep from the other what would have been drawn there
@@ -367,6 +375,50 @@ func (c *comparison) outputs() {
 	}
 	c.views()
 	c.frames(aircraftDiffers)
+	c.sends(aircraftDiffers)
+}
+
+// sends compares what a page is sent: every moment while something is in the aircraft, and twice a second before.
+func (c *comparison) sends(aircraftDiffers bool) {
+	if len(c.b.names) == len(c.a.names) && c.now < c.sent+500*time.Millisecond {
+		return
+	}
+	c.sent = c.now
+	c.sum.sends++
+	saidA, sceneA := c.a.sends.Of(&c.a.view)
+	saidB, sceneB := c.b.sends.Of(&c.b.view)
+	if c.deaf {
+		return
+	}
+	if !bytes.Equal(saidA, saidB) {
+		c.fail("a page is told that this was said: %s, and without the injection %s", saidB, saidA)
+	}
+	switch {
+	case aircraftDiffers && (sceneA == nil || sceneB == nil): // one of them had nothing new
+	case aircraftDiffers:
+		sceneA, sceneB = withoutAircraft(c.t, sceneA), withoutAircraft(c.t, sceneB)
+		fallthrough
+	default:
+		if !bytes.Equal(sceneA, sceneB) {
+			c.fail("a page is sent %s, and without the injection %s", sceneB, sceneA)
+		}
+	}
+}
+
+// withoutAircraft is a scene without what the aircraft shows.
+func withoutAircraft(t *testing.T, scene []byte) []byte {
+	var all map[string]any
+	if err := json.Unmarshal(scene, &all); err != nil {
+		t.Fatal(err)
+	}
+	for _, shown := range []string{"readings", "bands", "lit", "sounding", "facts", "locked"} {
+		delete(all, shown)
+	}
+	rest, err := json.Marshal(all)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return rest
 }
 
 func (c *comparison) fail(format string, args ...any) {

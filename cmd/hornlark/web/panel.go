@@ -5,8 +5,6 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
-	"slices"
-	"strconv"
 	"sync"
 	"time"
 	"unicode/utf8"
@@ -64,11 +62,7 @@ type Panel struct {
 	mu     sync.Mutex
 	begun  bool
 	ended  bool
-	scene  *Scene
-	shown  []byte // the latest scene that was sent, without its time
-	sent   time.Duration
-	said   []drill.Line
-	lines  []byte // the message of these
+	sends  *Sends
 	notice string
 	silent bool
 }
@@ -91,7 +85,7 @@ type hello struct {
 func OpenPanel(ctx context.Context, o PanelOptions) (*Panel, error) {
 	face := NewFace(o.Profile, o.Layout, o.Help)
 	p := &Panel{
-		options: o, hub: NewHub(), ready: make(chan struct{}), scene: NewScene(face), silent: o.Silent,
+		options: o, hub: NewHub(), ready: make(chan struct{}), sends: NewSends(face), silent: o.Silent,
 		hello: hello{
 			Kind: "hello", Face: face, Words: screen.WordsOf(o.Policy, o.Layout), Title: inert.Line(o.Title), Caution: inert.Line(o.Caution),
 			Keys: screen.PageKeys(o.Layout), Level: o.Level != nil,
@@ -154,45 +148,13 @@ func (p *Panel) Update(v *drill.View) {
 	}
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	for _, m := range p.messages(v) {
-		if bytes.HasPrefix(m, []byte(sceneHead)) {
-			p.hub.Scene(m)
-		} else {
-			p.hub.Tell(m)
-		}
+	said, scene := p.sends.Of(v)
+	if said != nil {
+		p.hub.Tell(said)
 	}
-}
-
-// messages are what a view comes to.
-func (p *Panel) messages(v *drill.View) (out [][]byte) {
-	if !slices.Equal(v.Said, p.said) {
-		p.said = append(p.said[:0], v.Said...)
-		p.lines = message("said", "lines", saidOf(v, drill.SaidLines))
-		out = append(out, p.lines)
+	if scene != nil {
+		p.hub.Scene(scene)
 	}
-	if scene := p.sceneOf(v); scene != nil {
-		out = append(out, scene)
-	}
-	return out
-}
-
-// sceneHead is how a scene begins.
-const sceneHead = `{"kind":"scene","at":`
-
-// sceneOf is the scene to be sent for a view; nil where it differs from the one before in its time alone, and that not by much.
-func (p *Panel) sceneOf(v *drill.View) []byte {
-	p.scene.Fill(v)
-	if v.Paused && !v.Ended {
-		p.scene.Veil()
-	}
-	at := p.scene.At
-	p.scene.At = 0
-	body := p.scene.JSON()[len(sceneHead)+1:]
-	if bytes.Equal(body, p.shown) && v.At >= p.sent && v.At < p.sent+quietPace && !v.Paused {
-		return nil
-	}
-	p.shown, p.sent = body, v.At
-	return append(strconv.AppendInt([]byte(sceneHead), at, 10), body...)
 }
 
 // Notice has the page show a line that is not of the sitting.
@@ -235,10 +197,7 @@ func (p *Panel) greet(l *Line) {
 		panic(err) // a profile that has been compiled has finite figures alone
 	}
 	l.Tell(body)
-	if p.lines != nil {
-		l.Tell(p.lines)
-	}
-	p.shown = nil // so that the next view is sent whatever was before
+	p.sends.Anew() // so that the next view is sent whatever was before
 }
 
 // meet has the conversation with a page.
