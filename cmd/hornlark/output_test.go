@@ -5,7 +5,6 @@ package main
 import (
 	"bytes"
 	"context"
-	"errors"
 	"io/fs"
 	"os"
 	"os/exec"
@@ -74,6 +73,8 @@ type workplace struct {
 	t    *testing.T
 	dir  string
 	data string
+
+	carrier *carrier // nil: nothing has been carried out yet
 }
 
 func newDesk(t *testing.T) *workplace {
@@ -99,19 +100,11 @@ func (d *workplace) command(ctx context.Context, args ...string) *exec.Cmd {
 	return cmd
 }
 
-// run runs a command, and gives what it said, on both outputs, and its status.
+// run carries out a command, and gives what it said, on both outputs, and its status.
 func (d *workplace) run(args ...string) (string, int) {
-	ctx, cancel := context.WithTimeout(d.t.Context(), time.Minute)
-	defer cancel()
-	out, err := d.command(ctx, args...).CombinedOutput()
-	var exit *exec.ExitError
-	if err != nil && !errors.As(err, &exit) {
-		d.t.Fatal(err)
-	}
-	if exit != nil {
-		return string(out), exit.ExitCode()
-	}
-	return string(out), 0
+	d.t.Helper()
+	out, told, status := d.carry(args...)
+	return string(told) + string(out), status
 }
 
 // snapshot is every file of a folder with what is in it, links as links.

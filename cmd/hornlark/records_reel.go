@@ -28,9 +28,13 @@ func (k *keptSitting) reel(ctx context.Context, s streams, to *output) error {
 	result := k.Ex.Judge()
 	r := k.report(s)
 	r.weigh(result)
+	layout, err := screen.ParseLayout(k.Layout)
+	if err != nil { // records may come from elsewhere, or be damaged
+		layout = screen.QWERTY
+	}
 	shown := s.progress("writing the sitting")
 	page := web.Reel{
-		Kept: k.Kept, Head: r.head(), Result: result, Voices: voices, Layout: screen.Layout(k.Layout),
+		Kept: k.Kept, Head: r.head(), Result: result, Voices: voices, Layout: layout,
 		Progress: func(at, of time.Duration) { shown.at(int(at.Seconds()), int(of.Seconds())) },
 	}
 	err = page.Write(ctx, file)
