@@ -28,6 +28,15 @@ type Hand interface {
 	Pressed(at time.Duration)
 }
 
+// Actor is a hand beside whom an instructor acts, at times that are known beforehand.
+type Actor interface {
+	// NextAct says what the instructor does next and when, in the callers' time. False: nothing.
+	NextAct() (at time.Duration, act Instruct, ok bool)
+
+	// Acted says that what NextAct gave is being handed to the sitting.
+	Acted()
+}
+
 // Run plays a sitting to its end without a clock, jumping from deadline to deadline, as fast as it goes. Every cue is
 // heard exactly when it is due. Each output is handed to take, whose error ends the run, as does a nil hand's silence, in
 // the end.
@@ -59,6 +68,12 @@ func runOne(s *Sitting, hand Hand, ear *ear) error {
 	deadline, ok := s.NextDeadline()
 	if at, due := ear.next(); due && (!ok || at <= deadline) {
 		return s.Input(max(at, s.outer), ear.pop())
+	}
+	if actor, is := hand.(Actor); is {
+		if at, act, will := actor.NextAct(); will && (!ok || at <= deadline) {
+			actor.Acted()
+			return s.Input(max(at, s.outer), act)
+		}
 	}
 	if hand != nil {
 		if at, press, will := hand.Next(); will && (!ok || at <= deadline) {

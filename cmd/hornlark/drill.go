@@ -234,6 +234,17 @@ func (o *drillOptions) exercise() (*desk.Exercise, error) {
 	if err != nil {
 		return nil, err
 	}
+	answers, err := o.playedAnswers()
+	if err != nil {
+		return nil, err
+	}
+	if answers != nil && len(answers.Acts) > 0 { // an instructor may put in any abnormal of the aircraft
+		lib, err := openLibrary(o.own)
+		if err != nil {
+			return nil, err
+		}
+		bundle = lib.Staffed(bundle)
+	}
 	seed := o.seed
 	if !o.seedSet {
 		seed = cmp.Or(bundle.Scenario.Seed, freshSeed())
@@ -242,19 +253,26 @@ func (o *drillOptions) exercise() (*desk.Exercise, error) {
 	if err != nil {
 		return nil, err
 	}
+	ex.Answers = answers
+	return ex, nil
+}
+
+// playedAnswers are those of --answers; nil: somebody answers.
+func (o *drillOptions) playedAnswers() (*scenario.Answers, error) {
 	switch o.answers {
 	case "":
+		return nil, nil
 	case scenario.Perfect:
-		ex.Answers = &scenario.Answers{StartFrom: scenario.Perfect}
-	default:
-		if ex.Answers, err = library.ReadAnswers(o.answers); err != nil {
-			if near := fault.Nearest(o.answers, []string{scenario.Perfect}); near != "" {
-				err = fmt.Errorf("%w\ndid you mean --answers %s?", err, near)
-			}
-			return nil, err
-		}
+		return &scenario.Answers{StartFrom: scenario.Perfect}, nil
 	}
-	return ex, nil
+	answers, err := library.ReadAnswers(o.answers)
+	if err != nil {
+		if near := fault.Nearest(o.answers, []string{scenario.Perfect}); near != "" {
+			err = fmt.Errorf("%w\ndid you mean --answers %s?", err, near)
+		}
+		return nil, err
+	}
+	return answers, nil
 }
 
 func (o *drillOptions) bundle() (*library.Bundle, error) {

@@ -46,6 +46,8 @@ type Trainee struct {
 	resumes bool          // an abnormal that it dealt with is over: it goes on by itself
 	quiet   time.Duration // when the crew will have spoken
 
+	acted int // acts of the instructor that have been done
+
 	standIn *standIn // whose way through the flow it is, if it is that of one with the times of a person
 }
 
@@ -101,8 +103,42 @@ func NewTrainee(ex *drill.Exercise, s *drill.Sitting, answers *scenario.Answers)
 		}
 		t.lines = append(t.lines, l)
 	}
-	return t, nil
+	return t, t.checkActs(ex)
 }
+
+// checkActs says which act of the instructor speaks of what the exercise does not have.
+func (t *Trainee) checkActs(ex *drill.Exercise) error {
+	for i, act := range t.answers.Acts {
+		phase := act.Phase
+		switch {
+		case act.Do == string(drill.Insert) && !slices.Contains(ex.CanInsert(), act.What):
+			return fmt.Errorf("answers: instructor[%d]: no abnormal %q can be put into this scenario; there are %s", i, act.What, cmp.Or(strings.Join(ex.CanInsert(), ", "), "none"))
+		case act.Do == string(drill.SetBack):
+			phase = act.What
+		}
+		if phases := ex.Procedure(t.sitting.Seed()).PhaseIDs(); phase != "" && !slices.Contains(phases, phase) {
+			return fmt.Errorf("answers: instructor[%d]: no phase %q is gone through; there are %s", i, phase, strings.Join(phases, ", "))
+		}
+		if act.Item != "" {
+			if _, err := t.flow.index(act.Item); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// NextAct is what the instructor does next, by the answers.
+func (t *Trainee) NextAct() (at time.Duration, act drill.Instruct, ok bool) {
+	if t.acted >= len(t.answers.Acts) {
+		return 0, drill.Instruct{}, false
+	}
+	a := &t.answers.Acts[t.acted]
+	return a.At, drill.Instruct{Do: drill.Instruction(a.Do), What: a.What, To: a.To, When: drill.Moment{At: a.Time, Phase: a.Phase, Item: a.Item}}, true
+}
+
+// Acted says that it is being done.
+func (t *Trainee) Acted() { t.acted++ }
 
 // moments compiles when the actions of abnormals are to be done.
 func moments(ex *drill.Exercise) (map[string][]*condition.Condition, error) {

@@ -378,7 +378,7 @@ func (w *writer) items(h Head, r *score.Result) {
 	w.para("", Outcomes(r))
 	var again []string
 	for _, it := range r.Items {
-		if it.SetBack {
+		if it.DoneAnew() {
 			again = append(again, it.ID)
 		}
 		if it.Outcome.IsError() {

@@ -63,7 +63,28 @@ func (l *Library) checkAnswers(a *scenario.Answers, d *document) Problems {
 			known(at+".abnormal", "abnormal", answer.Abnormal, abnormals)
 		}
 	}
+	for i, act := range a.Acts {
+		at := fault.At("instructor", i)
+		if act.Item != "" {
+			known(at+".item", "item", act.Item, items)
+		}
+		if act.Phase != "" {
+			known(at+".phase", "phase", act.Phase, l.phaseIDs())
+		}
+		if act.Do == "insert" {
+			known(at+".what", "abnormal", act.What, abnormals)
+		}
+	}
 	return d.locate(faults)
+}
+
+// phaseIDs is the id of every phase of a procedure.
+func (l *Library) phaseIDs() []string {
+	var ids []string
+	for _, p := range l.Procedures() {
+		ids = append(ids, p.PhaseIDs()...)
+	}
+	return ids
 }
 
 // swapped notes pairs of which the second cannot be done before it is asked, in whichever procedure has it.

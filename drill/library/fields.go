@@ -198,6 +198,8 @@ func valuesOf(key string, t reflect.Type) []string {
 		return []string{"yes", "no"}
 	case "scenario.Answers.StartFrom":
 		return []string{scenario.Perfect}
+	case "scenario.Act.Do":
+		return scenario.Deeds
 	}
 	switch t {
 	case reflect.TypeFor[scenario.PolicyName]():

@@ -65,7 +65,7 @@ func commentsOf(t *testing.T, pkg, dir string, into map[string]fieldDoc) {
 func samples(t *testing.T) map[string]string {
 	t.Helper()
 	texts := map[string]string{
-		"tried-answers.yaml":  "about: leaves the doors out\nstart_from: perfect\nreaction: 1s\nleave_out: [doors]\nswap: [[doors, harness]]\nignore: [hot-start]\nanswers:\n  - {at: 10s, after: 1s, every: 1s, press: [tab]}\n  - {item: doors, press: [m]}\n  - {abnormal: hot-start, press: [m]}\n",
+		"tried-answers.yaml":  "about: leaves the doors out\nstart_from: perfect\nreaction: 1s\nleave_out: [doors]\nswap: [[doors, harness]]\nignore: [hot-start]\nanswers:\n  - {at: 10s, after: 1s, every: 1s, press: [tab]}\n  - {item: doors, press: [m]}\n  - {abnormal: hot-start, press: [m]}\ninstructor:\n  - {at: 2s, do: insert, what: hot-start, item: doors}\n  - {at: 3s, do: insert, what: hot-start, time: 1m}\n  - {at: 4s, do: insert, what: hot-start, phase: start-2}\n  - {at: 5s, do: weather, what: oat, to: 31}\n",
 		"tried-criteria.yaml": "passes_in_a_row: 3\ndays_apart: 2\nsurprises: 1\nwithin_days: 14\nrecall: 0.85\nshown: 0.5\nnoticed: 0.9\nhandled: 0.8\ndetection: 8s\nwithin_par: 0.75\nparts: [limits]\n",
 	}
 	texts["tried-scenario.yaml"] = `name: tried

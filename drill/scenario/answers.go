@@ -1,6 +1,7 @@
 package scenario
 
 import (
+	"slices"
 	"time"
 
 	"hornlark/drill/fault"
@@ -16,7 +17,22 @@ type Answers struct {
 	Swap      [][]string    `yaml:"swap" is:"item"`                                                        // pairs of neighbouring items, the second of which is done before the first
 	Ignore    []string      `yaml:"ignore" is:"abnormal"`                                                  // abnormals that nothing is done about
 	Answers   []Answer      `yaml:"answers" size:"0..2000"`                                                // what is pressed, and in answer to what
+	Acts      []Act         `yaml:"instructor" size:"0..1000"`                                             // what the instructor does meanwhile, in the order of its times
 }
+
+// Act is something that the instructor does, at a time of the sitting. What it comes to, and that it could not be done, is in the log.
+type Act struct {
+	At    time.Duration `yaml:"at"`                         // at this time of the sitting
+	Do    string        `yaml:"do" is:"word"`               // what the instructor does
+	What  string        `yaml:"what,omitempty" is:"text"`   // to or with what: an abnormal, a phase to set back to, oat, pressure_altitude, tailwind or humidity, on or off, a sentence, a remark
+	To    float64       `yaml:"to,omitempty"`               // how much: of weather, fuel in kg, or of the sound in decibels, 0 at most
+	Time  time.Duration `yaml:"time,omitempty"`             // of insert, when: at this running time, pauses left out; without any of these three at once
+	Phase string        `yaml:"phase,omitempty" is:"phase"` // or as this phase begins
+	Item  string        `yaml:"item,omitempty" is:"item"`   // or as this item is asked
+}
+
+// Deeds are what an instructor can do.
+var Deeds = []string{"insert", "delete", "clear", "freeze", "release", "back", "weather", "fuel", "power", "sound", "level", "say", "remark"}
 
 // Answer is presses in answer to one thing. Exactly one of Item, Abnormal and At says to what.
 type Answer struct {
@@ -42,6 +58,7 @@ const (
 const (
 	maxAnswers = 2000
 	maxPresses = 100
+	maxActs    = 1000
 )
 
 // Check finds what is wrong with answers in themselves. Whether their items exist is only known once they meet a
@@ -65,6 +82,36 @@ func (a *Answers) Check() fault.List {
 	}
 	for i := range a.Answers {
 		l.Under(fault.At("answers", i), a.Answers[i].check())
+	}
+	if len(a.Acts) > maxActs {
+		l.Add("instructor", "", "there are %d acts; %d is the most", len(a.Acts), maxActs)
+		return l
+	}
+	for i := range a.Acts {
+		l.Under(fault.At("instructor", i), a.Acts[i].check())
+		if i > 0 && a.Acts[i].At < a.Acts[i-1].At {
+			l.Add(fault.At("instructor", i)+".at", "write them in the order of their times", "%v comes after %v", a.Acts[i].At, a.Acts[i-1].At)
+		}
+	}
+	return l
+}
+
+func (a *Act) check() fault.List {
+	var l fault.List
+	if !slices.Contains(Deeds, a.Do) {
+		l.Unknown("do", "deed of an instructor", a.Do, Deeds)
+	}
+	if a.At < 0 || a.Time < 0 {
+		l.Add("", "write a time such as 800ms or 1.5s", "a time is negative")
+	}
+	given := 0
+	for _, so := range []bool{a.Time != 0, a.Phase != "", a.Item != ""} {
+		if so {
+			given++
+		}
+	}
+	if given > 1 {
+		l.Add("", "write time: or phase: or item:", "an act has one moment, not %d", given)
 	}
 	return l
 }

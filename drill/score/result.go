@@ -100,6 +100,11 @@ type ItemResult struct {
 	Tolerance   *float64  `json:"tolerance,omitempty"`   // of the same: by how much it may be wrong, in the unit of its gauge
 }
 
+// DoneAnew reports whether an item was done again after the instructor had set back to before it: what is said of it is of that time.
+func (r *ItemResult) DoneAnew() bool {
+	return r.SetBack && r.Outcome != Omitted && r.Outcome != NotReached && r.Outcome != NotAsked
+}
+
 // Order is how the items were done against how they should have been.
 //
 // What was done is aligned with what was wanted so that as many items as possible stand in their place: the fewest moves

@@ -294,6 +294,9 @@ func (l *Live) untilNext() time.Duration {
 	if at, ok := l.nextAnswer(); ok {
 		next = min(next, at)
 	}
+	if at, _, ok := l.nextAct(); ok {
+		next = min(next, at)
+	}
 	return next - l.now()
 }
 
@@ -305,6 +308,14 @@ func (l *Live) nextAnswer() (time.Duration, bool) {
 	return at, ok
 }
 
+// nextAct is what the instructor does by the answers that are played.
+func (l *Live) nextAct() (time.Duration, drill.Instruct, bool) {
+	if l.trainee == nil {
+		return 0, drill.Instruct{}, false
+	}
+	return l.trainee.NextAct()
+}
+
 // turn does whatever has come due, in order. The sitting is told its own deadlines and not the time at which the timer
 // woke, so that a key that was read a moment ago keeps its own time.
 func (l *Live) turn() error {
@@ -312,6 +323,12 @@ func (l *Live) turn() error {
 		return err
 	}
 	now := l.now()
+	if at, act, will := l.nextAct(); will && at <= now {
+		if deadline, ok := l.sitting.NextDeadline(); !ok || at <= deadline {
+			l.trainee.Acted()
+			return l.put(at, act)
+		}
+	}
 	if l.trainee != nil {
 		deadline, ok := l.sitting.NextDeadline()
 		if at, press, will := l.trainee.Next(); will && at <= now && (!ok || at <= deadline) {

@@ -215,7 +215,7 @@ func TestSeveralTakePart(t *testing.T) {
 func TestALiveSittingWithAnInstructorComesToTheSameAgain(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		ex := hover(t)
-		ex.Answers = &scenario.Answers{StartFrom: scenario.Perfect}
+		ex.Answers = &scenario.Answers{StartFrom: scenario.Perfect, Acts: []scenario.Act{{At: 1300 * time.Millisecond, Do: "remark", What: "By the answers."}}}
 		inputs := make(chan Input, InputsHeld)
 		acts := []drill.Instruct{
 			{Do: drill.Insert, What: "low-rotor-hover", When: drill.Moment{At: 25 * time.Second}},
@@ -232,7 +232,7 @@ func TestALiveSittingWithAnInstructorComesToTheSameAgain(t *testing.T) {
 		watcher := &noticed{}
 		_, kept := sit(t.Context(), t, ex, MachineClock{}, Around{Inputs: inputs, Watchers: []Watcher{watcher}})
 		result := ex.Judge()
-		if len(result.Instructed) != 9 || len(result.Remarks) != 2 || result.Instructed[len(result.Instructed)-1].Do != "freeze" {
+		if len(result.Instructed) != 9 || len(result.Remarks) != 3 || result.Remarks[0].AtMS != 1300 || result.Instructed[len(result.Instructed)-1].Do != "freeze" {
 			t.Errorf("%+v, %+v", result.Instructed, result.Remarks)
 		}
 		if i := slices.Index(watcher.notices, turnedOff(false)); i < 0 || !slices.Contains(watcher.notices[i:], "") {

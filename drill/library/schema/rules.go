@@ -40,6 +40,7 @@ var rules = map[reflect.Type][]rule{
 	reflect.TypeFor[scenario.Action]():    {one("set", "silence", "answer"), with("after", "set")},
 	reflect.TypeFor[scenario.Answers]():   {some("start_from", "answers")},
 	reflect.TypeFor[scenario.Answer]():    {one("item", "abnormal", "at")},
+	reflect.TypeFor[scenario.Act]():       {never("time", "phase"), never("time", "item"), never("phase", "item")},
 
 	reflect.TypeFor[practice.Criteria](): {asked},
 }
