@@ -20,13 +20,13 @@ import (
 var shots = flag.String("page.shots", "", "a folder for pictures of the pages that tests go through, for whoever wants to look at them")
 
 // browser opens a page of a browser without a window; where there is none, the test is skipped.
-func browser(t *testing.T, width, height int64) context.Context {
+func browser(t *testing.T, width, height int64, more ...chromedp.ExecAllocatorOption) context.Context {
 	t.Helper()
-	return browserFor(t, 90*time.Second, width, height)
+	return browserFor(t, 90*time.Second, width, height, more...)
 }
 
 // browserFor is the same for as long.
-func browserFor(t *testing.T, limit time.Duration, width, height int64) context.Context {
+func browserFor(t *testing.T, limit time.Duration, width, height int64, more ...chromedp.ExecAllocatorOption) context.Context {
 	t.Helper()
 	path := ""
 	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
@@ -40,7 +40,7 @@ func browserFor(t *testing.T, limit time.Duration, width, height int64) context.
 	}
 	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.WindowSize(int(width), int(height)),
 		chromedp.UserDataDir(t.TempDir()))
-	ctx, cancel := chromedp.NewExecAllocator(t.Context(), options...)
+	ctx, cancel := chromedp.NewExecAllocator(t.Context(), append(options, more...)...)
 	t.Cleanup(cancel)
 	ctx, cancel = chromedp.NewContext(ctx)
 	t.Cleanup(cancel)

@@ -61,12 +61,13 @@ var reelPage = template.Must(template.New("reel").Funcs(template.FuncMap{"clock"
 
 // reelData is what the script of a reel is given.
 type reelData struct {
-	Face   *Face  `json:"face"`
-	Length int64  `json:"length"` // ms
-	Step   int64  `json:"step"`   // ms between two moments of a row of the strip
-	Strip  *Strip `json:"strip"`
-	Lanes  *Lanes `json:"lanes"`
-	Plots  []int  `json:"plots"` // gauges that are plotted at first
+	Face   *Face        `json:"face"`
+	Words  screen.Words `json:"words"`
+	Length int64        `json:"length"` // ms
+	Step   int64        `json:"step"`   // ms between two moments of a row of the strip
+	Strip  *Strip       `json:"strip"`
+	Lanes  *Lanes       `json:"lanes"`
+	Plots  []int        `json:"plots"` // gauges that are plotted at first
 }
 
 // reelMoment is a line of what happened.
@@ -106,7 +107,7 @@ func (r *Reel) Write(ctx context.Context, w io.Writer) error {
 	if err != nil {
 		return err
 	}
-	data, err := packed(reelData{face, wholeMS(tape.Length), stepMS, tape.Strip, lanes, plotted(tape, k.Ex.Profile, r.Result)})
+	data, err := packed(reelData{face, screen.WordsOf(k.Ex.Policy(), r.Layout), wholeMS(tape.Length), stepMS, tape.Strip, lanes, plotted(tape, k.Ex.Profile, r.Result)})
 	if err != nil {
 		return err
 	}

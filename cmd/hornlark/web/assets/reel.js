@@ -207,14 +207,14 @@ class Line {
       layer.append(draw("line", { x1: 0, x2: this.width, y1: y - 1.5, y2: y - 1.5, class: "rule" }));
     };
     this.scale(layer);
-    lane("phases", 15, (y) => lanes.phases.forEach((s) => this.bar(layer, s, y, 14, "")));
-    lane("items", 15, (y) => lanes.items.forEach((s) => this.bar(layer, s, y, 14, s.kind || "good")));
+    if (lanes.phases.length) lane("phases", 15, (y) => lanes.phases.forEach((s) => this.bar(layer, s, y, 14, "")));
+    if (lanes.items.length) lane("items", 15, (y) => lanes.items.forEach((s) => this.bar(layer, s, y, 14, s.kind || "good")));
     lane("errors", 13, (y) => {
       for (const { at, text } of lanes.slips) {
         if (at < this.from || at > this.to) continue;
         const x = this.x(at);
         layer.append(draw("path", { d: `M${x - 4} ${y + 2}l8 8m-8 0l8-8`, class: "cross", "data-at": at }, draw("title", {}, `${tenths(at)} ${text}`)));
-        layer.append(draw("rect", { x: x - 6, y, width: 12, height: 13, "fill-opacity": 0, "data-at": at, class: "cross" }, draw("title", {}, `${tenths(at)} ${text}`)));
+        layer.append(draw("rect", { x: x - 6, y, width: 12, height: 13, "data-at": at, class: "reach" }, draw("title", {}, `${tenths(at)} ${text}`)));
       }
     });
     const marked = rows(lanes.abnormals, 0);
@@ -355,8 +355,12 @@ class Player {
     this.at = 0;
     this.speed = 1;
     this.strip = new Strip(data.strip, data.step);
-    this.panel = new Panel($("panel"), data.face, { veil: false });
-    for (const e of $("panel").querySelectorAll("[aria-live], [role=log]")) e.setAttribute("aria-live", "off");
+    this.panel = new Panel($("panel"), data.face, { veil: false, words: data.words });
+    // Nothing is read out by itself: here whoever listens hears the sitting.
+    for (const e of $("panel").querySelectorAll("[aria-live], [role=log]")) {
+      e.removeAttribute("aria-live");
+      if (e.getAttribute("role") === "log") e.removeAttribute("role");
+    }
     this.scene = this.strip.scene(0);
     this.moments = [...$("moments").querySelectorAll("button")];
     this.momentsAt = this.moments.map((b) => Number(b.dataset.at));
