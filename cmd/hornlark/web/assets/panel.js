@@ -397,8 +397,8 @@ export class Panel {
     this.aircraft(veiled ? none : scene, jump || this.calm.matches);
     mark(this.root, "paused", veiled);
     hide(this.veil, !veiled);
-    put(this.place, scene.phases ? `phase ${scene.phase_no}/${scene.phases} ${scene.phase}` : "");
-    put(this.item, scene.items ? `item ${scene.item_no}/${scene.items}` : "");
+    put(this.place, scene.phases && scene.phase_no ? `phase ${scene.phase_no}/${scene.phases} ${scene.phase}` : "");
+    put(this.item, scene.items ? `item ${scene.item_no ?? 0}/${scene.items}` : "");
     put(this.time, clock(scene.at));
     this.asks(scene);
     if (scene.said) this.said(scene.said);

@@ -50,7 +50,7 @@ function greeted(m) {
   begun = false;
   document.title = "Hornlark: " + m.title;
   $("title").textContent = m.title;
-  for (const e of document.querySelectorAll(".caution")) e.textContent = m.caution;
+  for (const e of document.querySelectorAll("p.caution")) e.textContent = m.caution;
   $("keys").replaceChildren(...m.keys.map(([key, does]) => element("tr", "", element("td", "", element("kbd", "", key)), element("td", "", does))));
   panel = new Panel($("panel"), m.face, { words: m.words, press, keys: keysGiven });
   tools();
