@@ -150,7 +150,7 @@ phases:
 			{"voice", "words", h.text}, {"voice", "words", "--lexicon", folder, "TOT 1"}, {"voice", "render", "--engine", h.text, dir},
 			{"drill", h.text}, {"show", h.text}, {"debrief", h.text}, {"replay", h.text}, {"forget", h.text, "--yes"}, {"progress", "--trainee", h.text}, {"ready", "--trainee", h.text}, {"ready", "--trainee", "kim", "--criteria", criteria}, {"ready", "--trainee", "kim", "--criteria", h.text}, {"ready", "--trainee", "kim", "--by", h.text},
 			{"ready", "--trainee", "kim", "--procedure", h.text}, {"ready", "--trainee", "kim", "--profile", h.text}, {"ready", "--trainee", "kim", "--with", dir, "--profile", "mine-lt", "--reveal"}, {h.text}, {"--" + h.text},
-			{"drill", "--policy", h.text}, {"drill", "--layout", h.text}, {"drill", "--seed", h.text}, {"drill", "--answers", h.text, "--virtual"}, {"drill", "--trainee", h.text, "--virtual", "--answers", "perfect"},
+			{"drill", "--policy", h.text}, {"drill", "--station", h.text}, {"station", h.text}, {"station", "--listen", h.text}, {"drill", "--layout", h.text}, {"drill", "--seed", h.text}, {"drill", "--answers", h.text, "--virtual"}, {"drill", "--trainee", h.text, "--virtual", "--answers", "perfect"},
 			{"drill", "--with", h.text, "--answers", "perfect", "--virtual"}, {"export", "--as", h.text}, {"export", "--home", h.text}, {"export", "--trainee", h.text}, {"export", "--out", "no/" + h.text},
 			{"export", "--out", odd + fmt.Sprint(n) + ".json"}, {"export", "--out", odd + fmt.Sprint(n) + ".json"}, {"import", odd + fmt.Sprint(n) + ".json"}, {"import", file},
 			{"draft", "procedure", list, "--profile", "dunlin-lt"}, {"draft", "procedure", list, "--profile", "dunlin-lt", "--as", "markdown"}, {"draft", "procedure", list, "--profile", "dunlin-lt", "--as", "csv"},

@@ -79,7 +79,7 @@ var meantValues = map[string][2]string{
 }
 
 // freeValues are the flags whose values are no names: files, figures, moments and words.
-var freeValues = []string{"html", "reel", "name", "out", "with", "title", "seed", "wav", "home", "at", "by", "ics", "minutes", "svg", "csv", "last", "criteria", "buffer", "latency", "level", "every", "lexicon", "rate", "help", "generate", "runs", "workers", "save", "find", "course", "most", "into"}
+var freeValues = []string{"html", "reel", "name", "out", "with", "title", "seed", "wav", "home", "at", "by", "ics", "minutes", "svg", "csv", "last", "criteria", "buffer", "latency", "level", "every", "lexicon", "rate", "help", "generate", "runs", "workers", "save", "find", "course", "most", "into", "station", "listen"}
 
 // meantArgs is what else a command needs before it looks at such a flag.
 var meantArgs = map[string]string{

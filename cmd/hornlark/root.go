@@ -61,7 +61,7 @@ listens to the keys, brings in abnormals at a bad moment, and scores order, reac
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error { return usageError{meantFlag(c, err)} })
 	root.AddCommand(newDrill(s), newTonight(s), newSound(s), newVoice(s), newTrace(s), newDebrief(s), newReplay(s), newProgress(s), newExport(s), newImport(s), newForget(s), newTrainee(s), newPlan(s), newReady(s), newVersion(s),
 		newList(s), newShow(s), newCheck(s), newDraft(s), newPhrases(s))
-	root.AddCommand(newPaper(s), newPreview(s), newCourse(s))
+	root.AddCommand(newPaper(s), newPreview(s), newCourse(s), newStation(s))
 	for _, c := range root.Commands() {
 		asUsage(c)
 	}

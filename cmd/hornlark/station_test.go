@@ -210,3 +210,32 @@ func TestStoppedBeforeTheInstructorCame(t *testing.T) {
 		t.Error("records were made")
 	}
 }
+
+// The page of a class is said to be somewhere, and is gone once it is stopped; an address that is none is a mistake in the call.
+func TestThePageOfAClass(t *testing.T) {
+	for want, args := range map[string][]string{
+		"names no address": {"kim:4700"}, "not where a station can be reached": {":0"}, "--listen": {"--listen", "4700"},
+	} {
+		var told said
+		if got := run(t.Context(), append([]string{"station"}, args...), streams{in: strings.NewReader(""), out: &told, err: &told}); got != exitUsage || !strings.Contains(told.String(), want) {
+			t.Errorf("%q: status %d, %s", args, got, told.String())
+		}
+	}
+	ctx, cancel := context.WithCancel(t.Context())
+	var told said
+	status := make(chan int, 1)
+	go func() {
+		status <- run(ctx, []string{"station", "127.0.0.1:1"}, streams{in: strings.NewReader(""), out: &told, err: &told})
+	}()
+	address := told.await(t, `class: (http://127\.0\.0\.1:\d+/)#\w{26}\n`)[1]
+	if answer, err := http.Get(address); err != nil || answer.StatusCode != http.StatusOK {
+		t.Errorf("%v", err)
+	}
+	cancel()
+	if got := <-status; got != exitStopped {
+		t.Errorf("status %d", got)
+	}
+	if _, err := http.Get(address); err == nil {
+		t.Error("somebody listens still")
+	}
+}
