@@ -8,6 +8,8 @@
 //   - Degani and Wiener 1990, "Human factors of flight-deck checklists: the normal checklist", NASA CR-177549, and 1993, "Cockpit
 //     checklists: concepts, design, and use", Human Factors 35(2): guidelines 1 (a response is the status or the value) and 3 (a long
 //     checklist is divided up) were read in the text of 1993; 6 (critical items first) and 8 (a completion call) in a digest of it.
+//     Their 6 speaks of the checklist of one task, which is a phase here (from memory); nothing is said of what stands late in the whole, since the
+//     phases follow the tasks, and no guideline that could be found asks for a critical item before its task.
 //   - Swain and Guttmann 1983, NUREG/CR-1278, table 20-7: where a list is long, which is above 10 items; the threefold rate of omissions
 //     from there on is from memory.
 //   - NUREG-0899, "Guidelines for the preparation of emergency operating procedures", 1982: procedures are tried against the equipment that
