@@ -94,10 +94,10 @@ func (s *Sitting) mayAsk() bool { return s.quietFor() && s.now >= s.partner.quie
 // ready reports whether an item can be asked now: the aircraft, as it is taken to be, has come to where it makes sense, or
 // that has taken too long; and nobody is speaking.
 func (s *Sitting) ready(it *item) bool {
-	if it.after != nil && !it.after.Holds(s.expected().Readings()) && s.now < s.flow.since+cmp.Or(it.Wait, waitMost) {
+	if s.policy.Asks != "" && !s.mayAsk() {
 		return false
 	}
-	return s.policy.Asks == "" || s.mayAsk()
+	return it.after == nil || it.after.Holds(s.expected().Readings()) || s.now >= s.flow.since+cmp.Or(it.Wait, waitMost)
 }
 
 // ask gives the challenge. Where nobody asks nothing is said: the time for remembering begins.

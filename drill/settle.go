@@ -118,10 +118,10 @@ func (s *Sitting) tickStill() {
 	if first {
 		t.readings = make([]float64, len(gauges))
 	}
+	needles, alive := s.craft.Needles()
 	for i := range gauges {
-		value, _, alive := s.craft.Gauge(i)
-		off := max(value-t.readings[i], t.readings[i]-value)
-		moved = moved || alive && off > gauges[i].Legible()
+		off := max(needles[i]-t.readings[i], t.readings[i]-needles[i])
+		moved = moved || alive[i] && off > gauges[i].Legible()
 	}
 	switch {
 	case first:
@@ -131,9 +131,7 @@ func (s *Sitting) tickStill() {
 	default:
 		return
 	}
-	for i := range gauges {
-		t.readings[i], _, _ = s.craft.Gauge(i)
-	}
+	copy(t.readings, needles)
 }
 
 // settled reports whether the aircraft has come to rest for the next injection, or has been waited for for long enough. Where
@@ -150,6 +148,6 @@ func (s *Sitting) settled() bool {
 
 // rests reports whether the aircraft neither climbs nor sinks.
 func (s *Sitting) rests() bool {
-	climb := s.craft.Readings()[s.climbs]
+	climb := s.craft.Reading(s.climbs)
 	return max(climb, -climb) < restsMS
 }

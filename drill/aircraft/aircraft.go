@@ -48,6 +48,8 @@ type Aircraft struct {
 	lighting         bool          // one of them counts time, or has just been lit
 	alertsOn         bool          // the annunciator was when the alerts were last gone through
 	striking         bool          // one sounds that is made once
+	agoUntil         time.Duration // until then how long ago alerts began to sound changes no condition
+	agoAt            time.Duration // when that was written last
 	passing          bool          // a limit counts time
 	springs          time.Duration // when the next control springs back; zero: none will
 }
@@ -93,9 +95,9 @@ func New(p *Profile, w Weather, state string) (*Aircraft, error) {
 	}
 	a.model = newModel(p, w)
 	for i := range a.alerts {
-		a.alerts[i].ago = longAgo
-		a.board.Put(p.agoSlot+i, longAgo.Seconds())
+		a.alerts[i].began = -longAgo
 	}
+	a.writeAgo()
 	a.read()
 	a.sight()
 	if err := a.enter(state); err != nil {
@@ -328,7 +330,20 @@ func (p *Profile) FactsOf(c *condition.Condition) []int {
 
 // Readings is what conditions read: those of the profile's Scope. It belongs to the aircraft, changes with every call
 // that changes the aircraft, and is only to be read.
-func (a *Aircraft) Readings() []float64 { return a.board.Readings }
+func (a *Aircraft) Readings() []float64 {
+	if a.agoAt != a.now {
+		a.writeAgo()
+	}
+	return a.board.Readings
+}
+
+// Reading is the one of them in a slot, for whoever needs no other.
+func (a *Aircraft) Reading(slot int) float64 {
+	if slot >= a.profile.agoSlot {
+		return a.Readings()[slot]
+	}
+	return a.board.Readings[slot]
+}
 
 // holds reports whether a condition of the profile is there and true.
 func (a *Aircraft) holds(c condition.Asked) bool { return a.board.Holds(c) }

@@ -88,7 +88,7 @@ type alertState struct {
 	state AlertState
 	held  bool          // its condition held in the step before
 	left  time.Duration // of a sound that is made once
-	ago   time.Duration // since it last began to sound; longAgo: it never has
+	began time.Duration // when it last began to sound; longAgo before the aircraft was made: it never has
 }
 
 // longAgo is as long ago as an alert can have begun to sound, and has if it never did.
@@ -128,47 +128,47 @@ func (a *Aircraft) soundAlerts() {
 		if a.alerts[i].state != was {
 			a.shows++
 		}
+		if a.alerts[i].state == Sounding && was != Sounding {
+			a.alerts[i].began, a.agoUntil = a.now, a.now
+		}
 		a.board.Put(a.profile.alertSlot+i, bit(a.alerts[i].state == Sounding || a.profile.Alerts[i].Once && holds))
-		a.putAgo(i, a.agoOf(i, was))
+	}
+	a.countAgo()
+}
+
+// countAgo has time pass for what began to sound some time ago. A horn that has sounded has its seconds counted for an hour, and hardly
+// ever does a condition say something else by them: so they are written once one may, and once somebody reads (Readings).
+func (a *Aircraft) countAgo() {
+	if a.now >= a.agoUntil {
+		a.writeAgo()
+		a.agoUntil = a.agoStays()
 	}
 }
 
-// countAgo has time pass for alerts of which none changes.
-func (a *Aircraft) countAgo() {
+// writeAgo writes how long ago each alert began to sound.
+func (a *Aircraft) writeAgo() {
+	a.agoAt = a.now
 	for i := range a.alerts {
-		if a.alerts[i].ago < longAgo {
-			a.putAgo(i, min(a.alerts[i].ago+StepLength, longAgo))
+		if a.alerts[i].began >= a.now-longAgo { // otherwise that is what was written
+			a.board.Put(a.profile.agoSlot+i, a.agoOf(i).Seconds())
 		}
 	}
 }
 
-func (a *Aircraft) putAgo(i int, ago time.Duration) {
-	if ago != a.alerts[i].ago {
-		a.alerts[i].ago = ago
-		a.board.Put(a.profile.agoSlot+i, seconds(ago))
-	}
-}
+// agoOf is how long ago an alert began to sound; longAgo, if it never did or it is longer ago.
+func (a *Aircraft) agoOf(i int) time.Duration { return min(a.now-a.alerts[i].began, longAgo) }
 
-// seconds is Seconds of a whole number of steps.
-func seconds(steps time.Duration) float64 {
-	return float64(steps/time.Second) + fractions[steps%time.Second/StepLength]
-}
-
-// fractions is the fractions of a second that are whole numbers of steps. Only that they are made ahead is worth the while: a horn that
-// has sounded has its seconds counted for an hour.
-var fractions = func() (of [time.Second / StepLength]float64) {
-	for i := range of {
-		of[i] = (time.Duration(i) * StepLength).Seconds()
+// agoStays is until when, from what was written, no condition says anything else by how long ago an alert began to sound.
+func (a *Aircraft) agoStays() time.Duration {
+	until := a.now + longAgo
+	for i := range a.alerts {
+		if a.agoOf(i) == longAgo {
+			continue
+		}
+		stays := clamp(a.board.Stays(a.profile.agoSlot+i), 0, longAgo.Seconds())
+		until = min(until, a.alerts[i].began+time.Duration(stays*float64(time.Second)))
 	}
-	return of
-}()
-
-// agoOf is how long ago an alert began to sound, that was in some state in the step before.
-func (a *Aircraft) agoOf(i int, was AlertState) time.Duration {
-	if was != Sounding && a.alerts[i].state == Sounding {
-		return 0
-	}
-	return min(a.alerts[i].ago+StepLength, longAgo)
+	return until
 }
 
 // soundWhile has an alert sound for as long as its condition holds and nobody silences it.

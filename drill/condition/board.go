@@ -153,6 +153,10 @@ func (b *Board) Changed(from, to int) {
 	}
 }
 
+// Stays is up to where a reading can rise without a condition saying anything else: whoever knows when it will be there need not write it
+// before. A reading that a condition reckons with cannot.
+func (b *Board) Stays(slot int) float64 { return b.within[slot].high }
+
 // Stirred reports whether conditions that somebody watches may say something else than when this was last asked for them: a
 // reading has passed a figure that one of them is held against, or Stir was called. All are stirred on a new board.
 func (b *Board) Stirred(by Watch) bool {
