@@ -582,11 +582,11 @@ func (s *Sitting) tickPassing(it *item) {
 		}
 		return alive && value >= it.Callout.Value
 	}
-	if value, _, alive := s.expected().Gauge(it.gauge); beyond(value, alive) && !p.expected {
+	if value, alive := s.expected().Shown(it.gauge); beyond(value, alive) && !p.expected {
 		p.expected, p.expectedAt = true, s.now
 		s.flow.timed = s.flow.timed || s.flow.asked
 	}
-	value, _, alive := s.craft.Gauge(it.gauge)
+	value, alive := s.craft.Shown(it.gauge)
 	if beyond(value, alive) && !p.passed {
 		p.passed, p.at = true, s.now
 		s.newCue(cue{class: logbook.Gauge, id: s.profile().Gauges[it.gauge].ID}, it.ID, true)

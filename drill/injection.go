@@ -420,20 +420,17 @@ func (s *Sitting) take(in *inserted) []float64 {
 		in.held[i] += aircraft.StepLength
 		in.came[i] = in.came[i] || in.Ends[i].For > 0 && in.held[i] > in.Ends[i].For
 	}
+	needles, alive := s.craft.Needles()
 	for i := range in.extents {
-		value, band, alive := s.craft.Gauge(i)
-		if !alive {
+		if !alive[i] {
 			continue
 		}
-		x := &in.extents[i]
+		x, value := &in.extents[i], needles[i]
 		if !x.seen {
 			*x = extent{seen: true, highest: value, lowest: value}
 		}
 		x.highest, x.lowest, x.last = max(x.highest, value), min(x.lowest, value), value
-		if band != aircraft.Red {
-			continue
-		}
-		if _, usual, _ := s.healthy.Gauge(i); usual != aircraft.Red {
+		if s.craft.InRed(i) && !s.healthy.InRed(i) {
 			x.red += aircraft.StepLength
 		}
 	}

@@ -55,6 +55,7 @@ type dial struct {
 	fadec                int             // engine whose FADEC sweeps the gauge; -1: none
 	low, high            float64         // the ends of the scale
 	bands                []span          // of each: readings that are in it for certain
+	unred                span            // readings that are in no red band for certain
 }
 
 // scale is the part of a dial that every step, and every look, goes by, packed.
@@ -405,7 +406,7 @@ func (c *compiler) gauges() {
 		c.dials = append(c.dials, dial{slot: c.indication(at, i), fadec: -1, low: g.Min, high: g.Max})
 		c.scale(at, g)
 		d := &c.dials[i]
-		d.bands, c.scales = g.spans(), append(c.scales, scale{d.slot, d.low, d.high})
+		d.bands, d.unred, c.scales = g.spans(), g.unred(), append(c.scales, scale{d.slot, d.low, d.high})
 	}
 	// Only now is every gauge's name known, which the conditions of any other may use.
 	for i := range c.Gauges {

@@ -2,6 +2,7 @@ package aircraft
 
 import (
 	"math"
+	"slices"
 	"time"
 )
 
@@ -45,6 +46,15 @@ func (a *Aircraft) Shown(i int) (value float64, alive bool) {
 func (a *Aircraft) Needles() (values []float64, alive []bool) {
 	a.moveNeedles()
 	return a.needles, a.alive
+}
+
+// InRed reports whether a gauge is in a red band: what Gauge says of most readings without a search.
+func (a *Aircraft) InRed(i int) bool {
+	a.moveNeedles()
+	if in := &a.profile.dials[i].unred; a.needles[i] >= in.from && a.needles[i] <= in.to {
+		return false
+	}
+	return a.banded(i) && a.profile.Gauges[i].band(a.needles[i]) == Red
 }
 
 // banded reports whether the bands of a gauge say anything about its reading now: the pressure in the manifold of an engine that
@@ -93,6 +103,23 @@ func (g *Gauge) spans() []span {
 		}
 	}
 	return spans
+}
+
+// unred is readings that are in no red band for certain: those of the first bands in a row that are not red.
+func (g *Gauge) unred() span {
+	spans := g.spans()
+	first := slices.IndexFunc(g.Bands, func(b Band) bool { return b.Colour != Red })
+	switch {
+	case len(g.Bands) == 0:
+		return anywhere
+	case first < 0:
+		return nowhere
+	}
+	in := spans[first]
+	for i := first + 1; i < len(spans) && g.Bands[i].Colour != Red; i++ {
+		in.to = spans[i].to
+	}
+	return in
 }
 
 // showGauges reports the gauges that leave their green band while that matters, and keeps their extremes. Most readings are among
