@@ -65,21 +65,25 @@ type finger struct {
 	to   int // of the points, the one at the right; 0: it is not known
 }
 
-// on reads a curve, like Curve.at.
+// on reads a curve, like Curve.at. Most are read more than once at the same place, which costs no call.
 func (f *finger) on(c Curve, x float64) float64 {
-	if x == f.x && f.to > 0 {
-		return f.y
+	if x != f.x || f.to == 0 {
+		f.move(c, x)
 	}
+	return f.y
+}
+
+// move takes the finger to another place.
+func (f *finger) move(c Curve, x float64) {
 	if i := f.to; i > 0 && x > c[i-1][0] {
 		switch {
 		case i == len(c):
-			f.x = x
-			return f.y // it is beyond the last point, as before
+			f.x = x // it is beyond the last point, as before
+			return
 		case x < c[i][0]:
 			f.x, f.y = x, between(&c[i-1], &c[i], x)
-			return f.y
+			return
 		}
 	}
 	f.x, f.y, f.to = x, c.at(x), max(c.right(x), 1)
-	return f.y
 }
