@@ -92,13 +92,13 @@ func (m *model) crank(a *Aircraft, full float64) crank {
 
 // turnByBelt turns crankshaft and rotor: together as long as the belt can carry what the rotor takes, with the belt slipping
 // when it cannot, and each by itself when the rotor is the faster one.
-func (m *model) turnByBelt(a *Aircraft, d drive) {
+func (m *model) turnByBelt(a *Aircraft, d *drive) {
 	e, r := &m.engines[0], &m.rotor
 	c := m.crank(a, d.full)
 	r.drivenNm = 0
 	before := e.n1Pct
 	if r.driving[0] {
-		common := d
+		common := *d
 		common.inertia += c.inertia
 		common.engines = c.net(e.n1Pct)
 		passedOn := common.engines - float64(c.inertia*common.accel(r.nrPct)*d.full/100)
@@ -116,7 +116,7 @@ func (m *model) turnByBelt(a *Aircraft, d drive) {
 
 // turnApart turns the two by themselves for a step; a crankshaft that is faster drags the rotor along with all that the belt
 // carries. Where they meet the belt takes hold.
-func (m *model) turnApart(c *crank, d drive) {
+func (m *model) turnApart(c *crank, d *drive) {
 	e, r := &m.engines[0], &m.rotor
 	faster, slower := e.n1Pct > r.nrPct, e.n1Pct < r.nrPct
 	passedOn := 0.0

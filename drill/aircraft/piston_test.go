@@ -214,7 +214,9 @@ func TestSlippingBelt(t *testing.T) {
 	r.set("belt_lever", "1")
 	r.until(20*time.Second, func() bool { return r.read("nr") > 5 }, "rotor turning")
 	for range 100 {
-		before, d := r.read("nr"), r.model.load(r.Aircraft)
+		before := r.read("nr")
+		var d drive
+		r.model.load(r.Aircraft, &d)
 		r.Step()
 		if r.model.rotor.driving[0] {
 			t.Fatal("it does not slip")
@@ -239,7 +241,8 @@ func TestSlippingHeatsTheBelt(t *testing.T) {
 	before, heat := r.read("belt_temp"), 0.0
 	r.set("belt_lever", "1")
 	r.run(15*time.Second, func() {
-		d := r.model.load(r.Aircraft)
+		var d drive
+		r.model.load(r.Aircraft, &d)
 		if !r.model.rotor.driving[0] {
 			heat += r.model.rotor.drivenNm * d.full * (r.read("rpm") - r.read("nr")) / 100 * stepSeconds
 		}
@@ -319,7 +322,8 @@ func TestBeltTakesHoldAtTheCommonMomentum(t *testing.T) {
 	r.fires()
 	r.set("belt_lever", "1")
 	momentum := func() float64 {
-		d := r.model.load(r.Aircraft)
+		var d drive
+		r.model.load(r.Aircraft, &d)
 		return d.inertia*r.read("nr") + r.model.crank(r.Aircraft, d.full).inertia*r.read("rpm")
 	}
 	for !r.model.rotor.driving[0] {
@@ -428,7 +432,8 @@ func TestPistonPowerLossFollowsTheLaw(t *testing.T) {
 	r := newRig(t, p, fairWeather, "hover")
 	r.set("mixture", "cut-off")
 	r.until(time.Second, func() bool { return r.read("rpm") < r.read("nr") }, "freewheel")
-	d := r.model.load(r.Aircraft)
+	var d drive
+	r.model.load(r.Aircraft, &d)
 	from, tau, at := r.read("nr"), d.inertia*d.full/d.aero*100/r.read("nr"), 0.0
 	r.run(5*time.Second, func() {
 		at += stepSeconds

@@ -52,18 +52,19 @@ func (r *rotor) stopped() bool { return r.nrPct < 0.1 }
 func (m *model) stepRotor(a *Aircraft) {
 	lever := a.board.Readings[m.profile.wiring.collective]
 	m.rotor.pitchPct = seek(m.rotor.pitchPct, lever, m.profile.Systems.Rotor.PitchRate)
-	d := m.load(a)
+	var d drive
+	m.load(a, &d)
 	if m.profile.Systems.Piston != nil {
-		m.turnByBelt(a, d)
+		m.turnByBelt(a, &d)
 	} else {
-		m.turnByTurbines(d)
+		m.turnByTurbines(&d)
 	}
 	m.stepBrake()
 }
 
 // turnByTurbines turns the rotor, and each power turbine with it or by itself.
-func (m *model) turnByTurbines(d drive) {
-	m.unlock(&d)
+func (m *model) turnByTurbines(d *drive) {
+	m.unlock(d)
 	m.rotor.drivenNm = d.engines
 	before := m.rotor.nrPct
 	m.rotor.nrPct = d.turn(before, stepSeconds)
@@ -83,12 +84,13 @@ func (m *model) turnByTurbines(d drive) {
 // maxSpeedPct is where a rotor, or a power turbine, would come apart; nothing is shown beyond it.
 const maxSpeedPct = 150
 
-// load is everything on the rotor but the engines.
-func (m *model) load(a *Aircraft) drive {
+// load is everything on the rotor but the engines. It is written where it is needed: a copy of what has just been written has the
+// processor wait.
+func (m *model) load(a *Aircraft, d *drive) {
 	r, w := &m.profile.Systems.Rotor, &m.profile.wiring
 	full := m.profile.reckoned.rotorRadS
 	kw := m.rotor.powerOn.on(r.Power, m.rotor.pitchPct)
-	d := drive{inertia: r.Inertia, full: full, aero: kw * 1000 / full * m.air.sigma, friction: r.Friction}
+	d.inertia, d.full, d.aero, d.friction = r.Inertia, full, kw*1000/full*m.air.sigma, r.Friction
 	m.rotor.brakeNm = 0
 	switch {
 	case a.holds(w.brake):
@@ -98,7 +100,6 @@ func (m *model) load(a *Aircraft) drive {
 		m.rotor.brakeNm = float64(0.6 * r.BrakeNm * a.severity[w.rotorPoint])
 	}
 	d.friction += m.rotor.brakeNm
-	return d
 }
 
 // A brake is built for the rotor that it stops: one stop from full speed, which nobody asks of it, heats it by so much, and then

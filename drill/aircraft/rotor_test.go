@@ -102,7 +102,8 @@ func TestPowerLossInTheHoverFollowsTheLaw(t *testing.T) {
 	r.fail("eng2.flameout", 1)
 	// The turbines let go as soon as they give nothing; from there on the rotor is alone.
 	r.until(time.Second, func() bool { return r.read("n2_1") < r.read("nr") && r.read("n2_2") < r.read("nr") }, "freewheel")
-	d := r.model.load(r.Aircraft)
+	var d drive
+	r.model.load(r.Aircraft, &d)
 	from, tau, at := r.read("nr"), d.inertia*d.full/d.aero*100/r.read("nr"), 0.0
 	r.run(5*time.Second, func() {
 		at += stepSeconds
