@@ -426,8 +426,23 @@ func bit(b bool) float64 {
 	return 0
 }
 
-// clamp holds a figure to a range. It is asked at every turn, and what a builtin would take to tell zeros and what is no number apart
-// costs more than the rest.
+// lesser, greater and clamp are asked at every turn of the model, whose figures are numbers. What a builtin takes to tell zeros and what
+// is no number apart costs more than the rest, and whoever needs the result has to wait for it: a branch is foreseen.
+func lesser(a, b float64) float64 {
+	if b < a {
+		return b
+	}
+	return a
+}
+
+func greater(a, b float64) float64 {
+	if b > a {
+		return b
+	}
+	return a
+}
+
+// clamp holds a figure to a range.
 func clamp(v, least, most float64) float64 {
 	if v <= least {
 		return least

@@ -142,7 +142,7 @@ func (m *model) openVolts(a *Aircraft) float64 {
 func (m *model) batteryOhms(a *Aircraft) float64 {
 	b := &m.profile.Systems.Electrical.Battery
 	weak := a.severity[m.profile.wiring.batteryPoint+failBatteryWeak]
-	cold := max(25-m.elec.batteryDegC, 0)
+	cold := greater(25-m.elec.batteryDegC, 0)
 	return b.Ohms * (1 + float64(b.OhmsPerCold*cold)) * (1 + float64(1.2*weak))
 }
 
@@ -155,7 +155,7 @@ const (
 // rises, with the voltage, so there is one; the excess is made of straight lines, which regula falsi (with the Illinois
 // rule, so that no end of the bracket stays for ever) meets in a few steps. The voltage is most often where it was.
 func (n *network) balance(before float64) float64 {
-	low, high := max(before-narrow, 0), before+narrow
+	low, high := greater(before-narrow, 0), before+narrow
 	lowEx, highEx := n.excess(low), n.excess(high)
 	if lowEx <= 0 || highEx >= 0 {
 		low, high = 0, highestVolts
@@ -266,7 +266,7 @@ func (m *model) drain(a *Aircraft, n *network) {
 	watts := float64(float64(e.batteryAmps*e.batteryAmps) * n.ohms)
 	watts += float64(shortedWatts * a.severity[m.profile.wiring.batteryPoint+failBatteryHot])
 	e.batteryDegC = follow(e.batteryDegC, m.air.degC, k.batteryCool) + watts*stepSeconds/b.HeatJPerK
-	e.batteryDegC = min(e.batteryDegC, 200)
+	e.batteryDegC = lesser(e.batteryDegC, 200)
 }
 
 // busReturns is how far above its drop-out voltage a bus is fed again, V.

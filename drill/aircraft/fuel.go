@@ -66,7 +66,7 @@ func (m *model) transfer() {
 			continue
 		}
 		for i := range s.Engines {
-			kg := min(k.pumpKg, s.Fuel.SupplyKg-f.supplyKg[i], f.mainKg)
+			kg := lesser(lesser(k.pumpKg, s.Fuel.SupplyKg-f.supplyKg[i]), f.mainKg)
 			f.mainKg -= kg
 			f.supplyKg[i] += kg
 		}
@@ -92,7 +92,7 @@ func (m *model) stepFuelPressure(a *Aircraft, i int) {
 	blocked := a.severity[w.filterPoint]
 	flow := m.engines[i].fuelKgS / m.profile.reckoned.fullKgS
 	lost := float64(s.FilterBar*flow) + float64(blocked*(0.25+float64(0.75*flow)))
-	target := max(max(prime, driven)-lost, 0)
+	target := greater(greater(prime, driven)-lost, 0)
 	if f.supplyKg[i] <= 0 || m.engines[i].cut {
 		target = 0
 	}
@@ -102,5 +102,5 @@ func (m *model) stepFuelPressure(a *Aircraft, i int) {
 
 // burn takes what an engine has burned, or what has run out, from its supply tank.
 func (f *fuelSystem) burn(i int, kg float64) {
-	f.supplyKg[i] = max(f.supplyKg[i]-kg, 0)
+	f.supplyKg[i] = greater(f.supplyKg[i]-kg, 0)
 }

@@ -26,13 +26,13 @@ func (m *model) governedRise(a *Aircraft, i int) float64 {
 	}
 	running := m.runningRise(a, i)
 	rise := running * (1 + float64(c.N1Gain*(e.governor.demandN1-e.n1Pct)))
-	leanest := max(running*c.DecelShare, weakestFlame*1.1)
+	leanest := greater(running*c.DecelShare, weakestFlame*1.1)
 	richest := running + c.AccelRise
 	if f := m.profile.Systems.FADEC; f != nil {
 		hottest := f.MaxTOT + float64(runawayTOT*a.severity[m.profile.wiring.engines[i].point+failGovernorHigh])
-		richest = min(richest, hottest-m.air.degC)
+		richest = lesser(richest, hottest-m.air.degC)
 	}
-	return clamp(rise, leanest, max(richest, leanest))
+	return clamp(rise, leanest, greater(richest, leanest))
 }
 
 // demandN1 is the governor: what N1 the collective will need, corrected by what N2 lacks now and has lacked so far. The
@@ -70,7 +70,7 @@ func (m *model) behind(i int) float64 {
 	for j := range m.profile.Systems.Engines {
 		if j != i && m.engines[j].mode == governed && !m.engines[j].fadec.faulty {
 			if difference := m.torques[j] - m.torques[i]; difference < mostMatched {
-				return max(difference, 0)
+				return greater(difference, 0)
 			}
 		}
 	}

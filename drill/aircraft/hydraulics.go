@@ -14,7 +14,7 @@ func (m *model) stepHydraulics(a *Aircraft) {
 		return
 	}
 	stirred := a.holds(w.stirred)
-	carries, pumped := 0.0, s.Bar*min(m.rotor.nrPct/s.FullNR, 1)
+	carries, pumped := 0.0, s.Bar*lesser(m.rotor.nrPct/s.FullNR, 1)
 	for i := range w.hydraulics {
 		leak := a.severity[w.hydPoint+i]
 		target := pumped * (1 - leak)
@@ -25,7 +25,7 @@ func (m *model) stepHydraulics(a *Aircraft) {
 			target = 0
 		}
 		m.hyd.pressBar[i] = follow(m.hyd.pressBar[i], target, m.profile.reckoned.hydBuilds)
-		carries = max(carries, min(m.hyd.pressBar[i]/s.HeavyAt, 1))
+		carries = greater(carries, lesser(m.hyd.pressBar[i]/s.HeavyAt, 1))
 	}
 	m.hyd.stickForce = 1 - carries
 }

@@ -60,7 +60,7 @@ func (m *model) stepGearbox(a *Aircraft) {
 	leak, blocked := a.severity[p+failGearboxLeak], a.severity[p+failGearboxHot]
 	target := m.air.degC
 	if m.rotor.nrPct > 20 {
-		target = g.Warm + float64(0.3*(m.air.degC-15)) + float64(60*max(blocked, leak))
+		target = g.Warm + float64(0.3*(m.air.degC-15)) + float64(60*greater(blocked, leak))
 	}
 	m.gearbox.degC = follow(m.gearbox.degC, target, m.profile.reckoned.gearboxWarm)
 	m.gearbox.pressBar = lag(m.gearbox.pressBar, float64(m.gearbox.barOn.on(g.Bar, m.rotor.nrPct)*(1-leak)), oilS)

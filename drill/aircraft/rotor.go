@@ -42,7 +42,7 @@ func (d *drive) turn(pct, seconds float64) float64 {
 	if half <= 0 {
 		return 0 // friction, which no longer has anything to act on, has stopped it
 	}
-	return max(pct+float64(d.accel(half)*seconds), 0)
+	return greater(pct+float64(d.accel(half)*seconds), 0)
 }
 
 // stopped reports whether nobody would see it move.
@@ -78,7 +78,7 @@ func (m *model) turnByTurbines(d *drive) {
 		e.n2Pct = clamp(e.n2Pct+float64(m.freeAccel(i, torque)*stepSeconds), 0, maxSpeedPct)
 	}
 	m.lock(d.inertia)
-	m.rotor.nrPct = min(m.rotor.nrPct, maxSpeedPct)
+	m.rotor.nrPct = lesser(m.rotor.nrPct, maxSpeedPct)
 }
 
 // maxSpeedPct is where a rotor, or a power turbine, would come apart; nothing is shown beyond it.
@@ -116,7 +116,7 @@ func (m *model) stepBrake() {
 	if r.brakeNm > 0 {
 		heat = float64(r.brakeNm*k.rotorRadS*r.nrPct) / 100 * stepSeconds * brakeStopK / k.brakeStopJ
 	}
-	r.brakeDegC = min(lag(r.brakeDegC, m.air.degC, brakeCoolsS)+heat, brakeMostC)
+	r.brakeDegC = lesser(lag(r.brakeDegC, m.air.degC, brakeCoolsS)+heat, brakeMostC)
 }
 
 // unlock adds the turbines that drive to d, and lets go of those whose torque no longer keeps up with the rotor.

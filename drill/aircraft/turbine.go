@@ -91,7 +91,7 @@ func (m *model) valveKgS(a *Aircraft, i int) float64 {
 	if m.engines[i].mode != governed {
 		return open
 	}
-	return min(open, m.governedRise(a, i)*m.airKgS(i)/riseKPerRatio)
+	return lesser(open, m.governedRise(a, i)*m.airKgS(i)/riseKPerRatio)
 }
 
 // weakestFlame is the temperature rise below which the flame is too lean to stand, K.
@@ -126,7 +126,7 @@ func (m *model) burn(a *Aircraft, i int) {
 	burning := float64(e.gas.pooledKg * (stepSeconds / 2))
 	e.gas.pooledKg -= burning
 	rise += float64(burning / stepSeconds / air * riseKPerRatio)
-	e.gas.riseK = min(rise, maxRiseK)
+	e.gas.riseK = lesser(rise, maxRiseK)
 }
 
 // For how long fuel that lies unburned takes to drain away, and to be blown out of an engine that is turned without fuel,
@@ -206,13 +206,13 @@ func (m *model) sense(a *Aircraft, i int) {
 		inlet := m.air.degC + float64(t.TailwindK*m.air.tailwindKt)
 		streaks := 1 + float64(0.3*a.severity[w.typePoint+failNozzle])
 		thin := 1 + float64(0.3*a.severity[w.typePoint+failBleed])
-		e.gas.totDegC = follow(e.gas.totDegC, inlet+min(e.gas.riseK*streaks*thin, hottestK), m.profile.reckoned.probes)
+		e.gas.totDegC = follow(e.gas.totDegC, inlet+lesser(e.gas.riseK*streaks*thin, hottestK), m.profile.reckoned.probes)
 	} else {
 		// Air that still goes through cools faster than a bay that is shut.
 		through := 1 + float64(t.AirCools*e.gas.airOn.on(t.Air, e.n1Pct))
 		e.gas.totDegC = lag(e.gas.totDegC, m.air.degC, t.CoolsS/through)
 	}
-	e.gas.peakDegC = max(e.gas.peakDegC, e.gas.totDegC)
+	e.gas.peakDegC = greater(e.gas.peakDegC, e.gas.totDegC)
 	if e.gas.totDegC > t.RedTOT {
 		e.gas.overS += stepSeconds
 		// Our own rule: ten seconds at 100 °C above the line are the end of a turbine; a little above it lasts longer.
@@ -231,7 +231,7 @@ func (e *engine) torqueNm(t *Turbine, rated float64) float64 {
 		return 0
 	}
 	share := e.powerShare(t) * (1 - float64(0.3*e.gas.damage))
-	return rated * share * max(2-e.n2Pct/100, 0)
+	return rated * share * greater(2-e.n2Pct/100, 0)
 }
 
 // indicate writes what a turbine shows.
