@@ -23,6 +23,7 @@ type electrical struct {
 	resetting   bool // the breakers are being pushed in
 	unplugged   bool // there is no ground power to be had, whatever its switch says
 
+	net        network
 	equipmentS float64 // what all equipment that has current conducts, and the leakage, S
 	breakersIn bool    // none has popped
 	openOn     finger
@@ -48,10 +49,9 @@ func (m *model) stepElectrical(a *Aircraft) {
 		m.stepTrips(a)
 	}
 	m.cutInGenerators(a)
-	var n network
-	m.connect(a, &n)
-	m.elec.volts = n.balance(m.elec.volts)
-	m.drain(a, &n)
+	m.connect(a)
+	m.elec.volts = m.elec.net.balance(m.elec.volts)
+	m.drain(a)
 	if in := &m.elec.steady; a.board.Stirred(watchBuses) || !(m.elec.volts >= in.from && m.elec.volts <= in.to) {
 		m.feedBuses(a)
 	}
@@ -90,6 +90,14 @@ type network struct {
 	count   int
 	load    float64 // siemens
 	ohms    float64 // of the battery
+	on      connected
+}
+
+// connected is what of it is switched on.
+type connected struct {
+	battery, external bool
+	generators        int // which are all alike
+	starters          [maxEngines]bool
 }
 
 // add connects a source.
@@ -101,29 +109,52 @@ func (n *network) add() *source {
 // leakage is what flows with everything switched off, S. It gives a bus that nothing loads a voltage of its own.
 const leakage = 0.001
 
-// connect connects what is switched on. The rest of the network is as it comes: empty.
-func (m *model) connect(a *Aircraft, n *network) {
-	e, w, s := &m.elec, &m.profile.wiring, &m.profile.Systems
+// connect connects what is switched on, and brings up to date what of it does not stay as it is. The network is laid anew only when
+// something is switched, which happens a few times in a sitting.
+func (m *model) connect(a *Aircraft) {
+	e, n, w := &m.elec, &m.elec.net, &m.profile.wiring
 	n.load, n.ohms = e.equipmentS, m.batteryOhms(a)
 	if m.horizon.powered {
 		n.load += m.profile.reckoned.horizonS
 	}
-	if a.holds(w.battery) {
-		*n.add() = source{
-			volts: m.openVolts(a), ohms: n.ohms, takesOhms: s.Electrical.Battery.ChargeOhms, least: -math.MaxFloat64, most: math.MaxFloat64,
+	on := connected{battery: a.holds(w.battery), external: m.onGroundPower(a)}
+	for i := range m.profile.Systems.Engines {
+		if e.genOnline[i] {
+			on.generators++
+		}
+		on.starters[i] = m.engines[i].cranking
+	}
+	if on != n.on {
+		n.lay(on, &m.profile.Systems)
+	}
+	if on.battery {
+		n.sources[0].volts, n.sources[0].ohms = m.openVolts(a), n.ohms
+	}
+	next := n.count
+	for i := len(m.profile.Systems.Engines) - 1; i >= 0; i-- { // the starters are the last
+		if on.starters[i] {
+			next--
+			n.sources[next].volts = m.profile.Systems.Starter.BackVolts * m.engines[i].n1Pct
 		}
 	}
-	if m.onGroundPower(a) {
+}
+
+// lay connects sources. The voltages of battery and starters, and the resistance of the battery, are still to come.
+func (n *network) lay(on connected, s *Systems) {
+	n.on, n.count = on, 0
+	if on.battery {
+		*n.add() = source{takesOhms: s.Electrical.Battery.ChargeOhms, least: -math.MaxFloat64, most: math.MaxFloat64}
+	}
+	if on.external {
 		*n.add() = source{volts: s.Electrical.External.Volts, ohms: s.Electrical.External.Ohms, takesOhms: 1, most: math.MaxFloat64}
 	}
-	if e.genOnline[0] || e.genOnline[1] { // generators are all alike
+	if on.generators > 0 {
 		g := s.Electrical.Generators
-		*n.add() = source{volts: g.Volts, ohms: g.Ohms, takesOhms: 1, most: g.MaxAmps, pair: e.genOnline[0] && e.genOnline[1]}
+		*n.add() = source{volts: g.Volts, ohms: g.Ohms, takesOhms: 1, most: g.MaxAmps, pair: on.generators > 1}
 	}
 	for i := range s.Engines {
-		if m.engines[i].cranking {
-			st := &s.Starter
-			*n.add() = source{volts: st.BackVolts * m.engines[i].n1Pct, ohms: 1, takesOhms: st.Ohms, least: -math.MaxFloat64}
+		if on.starters[i] {
+			*n.add() = source{ohms: 1, takesOhms: s.Starter.Ohms, least: -math.MaxFloat64}
 		}
 	}
 }
@@ -235,18 +266,18 @@ func (m *model) cutInGenerators(a *Aircraft) {
 const shortedWatts = 15000
 
 // drain books what has flowed: the generators' loads, the starters' currents, the battery's charge and heat.
-func (m *model) drain(a *Aircraft, n *network) {
-	e, s, k := &m.elec, &m.profile.Systems, &m.profile.reckoned
+func (m *model) drain(a *Aircraft) {
+	e, n, s, k := &m.elec, &m.elec.net, &m.profile.Systems, &m.profile.reckoned
 	next := 0
-	if e.batteryAmps = 0; a.holds(m.profile.wiring.battery) {
+	if e.batteryAmps = 0; n.on.battery {
 		e.batteryAmps = n.sources[next].amps(e.volts)
 		next++
 	}
-	if m.onGroundPower(a) {
+	if n.on.external {
 		next++
 	}
 	e.loadPct = [maxEngines]float64{}
-	if e.genOnline[0] || e.genOnline[1] {
+	if n.on.generators > 0 {
 		load := 100 * n.sources[next].amps(e.volts) / s.Electrical.Generators.Amps
 		next++
 		for i := range s.Engines {
