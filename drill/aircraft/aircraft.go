@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"math/bits"
 	"slices"
 	"time"
 
@@ -30,6 +31,7 @@ type Aircraft struct {
 
 	board    condition.Board // the readings, and what the profile's conditions say of them
 	model    model
+	truths   uint64 // of the model, as they were last read
 	captions []captionState
 	alerts   []alertState
 	gauges   []gaugeState
@@ -351,23 +353,30 @@ func (a *Aircraft) holds(c condition.Asked) bool { return a.board.Holds(c) }
 // always is the same where no condition at all means that it is so.
 func (a *Aircraft) always(c condition.Asked) bool { return c == 0 || a.board.Holds(c) }
 
-// read brings what the model shows into the readings, but for what cannot have changed: what machinery at rest shows, and switches,
-// which come last.
+// read brings what the model shows into the readings, but for what cannot have changed: numbers of machinery at rest, truths that are as
+// they were, and switches.
 func (a *Aircraft) read() {
-	from, to := a.profile.modelSlot, a.profile.captionSlot
-	if a.model.still && !a.model.elec.switched {
-		a.model.indicateOthers((*[commonCount]float64)(a.board.Readings[from:]))
-		a.board.Changed(from, from+commonCount)
-		return
-	}
-	switches := a.model.indicate(a.board.Readings[from:to])
-	if a.model.elec.switched {
-		a.model.elec.switched = false
-		a.model.elec.indicate(&a.profile.Systems.Electrical, switches)
+	m, p := &a.model, a.profile
+	if m.still && !m.elec.switched {
+		m.indicateResting((*[restingCount]float64)(a.board.Readings[p.modelSlot:]))
+		a.board.Changed(p.modelSlot, p.modelSlot+restingCount)
 	} else {
-		to -= len(switches)
+		m.indicateNumbers(a.board.Readings[p.modelSlot:p.switchSlot])
+		for _, numbers := range p.numberRuns {
+			a.board.Changed(numbers.from, numbers.to)
+		}
 	}
-	a.board.Changed(from, to)
+	truths := m.truths()
+	for changed := truths ^ a.truths; changed != 0; changed &= changed - 1 {
+		i := bits.TrailingZeros64(changed)
+		a.board.Put(p.truths[i], float64(truths>>i&1))
+	}
+	a.truths = truths
+	if m.elec.switched {
+		m.elec.switched = false
+		m.elec.indicate(&p.Systems.Electrical, a.board.Readings[p.switchSlot:p.captionSlot])
+		a.board.Changed(p.switchSlot, p.captionSlot)
+	}
 }
 
 // ChangeKind says what changed.

@@ -31,6 +31,9 @@ type compiled struct {
 	scope                                    condition.Scope
 	asked                                    *condition.Set // the profile's own conditions
 	modelSlot, captionSlot, alertSlot        int
+	numberRuns                               []slots // runs of indications that are numbers
+	truths                                   []int   // slots of those that are not, but for buses and equipment
+	switchSlot                               int     // of the first of these
 	factSlot, newWarningSlot, newCautionSlot int
 	agoSlot                                  int // how long ago each alert began to sound
 	slots                                    int
@@ -47,6 +50,9 @@ type compiled struct {
 	wiring                                   wiring
 	reckoned                                 reckoned
 }
+
+// slots are readings from one slot to before another.
+type slots struct{ from, to int }
 
 // dial is what moves the needle of a gauge, kept together since every step goes through all of them.
 type dial struct {
@@ -317,6 +323,8 @@ func (c *compiler) names() {
 		slot++
 	}
 	c.captionSlot = slot
+	c.switchSlot = slot - len(c.Systems.Electrical.Buses) - len(c.Systems.Electrical.Equipment)
+	c.sortIndications()
 	for i := range c.Captions {
 		if c.name(fault.At("captions", i)+".id", c.Captions[i].ID, condition.Switch, slot, nil) {
 			c.captionAt[c.Captions[i].ID] = i
@@ -348,6 +356,22 @@ func (c *compiler) names() {
 	}
 	c.slots = c.agoSlot + len(c.Alerts)
 	c.asked = condition.NewSet(c.slots)
+}
+
+// sortIndications finds the runs of numbers among what the model shows, and what is true or false.
+func (c *compiler) sortIndications() {
+	c.numberRuns, c.truths = nil, nil
+	for i, in := range indications(&c.Systems)[:c.switchSlot-c.modelSlot] {
+		slot, last := c.modelSlot+i, len(c.numberRuns)-1
+		switch {
+		case in.kind != condition.Number:
+			c.truths = append(c.truths, slot)
+		case last >= 0 && c.numberRuns[last].to == slot:
+			c.numberRuns[last].to++
+		default:
+			c.numberRuns = append(c.numberRuns, slots{slot, slot + 1})
+		}
+	}
 }
 
 func (c *compiler) name(path, id string, kind condition.Type, slot int, positions []string) bool {

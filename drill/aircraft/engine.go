@@ -119,13 +119,10 @@ func (m *model) feed(a *Aircraft, i int, fuel float64) {
 	m.fuel.burn(i, float64(fuel*stepSeconds))
 }
 
-// indicate writes what engines of every kind show.
+// indicate writes the numbers that engines of every kind show.
 func (e *engine) indicate(out *[engineCount]float64) {
 	const secondsPerHour = 3600
 	out[inFlow] = e.fuelKgS * secondsPerHour
 	out[inOilPress], out[inOilTemp] = e.oil.pressBar, e.oil.degC
-	out[inAlight], out[inCranking] = bit(e.alight()), bit(e.cranking)
-	out[inStarterTime], out[inIdleTime], out[inIdling] = e.crankedS, e.idledS, bit(e.idling)
-	out[inSettled], out[inRanDown] = bit(e.settled), bit(e.ranDown)
-	out[inFireSeen], out[inChipSeen] = bit(e.bay.seen), bit(e.chipped)
+	out[inStarterTime], out[inIdleTime] = e.crankedS, e.idledS
 }

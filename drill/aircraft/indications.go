@@ -82,6 +82,8 @@ const (
 	inBreakersIn // no circuit breaker has popped
 	inGroundPower
 	commonCount
+
+	restingCount = inBattTemp + 1
 )
 
 var commonIndications = [commonCount]indication{
@@ -204,7 +206,8 @@ var clutchIndications = []indication{
 // What an airframe that can turn shows.
 var yawIndication = number("turn", "°/s", -endless, endless, "How fast the nose swings; above zero to the right.")
 
-// indications lists what a model of these systems shows, in the order in which indicate writes it.
+// indications lists what a model of these systems shows, in the order in which it is indicated: numbers in their places, truths as far as
+// the buses, then those.
 func indications(s *Systems) []indication {
 	list := append([]indication(nil), commonIndications[:]...)
 	list[inFuel].high = s.Fuel.MainKg + float64(float64(len(s.Engines))*s.Fuel.SupplyKg)
@@ -248,47 +251,87 @@ func (s *Systems) engineIndications() []indication {
 	return list
 }
 
-// indicateOthers writes what also changes while the machinery is at rest.
-func (m *model) indicateOthers(out *[commonCount]float64) {
+// indicateResting writes the numbers that also change while the machinery is at rest: the first ones.
+func (m *model) indicateResting(out *[restingCount]float64) {
 	out[inVolts], out[inAmps] = m.elec.volts, m.elec.batteryAmps
 	out[inCharge], out[inBattTemp] = 100*m.elec.charge, m.elec.batteryDegC
-	out[inDoorsClosed], out[inBreakersIn] = bit(m.doorsClosed), bit(m.elec.breakersIn)
-	out[inLampTestOn], out[inDisplayOK] = bit(m.lampTest), bit(m.displayPattern)
-	out[inHorizonErect] = bit(m.horizon.erect)
 }
 
-// indicate writes what the model shows, and gives the place of what is left: what the electrical system switches.
-func (m *model) indicate(all []float64) (switches []float64) {
+// indicateNumbers writes the numbers that the model shows, and leaves the places of what is true or false.
+func (m *model) indicateNumbers(all []float64) {
 	common, out := (*[commonCount]float64)(all), all[commonCount:]
-	m.indicateOthers(common)
+	m.indicateResting((*[restingCount]float64)(all))
 	common[inFuel] = m.fuel.total()
-	common[inGroundPower] = bit(m.profile.HasGroundPower() && !m.elec.unplugged)
 	common[inNR] = m.rotor.nrPct
 	common[inGbxPress], common[inGbxTemp] = m.gearbox.pressBar, m.gearbox.degC
 	common[inOAT] = m.air.degC
 	common[inHeight], common[inClimb] = m.airframe.heightM, m.airframe.climbMS
 	common[inStickForce] = m.hyd.stickForce
-	common[inAirborne], common[inRotorStopped] = bit(m.airframe.airborne()), bit(m.rotor.stopped())
 	common[inTouchdown], common[inBrakeTemp] = m.airframe.sankMS, m.rotor.brakeDegC
 	for i := range m.profile.Systems.Engines {
 		engine := (*[engineCount]float64)(out) // an array, so that no index has to be held to its length
 		m.engines[i].indicate(engine)
-		engine[inLoad] = m.elec.loadPct[i]
-		engine[inGenOnline] = bit(m.elec.genOnline[i])
-		engine[inFuelPress] = m.fuel.pressBar[i]
-		engine[inFilterSeen] = bit(m.fuel.filterSeen[i])
+		engine[inLoad], engine[inFuelPress] = m.elec.loadPct[i], m.fuel.pressBar[i]
 		out = m.indicateKind(i, out[engineCount:])
 	}
 	if m.profile.Systems.Clutch != nil {
-		out[0], out[1], out[2] = 100*m.belt.tension, m.belt.degC(), bit(m.belt.motor)
+		out[0], out[1] = 100*m.belt.tension, m.belt.degC()
 		out = out[len(clutchIndications):]
 	}
 	out = out[copy(out, m.hyd.pressBar[:m.profile.wiring.hydraulics]):]
 	if m.profile.Systems.Airframe.Yaw != nil {
 		out[0] = m.airframe.turnDS
-		out = out[1:]
 	}
-	return out
+}
+
+// indicateKind writes the numbers that only engines of its kind show, and gives what is left of out.
+func (m *model) indicateKind(i int, out []float64) []float64 {
+	e := &m.engines[i]
+	if m.profile.Systems.Piston != nil {
+		e.indicatePiston((*[pistonCount]float64)(out))
+		return out[pistonCount:]
+	}
+	e.indicateTurbine((*[turbineCount]float64)(out))
+	if m.profile.Systems.FADEC != nil {
+		return out[turbineCount+1:]
+	}
+	return out[turbineCount:]
+}
+
+// truths is what the model shows that is true or false, but for buses and equipment: a bit each, in the order of the indications. It
+// is a third of them, and hardly ever changes: so it is compared in one word, and only what has changed is written.
+func (m *model) truths() uint64 {
+	const first, firstOfEngine = inAirborne, inAlight
+	all := asBit(m.airframe.airborne())<<(inAirborne-first) | asBit(m.doorsClosed)<<(inDoorsClosed-first) |
+		asBit(m.lampTest)<<(inLampTestOn-first) | asBit(m.displayPattern)<<(inDisplayOK-first) |
+		asBit(m.horizon.erect)<<(inHorizonErect-first) | asBit(m.rotor.stopped())<<(inRotorStopped-first) |
+		asBit(m.elec.breakersIn)<<(inBreakersIn-first) | asBit(m.profile.HasGroundPower() && !m.elec.unplugged)<<(inGroundPower-first)
+	n := commonCount - first
+	for i := range m.profile.Systems.Engines {
+		e := &m.engines[i]
+		all |= (asBit(e.alight())<<(inAlight-firstOfEngine) | asBit(e.cranking)<<(inCranking-firstOfEngine) |
+			asBit(e.settled)<<(inSettled-firstOfEngine) | asBit(e.idling)<<(inIdling-firstOfEngine) |
+			asBit(e.ranDown)<<(inRanDown-firstOfEngine) | asBit(m.elec.genOnline[i])<<(inGenOnline-firstOfEngine) |
+			asBit(e.bay.seen)<<(inFireSeen-firstOfEngine) | asBit(e.chipped)<<(inChipSeen-firstOfEngine) |
+			asBit(m.fuel.filterSeen[i])<<(inFilterSeen-firstOfEngine)) << n
+		n += engineCount - firstOfEngine
+		if m.profile.Systems.FADEC != nil {
+			all |= asBit(e.fadec.faulty) << n
+			n++
+		}
+	}
+	if m.profile.Systems.Clutch != nil {
+		all |= asBit(m.belt.motor) << n
+	}
+	return all
+}
+
+// asBit is 1 for what is so, and 0 otherwise.
+func asBit(so bool) (n uint64) {
+	if so {
+		n = 1
+	}
+	return n
 }
 
 // indicate writes which buses and which equipment have current.
@@ -300,20 +343,4 @@ func (e *electrical) indicate(s *Electrical, out []float64) {
 	for i := range s.Equipment {
 		out[i] = bit(e.live[i])
 	}
-}
-
-// indicateKind writes what only engines of its kind show, and gives what is left of out.
-func (m *model) indicateKind(i int, out []float64) []float64 {
-	e := &m.engines[i]
-	if m.profile.Systems.Piston != nil {
-		e.indicatePiston((*[pistonCount]float64)(out))
-		return out[pistonCount:]
-	}
-	e.indicateTurbine((*[turbineCount]float64)(out))
-	out = out[turbineCount:]
-	if m.profile.Systems.FADEC != nil {
-		out[0] = bit(e.fadec.faulty)
-		out = out[1:]
-	}
-	return out
 }
