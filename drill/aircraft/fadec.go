@@ -100,6 +100,10 @@ func (m *model) latchStarter(a *Aircraft, i int, asked bool) {
 	e, st, w := &m.engines[i], &m.profile.Systems.Starter, &m.profile.wiring.engines[i]
 	l := &e.fadec.latch
 	pressed := a.holds(w.starter)
+	if !l.set && !pressed { // most of the time
+		l.pressed, l.asked = false, asked
+		return
+	}
 	fresh, given := pressed && !l.pressed, l.asked && !asked
 	l.pressed, l.asked = pressed, asked
 	if l.set && e.cranking {
@@ -128,8 +132,8 @@ func (m *model) otherCranks(i int) bool {
 
 // fadecKgS is the fuel that the FADEC of an engine that is asked to run gives it. One that has failed keeps the temperature
 // rise that it had.
-func (m *model) fadecKgS(a *Aircraft, i int) float64 {
-	e, c, air := &m.engines[i], m.profile.Systems.FADEC, m.airKgS(i)
+func (m *model) fadecKgS(a *Aircraft, i int, air float64) float64 {
+	e, c := &m.engines[i], m.profile.Systems.FADEC
 	switch {
 	case e.fadec.tripped:
 		return 0

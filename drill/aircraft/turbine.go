@@ -44,8 +44,9 @@ func (m *model) stepTurbine(a *Aircraft, i int, asked bool) {
 		e.governor = governor{wantedN2: g.IdleN2, demandN1: g.IdleN1}
 	}
 	m.engageStarter(a, i, asked)
-	m.feed(a, i, m.meteredKgS(a, i, asked))
-	m.burn(a, i)
+	air := m.airKgS(i)
+	m.feed(a, i, m.meteredKgS(a, i, asked, air))
+	m.burn(a, i, air)
 	before := e.mode
 	if e.mode = e.nextMode(g.IdleN1); before == off && e.mode != off {
 		e.gas.peakDegC = e.gas.totDegC
@@ -73,34 +74,33 @@ func (e *engine) nextMode(idleN1 float64) mode {
 	return starting
 }
 
-// meteredKgS is the fuel that a turbine's control asks for.
-func (m *model) meteredKgS(a *Aircraft, i int, asked bool) float64 {
+// meteredKgS is the fuel that a turbine's control asks for, given the air that goes through.
+func (m *model) meteredKgS(a *Aircraft, i int, asked bool, air float64) float64 {
 	if !asked || m.engines[i].cut {
 		return 0
 	}
 	if m.profile.Systems.FADEC != nil {
-		return m.fadecKgS(a, i)
+		return m.fadecKgS(a, i, air)
 	}
-	return m.valveKgS(a, i)
+	return m.valveKgS(a, i, air)
 }
 
 // valveKgS is what the hand lets through, or as much of it as the governor of a running engine takes.
-func (m *model) valveKgS(a *Aircraft, i int) float64 {
+func (m *model) valveKgS(a *Aircraft, i int, air float64) float64 {
 	const secondsPerHour = 3600
 	open := m.profile.Systems.Metering.Flow.at(a.board.Readings[m.profile.wiring.engines[i].throttle]) / secondsPerHour
 	if m.engines[i].mode != governed {
 		return open
 	}
-	return lesser(open, m.governedRise(a, i)*m.airKgS(i)/riseKPerRatio)
+	return lesser(open, m.governedRise(a, i)*air/riseKPerRatio)
 }
 
 // weakestFlame is the temperature rise below which the flame is too lean to stand, K.
 const weakestFlame = 150
 
 // burn lights what fuel there is, keeps it alight, and works out how hot it makes the gas.
-func (m *model) burn(a *Aircraft, i int) {
+func (m *model) burn(a *Aircraft, i int, air float64) {
 	e, t, w := &m.engines[i], m.profile.Systems.Turbine, &m.profile.wiring.engines[i]
-	air := m.airKgS(i)
 	rise := 0.0
 	if air > 0 {
 		rise = e.fuelKgS / air * riseKPerRatio
