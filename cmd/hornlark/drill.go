@@ -33,6 +33,9 @@ type drillOptions struct {
 	wav      output
 	silent   bool
 	panel    bool
+	open     bool   // a browser is to open the page
+	site     *site  // that it is sat on, with others; nil: it is not, or has a page of its own
+	which    string // of several sittings it is, for the page; empty: it is the only one
 	json     bool
 	trainee  string
 	nobody   bool
@@ -94,6 +97,7 @@ by Ctrl-C or a signal (INT, TERM, HUP), 1 anything else.`,
 	f.BoolVar(&o.silent, "silent", false, "make no sound")
 	f.BoolVar(&o.panel, "panel", false, "show it on a page too, on which it can be sat; its address is printed")
 	f.StringVar(&o.station, "station", "", "open an instructor's station at this address, as :0 or :4700: a page of this machine, unless the address says otherwise")
+	o.openFlag(c)
 	f.BoolVar(&o.json, "json", false, "give the result as one JSON object")
 	f.StringVar(&o.trainee, "trainee", "", "whose records the sitting belongs to (default: who sat here before)")
 	f.BoolVar(&o.nobody, "nobody", false, "keep it without a name")
@@ -104,6 +108,11 @@ by Ctrl-C or a signal (INT, TERM, HUP), 1 anything else.`,
 	must(c.RegisterFlagCompletionFunc("trainee", completeTrainees))
 	must(c.RegisterFlagCompletionFunc("layout", words(layoutNames()...)))
 	return c
+}
+
+// openFlag adds the flag that has a browser open the page.
+func (o *drillOptions) openFlag(c *cobra.Command) {
+	c.Flags().BoolVar(&o.open, "open", false, "with --panel: have the browser of this desktop open the page")
 }
 
 func layoutNames() []string {
@@ -217,6 +226,8 @@ func (o *drillOptions) check() error {
 		return usageError{errors.New("a virtual sitting is over at once, and has no station: leave out --virtual or --station")}
 	case o.virtual && o.answers == "":
 		return usageError{errors.New("a virtual sitting has no keyboard: add --answers perfect, or --answers and a file")}
+	case o.open && !o.panel:
+		return usageError{errors.New("--open has a browser open the page of --panel: add --panel, or leave out --open")}
 	case o.virtual && o.panel:
 		return usageError{errors.New("a virtual sitting is over before a page could show it: leave out --virtual or --panel")}
 	case !o.virtual && o.answers == "" && !o.terminal && !o.panel:

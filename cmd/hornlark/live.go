@@ -66,6 +66,11 @@ func (o *drillOptions) runLive(ctx context.Context, ex *desk.Exercise, sound *op
 		report.give()
 		return err
 	}
+	if o.site != nil {
+		given := report.give()
+		o.site.report(ctx, report, result)
+		return errors.Join(live.Why(), given)
+	}
 	panel.report(report, result)
 	if o.terminal {
 		report.show(ctx, result, keep.ID(), o.silent)

@@ -16,28 +16,36 @@ type panel struct{ *web.Panel }
 // openPanel opens the panel if there is to be one, says where it is, and waits until somebody is ready there. An error is that of opening, or
 // errNotBegun.
 func (o *drillOptions) openPanel(ctx context.Context, ex *desk.Exercise, levels *levels, inputs chan<- desk.Input) (*panel, error) {
-	if !o.panel {
+	if !o.panel && o.site == nil {
 		return nil, nil
 	}
 	options := web.PanelOptions{
 		Profile: ex.Profile, Title: titleOf(ex.Bundle), Caution: debrief.CautionOf(ex.Profile), Policy: ex.Policy(), Help: ex.Scenario.Map,
 		Layout: o.keyboard(), Silent: o.silent, Level: levels.turn, Inputs: inputs,
 	}
-	if !o.terminal { // otherwise the screen stands there
-		options.News = func(line string) { fmt.Fprintln(o.err, line) }
+	if o.site != nil {
+		options.Before, options.Leave = o.which, "Leave"
+		return waitFor(ctx, o.site.Panel(options))
 	}
+	options.News = o.pageNews()
 	p, err := web.OpenPanel(ctx, options)
 	if err != nil {
 		return nil, fmt.Errorf("the panel cannot be opened: %w", err)
 	}
-	fmt.Fprintf(o.err, "The panel: %s\nOpen it in a browser on this machine; the address lets in one, once. The sitting begins when you do there; Ctrl-C stops.\n", p.Link())
+	o.tellLink(ctx, p.Site())
+	return waitFor(ctx, p)
+}
+
+// waitFor waits until somebody is ready on a page; errNotBegun if nobody will be.
+func waitFor(ctx context.Context, p *web.Panel) (*panel, error) {
 	select {
 	case <-p.Ready():
 		return &panel{p}, nil
+	case <-p.Left():
 	case <-ctx.Done():
-		p.Close("the sitting was stopped before it had begun")
-		return nil, errNotBegun
 	}
+	p.Close("the sitting was stopped before it had begun")
+	return nil, errNotBegun
 }
 
 // report shows the report on the page, which needs nothing else from then on.

@@ -55,6 +55,7 @@ The sittings are kept like any other. Exit status: as of "hornlark drill"; 3 if 
   hornlark tonight --mistakes --trainee kim
   hornlark tonight --phase start-2 --policy recall
   hornlark tonight --family electrics --profile turnstone-st
+  hornlark tonight --panel --open
   hornlark tonight --minutes 10 --answers perfect --virtual`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
@@ -75,6 +76,8 @@ The sittings are kept like any other. Exit status: as of "hornlark drill"; 3 if 
 	f.StringVar(&o.answers, "answers", "", "a YAML file of answers, or perfect: played instead of the keyboard")
 	f.BoolVar(&o.virtual, "virtual", false, "without a clock, as fast as it goes; needs --answers; nothing is kept")
 	f.BoolVar(&o.silent, "silent", false, "make no sound")
+	f.BoolVar(&o.panel, "panel", false, "show everything on one page too, on which it can be sat; its address is printed")
+	o.openFlag(c)
 	f.BoolVar(&o.json, "json", false, "give everything as one JSON object, at the end")
 	f.StringVar(&o.trainee, "trainee", "", "whose records it goes by and is kept in")
 	f.StringVar(&o.layout, "layout", string(screen.QWERTY), "keyboard: "+strings.Join(layoutNames(), ", "))
@@ -154,6 +157,12 @@ func tonight(ctx context.Context, o *tonightOptions) error {
 	if err := t.open(); err != nil {
 		return err
 	}
+	return t.held(ctx)
+}
+
+// held says what is practised, goes through it, and says what has changed; or says only the first.
+func (t *session) held(ctx context.Context) error {
+	o := t.options
 	if o.show {
 		if o.json {
 			return printJSON(o.out, t.outlook())
@@ -164,18 +173,39 @@ func tonight(ctx context.Context, o *tonightOptions) error {
 	if !o.json {
 		fmt.Fprint(o.out, t.before())
 	}
+	on := "Back to the first page"
+	if o.panel && o.site == nil {
+		var err error
+		if o.site, err = o.openSite(ctx); err != nil {
+			return err
+		}
+		defer o.site.Close("the evening is over")
+		on = "Done"
+	}
 	if t.byHand() && !o.said {
-		if err := t.awaitEnter(ctx); err != nil {
+		if err := t.begins(ctx); err != nil {
 			return err
 		}
 	}
 	defer unhurried(ctx)() // what was sat is still told of
 	results, err := t.sit(ctx)
 	if o.json {
-		return errors.Join(printJSON(o.out, t.whole(results)), err)
+		err = errors.Join(printJSON(o.out, t.whole(results)), err)
+	} else {
+		fmt.Fprint(o.out, t.after())
 	}
-	fmt.Fprint(o.out, t.after())
+	if o.site != nil {
+		t.afterOnPage(ctx, on)
+	}
 	return err
+}
+
+// begins waits until whoever has read what is practised begins, or errNotBegun.
+func (t *session) begins(ctx context.Context) error {
+	if t.options.site != nil {
+		return t.beforeOnPage(ctx)
+	}
+	return t.awaitEnter(ctx)
 }
 
 // open finds out what is known, and chooses.
@@ -321,7 +351,7 @@ func (t *session) byHand() bool { return !t.options.virtual && t.options.answers
 
 // between waits until whoever has looked at the report on a leg is ready for the next.
 func (t *session) between(ctx context.Context) error {
-	if !t.byHand() || t.awaitEnter(ctx) == nil {
+	if !t.byHand() || t.options.site != nil || t.awaitEnter(ctx) == nil { // a page asks whether to begin as each comes
 		return nil
 	}
 	return errEveningLeft
@@ -361,11 +391,13 @@ func (t *session) sit(ctx context.Context) (results []json.RawMessage, err error
 			return results, err
 		}
 		var printed bytes.Buffer
+		o.which = fmt.Sprintf("%d of %d: %s", i+1, len(t.choice.Legs), t.title(leg))
 		if o.json {
 			o.out = &printed
 		} else {
-			fmt.Fprintf(o.out, "\n%s\n", folded(fmt.Sprintf("%d of %d: %s", i+1, len(t.choice.Legs), t.title(leg))))
+			fmt.Fprintf(o.out, "\n%s\n", folded(o.which))
 		}
+		o.site.wait(o.which)
 		if i > 0 {
 			if err := t.between(ctx); err != nil {
 				return results, err
@@ -374,6 +406,9 @@ func (t *session) sit(ctx context.Context) (results []json.RawMessage, err error
 		ex, err := sit(ctx, &o)
 		if o.json && json.Valid(printed.Bytes()) {
 			results = append(results, printed.Bytes())
+		}
+		if i > 0 && o.site != nil && errors.Is(err, errNotBegun) {
+			return results, errEveningLeft
 		}
 		if missed = missed || errors.Is(err, errNotPassed); err != nil && !errors.Is(err, errNotPassed) {
 			return results, err

@@ -53,6 +53,7 @@ type Door struct {
 
 	mu      sync.Mutex
 	code    string   // that lets in the next one; empty: it has been used
+	handed  string   // that lets in a browser that it has been handed to; empty: none does
 	pass    string   // the cookie of whoever is let in; empty: nobody is
 	key     string   // and the key
 	present []*Guest // the oldest first
@@ -272,16 +273,11 @@ func (d *Door) enter(w http.ResponseWriter, r *http.Request) {
 	}
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	used := d.code == ""
-	if used || !same(meantCode(asked.Code), d.code) {
-		why := "that is not the code"
-		if used {
-			why = "the code has been used, and lets in nobody else; whoever is in can hand over"
-		}
+	if why := d.lets(r, meantCode(asked.Code)); why != "" {
 		refuse(w, http.StatusForbidden, why)
 		return
 	}
-	d.code, d.pass, d.key = "", newCode(linkedCode), newCode(linkedCode)
+	d.code, d.handed, d.pass, d.key = "", "", newCode(linkedCode), newCode(linkedCode)
 	for _, g := range d.present {
 		go g.Close("somebody else has come in by a new code")
 	}

@@ -1,10 +1,8 @@
 package web
 
 import (
-	"bytes"
 	"context"
 	"encoding/json"
-	"fmt"
 	"sync"
 	"time"
 	"unicode/utf8"
@@ -43,7 +41,13 @@ type PanelOptions struct {
 	// Inputs gets what is pressed on the page.
 	Inputs chan<- desk.Input
 
-	// News is told what becomes of the page, in a line, where somebody reads lines meanwhile. Nil is nobody.
+	// Before stands over the title until the sitting begins: which one of several it is.
+	Before string
+
+	// Leave is what a way out before the sitting begins is called; empty: there is none on the page.
+	Leave string
+
+	// News is told what becomes of the page, in a line, where somebody reads lines meanwhile. Nil is nobody. A site has its own.
 	News func(line string)
 }
 
@@ -51,11 +55,14 @@ type PanelOptions struct {
 // than a cockpit can: a page that is opened anew takes the place of the one before.
 type Panel struct {
 	options PanelOptions
-	door    *Door
+	site    *Site
+	owner   bool // of the site: nothing else is shown on it
 	hub     *Hub
 	hello   hello
 	ready   chan struct{}
 	readied sync.Once
+	left    chan struct{}
+	leaves  sync.Once
 	over    context.Context
 	end     context.CancelFunc
 
@@ -76,32 +83,50 @@ type hello struct {
 	Caution string       `json:"caution"`
 	Keys    [][2]string  `json:"keys"` // that are the same on every aircraft: each, and what it does
 	Level   bool         `json:"level"`
+	Before  string       `json:"before"`
+	Leave   string       `json:"leave"`
 	Begun   bool         `json:"begun"`
 	Notice  string       `json:"notice"`
 	Silent  bool         `json:"silent"`
 }
 
-// OpenPanel listens for a page, at a port of this machine that is free. Whoever has opened a panel closes it.
+// OpenPanel listens for a page that shows nothing but this panel. Whoever has opened a panel closes it.
 func OpenPanel(ctx context.Context, o PanelOptions) (*Panel, error) {
+	site, err := OpenSite(ctx, SiteOptions{News: o.News})
+	if err != nil {
+		return nil, err
+	}
+	p := site.Panel(o)
+	p.owner = true
+	return p, nil
+}
+
+// Panel has the page show the panel of a sitting. Whoever has opened a panel closes it.
+func (s *Site) Panel(o PanelOptions) *Panel {
 	face := NewFace(o.Profile, o.Layout, o.Help)
 	p := &Panel{
-		options: o, hub: NewHub(), ready: make(chan struct{}), sends: NewSends(face), silent: o.Silent,
+		options: o, site: s, hub: s.hub, ready: make(chan struct{}), left: make(chan struct{}), sends: NewSends(face), silent: o.Silent,
 		hello: hello{
 			Kind: "hello", Face: face, Words: screen.WordsOf(o.Policy, o.Layout), Title: inert.Line(o.Title), Caution: inert.Line(o.Caution),
-			Keys: screen.PageKeys(o.Layout), Level: o.Level != nil,
+			Keys: screen.PageKeys(o.Layout), Level: o.Level != nil, Before: inert.Line(o.Before), Leave: inert.Line(o.Leave),
 		},
 	}
 	p.over, p.end = context.WithCancel(context.Background())
-	var err error
-	p.door, err = OpenDoor(ctx, DoorOptions{Name: "the panel", Page: "panel.html", Files: assets, Linked: true, Meet: p.meet})
-	return p, err
+	s.turnTo(p)
+	return p
 }
 
 // Link is where the page is found, by whoever comes first.
-func (p *Panel) Link() string { return p.door.Links()[0] }
+func (p *Panel) Link() string { return p.site.Link() }
 
 // Ready is closed once a page is there, knows the time, and whoever looks at it wants to begin.
 func (p *Panel) Ready() <-chan struct{} { return p.ready }
+
+// Site is where the panel is shown.
+func (p *Panel) Site() *Site { return p.site }
+
+// Left is closed once whoever looks at the page leaves before the sitting has begun.
+func (p *Panel) Left() <-chan struct{} { return p.left }
 
 // Begin tells the page that the sitting has begun.
 func (p *Panel) Begin() {
@@ -113,24 +138,19 @@ func (p *Panel) Begin() {
 
 // Report has the page show the report, in lines.
 func (p *Panel) Report(lines []string) {
-	clean := make([]string, len(lines))
-	for i, line := range lines {
-		clean[i] = inert.Line(line)
-	}
-	p.hub.Tell(message("report", "lines", clean))
+	p.hub.Tell(message("report", "lines", clean(lines)))
 }
 
-// Close has the page leave once it has got all, with a reason that it shows, and listens no more.
+// Close ends the panel. Where nothing else is shown on its site, the page leaves once it has got all, with a reason that it shows; otherwise it
+// shows what it showed last until there is something else.
 func (p *Panel) Close(why string) {
 	p.mu.Lock()
 	p.ended = true
 	p.mu.Unlock()
-	p.hub.Close(why)
-	for began := time.Now(); p.hub.Count() > 0 && time.Since(began) < goodbyeWithin; {
-		time.Sleep(5 * time.Millisecond)
-	}
 	p.end()
-	p.door.Close(why)
+	if p.owner {
+		p.site.Close(why)
+	}
 }
 
 // Pace is how long the panel wants between two views at most.
@@ -186,8 +206,8 @@ func message(kind, name string, value any) []byte {
 	return body
 }
 
-// greet tells a page that has come what there is.
-func (p *Panel) greet(l *Line) {
+// greeting is what a page is told that has come: what there is.
+func (p *Panel) greeting() [][]byte {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	h := p.hello
@@ -196,43 +216,26 @@ func (p *Panel) greet(l *Line) {
 	if err != nil {
 		panic(err) // a profile that has been compiled has finite figures alone
 	}
-	l.Tell(body)
 	p.sends.Anew() // so that the next view is sent whatever was before
+	return [][]byte{body}
 }
 
-// meet has the conversation with a page.
-func (p *Panel) meet(ctx context.Context, g *Guest) {
-	c := &conversation{panel: p, clock: &PageClock{}, asked: map[int]time.Time{}}
-	p.news("The page is there.")
-	p.hub.Serve(ctx, Talk{Peer: g, Greet: p.greet, Take: c.take, Beat: c.beat, Every: c.every})
-	select {
-	case <-p.over.Done():
-	case <-time.After(goneFor):
-		p.left()
-	}
-}
-
-// left pauses the sitting where nobody sees it any more.
-func (p *Panel) left() {
+// isOver reports whether the sitting has ended.
+func (p *Panel) isOver() bool {
 	p.mu.Lock()
-	began, ended := p.begun, p.ended
+	defer p.mu.Unlock()
+	return p.ended
+}
+
+// suspend pauses the sitting, and reports whether there is one.
+func (p *Panel) suspend() bool {
+	p.mu.Lock()
+	begun := p.begun
 	p.mu.Unlock()
-	if p.hub.Count() > 0 || ended {
-		return
-	}
-	p.door.Renew()
-	held := ""
-	if began {
-		held = "; the sitting is paused"
+	if begun {
 		p.act(desk.Input{At: time.Now(), Deed: desk.Suspends})
 	}
-	p.news(fmt.Sprintf("The page has gone%s. Load it again, or open this one: %s", held, p.Link()))
-}
-
-func (p *Panel) news(line string) {
-	if p.options.News != nil {
-		p.options.News(line)
-	}
+	return begun
 }
 
 // act hands on what is done on the page, while there is a sitting.
@@ -249,82 +252,28 @@ func (p *Panel) act(in desk.Input) {
 	}
 }
 
-// conversation is what is known of one page while it is connected.
-type conversation struct {
-	panel *Panel
-	clock *PageClock
+// nowhere is the panel of no sitting: what belongs to a panel and comes too late.
+var nowhere = &Panel{ended: true, ready: make(chan struct{}), left: make(chan struct{})}
 
-	mu    sync.Mutex
-	beats int
-	asked map[int]time.Time // when each reading of its clock was asked for that has not come yet
-}
-
-// beat asks the page for its clock.
-func (c *conversation) beat(now time.Time) []byte {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	c.beats++
-	delete(c.asked, c.beats-exchanges)
-	c.asked[c.beats] = now
-	return fmt.Appendf(nil, `{"kind":"clock","n":%d}`, c.beats)
-}
-
-func (c *conversation) every() time.Duration {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	if c.beats < firstOnes {
-		return firstEvery
-	}
-	return laterEvery
-}
-
-// heard is a message of a page. What each kind has stands beside the field.
-type heard struct {
-	Kind  string  `json:"kind"`
-	N     int     `json:"n"`     // clock: which reading it is
-	At    float64 `json:"at"`    // clock, press: ms of the page's clock
-	Step  float64 `json:"step"`  // ready: ms, in which that counts
-	Key   string  `json:"key"`   // press: a drill.Key; empty: only a character of a reading
-	Shift bool    `json:"shift"` // press
-	Char  string  `json:"char"`  // press: the character that the key sends, if it sends one
-	Up    bool    `json:"up"`    // level
-}
-
-// take takes a message of the page.
-func (c *conversation) take(l *Line, body []byte) {
-	arrived := time.Now()
-	var m heard
-	d := json.NewDecoder(bytes.NewReader(body))
-	d.DisallowUnknownFields()
-	if d.Decode(&m) != nil || d.More() || !c.does(l, &m, arrived) {
-		l.Close("it sends what no page of ours sends")
-	}
-}
-
-// does does what a message says, and reports whether it is one.
-func (c *conversation) does(l *Line, m *heard, arrived time.Time) bool {
-	p := c.panel
+// does does what a message of a page says that is about a sitting, and reports whether it is one.
+func (p *Panel) does(c *conversation, l *Line, m *heard, arrived time.Time) bool {
 	switch m.Kind {
-	case "clock":
-		c.mu.Lock()
-		sent, known := c.asked[m.N]
-		delete(c.asked, m.N)
-		c.mu.Unlock()
-		if known {
-			c.clock.Read(ms(m.At), sent, arrived)
-		}
-		return known
-	case "step":
-		c.clock.Step(ms(m.Step))
 	case "ready":
 		p.readied.Do(func() { close(p.ready) })
 	case "press":
-		return c.press(m, arrived)
+		return p.press(c.clock, m, arrived)
 	case "level":
 		if p.options.Level != nil {
 			l.Tell(message("level", "text", inert.Line(p.options.Level(m.Up))))
 		}
 	case "leave":
+		p.mu.Lock()
+		before := !p.begun
+		p.mu.Unlock()
+		if before {
+			p.leaves.Do(func() { close(p.left) })
+			break
+		}
 		p.act(desk.Input{At: arrived, Deed: desk.Leaves})
 	default:
 		return false
@@ -333,7 +282,7 @@ func (c *conversation) does(l *Line, m *heard, arrived time.Time) bool {
 }
 
 // press hands a press on, with the time at which it happened.
-func (c *conversation) press(m *heard, arrived time.Time) bool {
+func (p *Panel) press(clock *PageClock, m *heard, arrived time.Time) bool {
 	press := drill.Press{}
 	if m.Key != "" {
 		var err error
@@ -353,15 +302,7 @@ func (c *conversation) press(m *heard, arrived time.Time) bool {
 	in := desk.Input{}
 	event, reading := screen.Struck(press, char)
 	in.Event, in.Reading = event, reading
-	in.At, in.Uncertainty = c.clock.At(ms(m.At), arrived)
-	c.panel.act(in)
+	in.At, in.Uncertainty = clock.At(ms(m.At), arrived)
+	p.act(in)
 	return true
-}
-
-// ms is a time in milliseconds as a page gives it.
-func ms(t float64) time.Duration {
-	if t != t || t > 1e12 || t < -1e12 {
-		return -1
-	}
-	return time.Duration(t * float64(time.Millisecond))
 }

@@ -337,6 +337,8 @@ export class Panel {
   // listen has keys, mouse and touch press. While the cockpit has the keys they do nothing else on the page; F6 gives them to the page and back.
   listen() {
     this.cockpitKeys = true;
+    this.listening = new AbortController();
+    const { signal } = this.listening;
     const press = (key, shift, event, char = "") => this.options.press({ key, shift, char, at: event.timeStamp });
     const pressed = (b, event) => press(b.dataset.key, event.shiftKey || event.button === 2 || b.dataset.shift === "1", event, b.dataset.char);
     const target = (event) => event.target.closest?.("button[data-key]");
@@ -348,16 +350,17 @@ export class Panel {
       event.preventDefault();
       b.classList.add("down");
       pressed(b, event);
-    });
+    }, { signal });
     const up = () => { this.root.querySelectorAll(".down").forEach((b) => b.classList.remove("down")); };
-    for (const name of ["pointerup", "pointercancel"]) addEventListener(name, up);
-    this.root.addEventListener("contextmenu", (event) => target(event) && event.preventDefault());
+    for (const name of ["pointerup", "pointercancel"]) addEventListener(name, up, { signal });
+    this.root.addEventListener("contextmenu", (event) => target(event) && event.preventDefault(), { signal });
     this.root.addEventListener("click", (event) => {
       const b = target(event);
       if (b && !(down === b && event.detail > 0)) pressed(b, event);
       down = null;
-    });
+    }, { signal });
     addEventListener("keydown", (event) => {
+      if (this.root.hidden) return; // they belong to what is shown instead
       if (event.code === "F6") {
         this.cockpitKeys = !this.cockpitKeys;
         mark(this.root, "page-keys", !this.cockpitKeys);
@@ -370,7 +373,12 @@ export class Panel {
       if (!key || !this.cockpitKeys || event.ctrlKey || event.altKey || event.metaKey || document.querySelector("dialog[open]")) return;
       event.preventDefault();
       if (!event.repeat) press(typing ? "" : key, event.shiftKey, event, event.key.length === 1 ? event.key : "");
-    });
+    }, { signal });
+  }
+
+  // close has nothing more pressed here: what is drawn into the same element next would have it pressed twice.
+  close() {
+    this.listening?.abort();
   }
 
   // blank shows nothing as alive: there is no scene, or none that could be relied on.

@@ -2,12 +2,14 @@
 
 import { Connection } from "./connect.js";
 import { Panel, element } from "./panel.js";
+import { Sheet } from "./sheet.js";
 
 const $ = (id) => document.getElementById(id);
 let panel = null;
 let hello = null;
 let begun = false;
 let said = [];
+let sheet = null;
 
 const connection = new Connection({ message, state });
 
@@ -25,6 +27,12 @@ function message(m) {
       break;
     case "hello":
       greeted(m);
+      break;
+    case "sheet":
+      read(m);
+      break;
+    case "sound":
+      sheet?.heard(m.text);
       break;
     case "begun":
       sit();
@@ -48,10 +56,19 @@ function message(m) {
 function greeted(m) {
   hello = m;
   begun = false;
+  said = [];
+  sheet = null;
+  $("sheet").hidden = true;
+  $("leave").close();
+  $("before").textContent = m.before;
+  $("before").hidden = m.before === "";
+  $("back").textContent = m.leave;
+  $("back").hidden = m.leave === "";
   document.title = "Hornlark: " + m.title;
   $("title").textContent = m.title;
   for (const e of document.querySelectorAll("p.caution")) e.textContent = m.caution;
   $("keys").replaceChildren(...m.keys.map(([key, does]) => element("tr", "", element("td", "", element("kbd", "", key)), element("td", "", does))));
+  panel?.close();
   panel = new Panel($("panel"), m.face, { words: m.words, press, keys: keysGiven });
   tools();
   silent(m.silent);
@@ -63,6 +80,23 @@ function greeted(m) {
   $("state").textContent = "The sitting begins when you are ready. Put on your headphones.";
   $("begin").focus();
 }
+
+// read shows a sheet in place of whatever was there.
+function read(m) {
+  begun = false;
+  hello = null;
+  panel?.close();
+  panel = null;
+  $("leave").close();
+  $("card").hidden = true;
+  $("panel").hidden = true;
+  $("sheet").hidden = false;
+  document.title = "Hornlark: " + m.title;
+  notice("");
+  sheet = new Sheet($("sheet"), m, (key, answer) => connection.send({ kind: "choose", n: m.n, key, answer }));
+  scrollTo(0, 0);
+}
+addEventListener("keydown", (event) => sheet?.key(event));
 
 // step is in which steps the page's clock counts, in ms: the least of a few.
 function step() {
@@ -84,8 +118,9 @@ function begin() {
   if (!begun && hello && !$("begin").hidden) connection.send({ kind: "ready" });
 }
 $("begin").addEventListener("click", begin);
+$("back").addEventListener("click", () => connection.send({ kind: "leave" }));
 addEventListener("keydown", (event) => {
-  if (event.code === "Enter" && !$("card").hidden && document.activeElement !== $("begin")) begin();
+  if (event.code === "Enter" && !$("card").hidden && document.activeElement?.tagName !== "BUTTON") begin();
 });
 
 function sit() {
@@ -174,7 +209,7 @@ function state(now, why) {
     over: why ? "Not connected: " + why + "." : "Not connected.",
   }[now];
   line.textContent = told;
-  line.hidden = told === "" || !$("report").hidden; // whoever reads the report needs no sitting any more
+  line.hidden = told === "" || !$("report").hidden || now === "over" && sheet !== null && sheet.sheet.offers.length === 0; // whoever reads the report needs no sitting any more
   line.classList.toggle("bad", ["silent", "lost", "over"].includes(now));
   if (now !== "live" && panel) panel.blank("");
 }
