@@ -14,6 +14,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -33,6 +34,9 @@ import (
 	"hornlark/drill/record"
 	"hornlark/drill/scenario"
 )
+
+// clips are the built-in voices, which hold for all tests what was decoded for one.
+var clips = sync.OnceValues(func() (*voice.Library, error) { return voice.Open(voice.Options{Engine: "none"}) })
 
 // keptOf is a sitting of a built-in scenario, as the records give it, with more inputs between its own; nil: none.
 func keptOf(t testing.TB, name string, answers *scenario.Answers, more func([]drill.Stored) []drill.Stored) *Reel {
@@ -62,7 +66,7 @@ func keptOf(t testing.TB, name string, answers *scenario.Answers, more func([]dr
 			t.Fatal(err)
 		}
 	}
-	voices, err := voice.Open(voice.Options{Engine: "none"})
+	voices, err := clips()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -387,6 +391,81 @@ func TestHalf(t *testing.T) {
 		}
 		if worst > 12 {
 			t.Errorf("%g Hz is off by %g of 8000", hz, worst)
+		}
+	}
+}
+
+// Sittings that went otherwise than most: whatever was kept of them is shown, and what cannot be known is said.
+func TestReelOfOddSittings(t *testing.T) {
+	short := func(in []drill.Stored) []drill.Stored {
+		n := slices.IndexFunc(in, func(s drill.Stored) bool { return s.At > 12*time.Second })
+		return slices.Clone(in[:n])
+	}
+	then := func(in []drill.Stored, events ...drill.Event) []drill.Stored {
+		at := in[len(in)-1].At
+		for _, e := range events {
+			at += 700 * time.Millisecond
+			in = append(in, drill.Stored{At: at, Event: e})
+		}
+		return in
+	}
+	for name, c := range map[string]struct {
+		more  func([]drill.Stored) []drill.Stored
+		spoil func(*Reel)
+		says  string // somewhere on the page
+		wants func(*Lanes) bool
+	}{
+		"held and left": {more: func(in []drill.Stored) []drill.Stored { return then(short(in), drill.Press{Key: drill.Hold}) }, says: "the sitting is held"},
+		"jumped": {more: func(in []drill.Stored) []drill.Stored {
+			return then(short(in), drill.Jumped{By: time.Hour}, drill.Press{Key: drill.Hold}, drill.Press{Key: "z"})
+		}, says: "the clock jumped by 3600.0 s"},
+		"ended early": {more: func(in []drill.Stored) []drill.Stored { return then(short(in), drill.Stop{Why: "enough"}) }, says: "enough"},
+		"set back": {more: func(in []drill.Stored) []drill.Stored {
+			return then(short(in), drill.Instruct{Do: drill.SetBack, What: "cockpit"}, drill.Press{Key: "z"})
+		}, says: "set back to", wants: func(l *Lanes) bool { return len(l.Acts) == 1 }},
+		"nothing happened": {more: func(in []drill.Stored) []drill.Stored { return in[:1] }},
+		"killed": {more: short, spoil: func(r *Reel) {
+			r.Kept.State, r.Kept.Ex.Log = record.Unended, r.Kept.Ex.Log[:len(r.Kept.Ex.Log)/2]
+		}},
+		"an earlier form": {more: short, spoil: func(r *Reel) { r.Kept.LogVersion-- }, says: "in an earlier form of the log"},
+		"another trainer": {more: short, spoil: func(r *Reel) {
+			r.Kept.Ex.Log = slices.Clone(r.Kept.Ex.Log)
+			r.Kept.Ex.Log[5].Text += "?"
+		}, says: "does not go through the sitting as it was kept"},
+		"not heard": {more: func(in []drill.Stored) []drill.Stored {
+			in = short(in)
+			for i := range in {
+				if h, ok := in[i].Event.(drill.Heard); ok {
+					h.Why = logbook.Muted
+					in[i].Event = h
+				}
+			}
+			return in
+		}, says: "or, where nobody can have heard it, at which it would have been"},
+	} {
+		r := keptOf(t, "piston-start-busy", &scenario.Answers{StartFrom: scenario.Perfect}, c.more)
+		if c.spoil != nil {
+			c.spoil(r)
+			r.Result = r.Kept.Ex.Judge()
+		}
+		var out bytes.Buffer
+		if err := r.Write(t.Context(), &out); err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		document, err := html.Parse(&out)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if text := markup.Text(document); !strings.Contains(text, c.says) {
+			t.Errorf("%s: the page does not say %q", name, c.says)
+		}
+		data, sound := unpacked(t, document)
+		if len(sound) == 0 || data.Strip == nil || len(data.Strip.Grid) == 0 {
+			t.Errorf("%s: the page has no sound, or nothing to be seen", name)
+		}
+		if c.wants != nil && !c.wants(data.Lanes) {
+			t.Errorf("%s: the line of time has %+v", name, data.Lanes)
 		}
 	}
 }

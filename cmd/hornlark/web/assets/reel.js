@@ -418,6 +418,7 @@ class Player {
     this.playing = false;
     this.audio?.pause();
     $("play").textContent = "Play";
+    this.tell(this.at);
   }
 
   // grab holds the playing while the line of time is dragged.
@@ -465,9 +466,13 @@ class Player {
 
   // tell has the line of time say where it is, and the list show it.
   tell(at) {
-    const line = $("timeline");
-    line.setAttribute("aria-valuenow", Math.floor(at / 1000));
-    line.setAttribute("aria-valuetext", clock(at) + (this.scene.phase ? ", " + this.scene.phase : ""));
+    // While it plays, whoever has it read out hears the sitting, and the time every ten seconds.
+    if (!this.playing || Math.abs(at - (this.told ?? -Infinity)) >= 10000) {
+      this.told = at;
+      const line = $("timeline");
+      line.setAttribute("aria-valuenow", Math.floor(at / 1000));
+      line.setAttribute("aria-valuetext", clock(at) + (this.scene.phase ? ", " + this.scene.phase : ""));
+    }
     const now = this.moments[last(this.momentsAt, at)];
     if (now === this.current) return;
     this.current?.removeAttribute("aria-current");
