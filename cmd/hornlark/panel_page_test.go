@@ -13,6 +13,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 )
@@ -128,6 +130,16 @@ func until(is string) chromedp.Action[chromedp.Void] {
 	})
 }
 
+// on has the page shown in another size, by day or by night.
+func on(width, height int64, scheme string) chromedp.Action[chromedp.Void] {
+	return chromedp.Steps(chromedp.EmulateViewport(width, height, chromedp.EmulateTouch), chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+		_, err := cdp.Call(ctx, t, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+			Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}},
+		})
+		return err
+	}))
+}
+
 // shot keeps what the page looks like, where somebody wants to look at it.
 func shot(name string) chromedp.Action[chromedp.Void] {
 	return chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
@@ -142,6 +154,27 @@ func shot(name string) chromedp.Action[chromedp.Void] {
 	})
 }
 
+// accessible has the page looked at by axe-core, where that is there, by the rules of WCAG 2.2 up to AA and its best practices.
+func accessible(t *testing.T, what string) chromedp.Action[chromedp.Void] {
+	return chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
+		modules := os.Getenv("HORNLARK_NODE_MODULES")
+		axe, err := os.ReadFile(filepath.Join(modules, "axe-core", "axe.min.js"))
+		if modules == "" || err != nil {
+			t.Logf("%s: there is no axe-core: scripts/install brings it, once dist/validators has been taken away", what)
+			return nil
+		}
+		if _, err := chromedp.Evaluate[any](string(axe)+"; null")(ctx, target); err != nil {
+			return err
+		}
+		found, err := chromedp.Evaluate[[]string](`axe.run(document, {resultTypes: ["violations"]}).then((r) => r.violations.flatMap((v) =>
+			v.nodes.map((n) => v.id + ": " + v.help + ": " + n.html.slice(0, 120) + " " + (n.any[0]?.message ?? ""))))`, chromedp.EvalAwaitPromise)(ctx, target)
+		for _, violation := range found {
+			t.Errorf("%s: %s", what, violation)
+		}
+		return err
+	})
+}
+
 // A whole sitting on a page and nothing else: begun, answered by keys, by touch and by a mouse, and told of at its end.
 func TestASittingOnAPage(t *testing.T) {
 	if testing.Short() || runtime.GOOS == "windows" {
@@ -153,11 +186,13 @@ func TestASittingOnAPage(t *testing.T) {
 		chromedp.Navigate(p.link),
 		chromedp.WaitVisible("#begin"),
 		shot("card"),
+		accessible(t, "before it begins"),
 		chromedp.KeyEvent(kb.Enter),
 		asksOnPage("Battery"),
 		chromedp.KeyEvent("1"),
 		asksOnPage("Low NR horn"),
 		shot("horn"),
+		accessible(t, "with lights on"),
 		chromedp.KeyEvent(" "),
 		chromedp.KeyEvent(kb.Enter),
 		asksOnPage("Avionics"),
@@ -165,6 +200,13 @@ func TestASittingOnAPage(t *testing.T) {
 		asksOnPage("State the fuel quantity"),
 		chromedp.WaitVisible(".pad"),
 		shot("reading"),
+		accessible(t, "as a reading is typed"),
+		on(390, 844, "dark"), shot("phone"), accessible(t, "on a phone, dark"),
+		on(800, 1280, "dark"), shot("tablet"),
+		chromedp.KeyEvent(kb.Escape), until(`document.querySelector(".asks .state").textContent.startsWith("Paused")`),
+		shot("paused"), accessible(t, "paused"),
+		chromedp.KeyEvent(kb.Escape), until(`document.querySelector(".instrument.green") !== null`),
+		on(1280, 800, "light"),
 	)
 	if err != nil {
 		t.Fatalf("%v\n%s", err, p.told)
@@ -182,6 +224,7 @@ func TestASittingOnAPage(t *testing.T) {
 		chromedp.Click(".zone-console button[data-key=\"'\"]"),
 		chromedp.WaitVisible("#report"),
 		shot("report"),
+		accessible(t, "with the report"),
 	)
 	if err != nil {
 		t.Fatalf("%v\n%s", err, p.told)

@@ -155,7 +155,7 @@ func (f *Face) controls(p *aircraft.Profile) {
 }
 
 // shortWord is how long a word of a short name may be: a twelfth of the width of a tablet held upright.
-const shortWord = 8
+const shortWord = 7
 
 // zones lays out the places of the controls.
 func (f *Face) zones(layout screen.Layout) {

@@ -211,12 +211,13 @@ export class Panel {
     this.bar.setAttribute("aria-hidden", "true");
     const asks = element("section", "asks", this.state, this.challenge, this.wanted, this.digits, element("div", "timing", this.bar, this.late), this.lastLine);
     asks.setAttribute("aria-label", "What is asked");
-    this.lines = element("ol", "lines");
+    this.lines = element("div", "lines");
     // What was said and pressed is read out; nothing that has to be noticed ever is.
     this.lines.setAttribute("role", "log");
     this.lines.setAttribute("aria-live", "polite");
     this.lines.setAttribute("aria-label", "What was said and pressed");
     this.lines.tabIndex = 0;
+    new ResizeObserver(() => { this.lines.scrollTop = this.lines.scrollHeight; }).observe(this.lines);
     return element("div", "talk", asks, this.answers(), this.lines);
   }
 
@@ -284,10 +285,8 @@ export class Panel {
     });
     this.quiet = element("span", "quiet", "none");
     this.facts = element("span", "facts");
-    this.veil = element("p", "veil", "The aircraft is hidden while its time stands still.");
-    this.veil.hidden = true;
     const order = levels.flatMap((level) => this.sounds.filter((_, i) => this.face.alerts[i].level === level));
-    return element("div", "around", this.veil,
+    return element("div", "around",
       element("p", "heard", element("span", "label", "Sound "), this.quiet, ...order),
       element("p", "seen", element("span", "label", "Outside "), this.facts));
   }
@@ -391,7 +390,6 @@ export class Panel {
     put(this.state, why);
     hide(this.bar, true);
     hide(this.pad, true);
-    hide(this.veil, true);
   }
 
   // show draws a scene. With jump the needles are there at once.
@@ -404,7 +402,6 @@ export class Panel {
     const none = { readings: [], bands: "", lit: "", sounding: "", positions: [], locked: "", facts: "" };
     this.aircraft(veiled ? none : scene, jump || this.calm.matches);
     mark(this.root, "paused", veiled);
-    hide(this.veil, !veiled);
     put(this.place, scene.phases && scene.phase_no ? `phase ${scene.phase_no}/${scene.phases} ${scene.phase}` : "");
     put(this.item, scene.items ? `item ${scene.item_no ?? 0}/${scene.items}` : "");
     put(this.time, clock(scene.at));
@@ -460,7 +457,7 @@ export class Panel {
     const q = scene.asked;
     let [state, challenge, wanted] = ["", q ? q.challenge : "", ""];
     if (scene.ended) [state, challenge] = ["The sitting has ended.", ""];
-    else if (scene.paused) state = "Paused. Esc resumes.";
+    else if (scene.paused) state = "Paused. " + (this.options.veil === false ? "" : "The aircraft is hidden while its time stands still. ") + (this.options.press ? "Esc resumes." : "");
     else if (scene.stopped) [state, challenge] = ["Stopped. " + (words.stopped ?? ""), q ? "left at: " + q.challenge : ""];
     else if (!q) state = words.unasked ?? "";
     else {
@@ -511,7 +508,7 @@ export class Panel {
     const kept = overlaps ? shown.length - same : 0;
     for (let n = overlaps ? same : 0; n > 0; n--) this.lines.firstChild?.remove();
     for (const line of lines.slice(kept)) {
-      this.lines.append(element("li", line.who === "trainee" ? "own" : "", element("span", "when", clock(line.at) + " "),
+      this.lines.append(element("div", line.who === "trainee" ? "own" : "", element("span", "when", clock(line.at) + " "),
         element("span", "who", (speakers[line.who] ?? line.who) + " "), element("span", "text", line.text)));
     }
     this.shownLines = lines.map(key);

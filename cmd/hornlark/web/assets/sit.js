@@ -139,10 +139,10 @@ function press({ key, shift, char, at }) {
 function tools() {
   const bar = element("span", "tools");
   if (hello.level) {
-    for (const [up, sign, name] of [[false, "−", "Softer"], [true, "+", "Louder"]]) {
+    for (const [up, sign, name] of [[false, "−", "softer"], [true, "+", "louder"]]) {
       const b = element("button", "", "Sound " + sign);
       b.type = "button";
-      b.setAttribute("aria-label", name);
+      b.setAttribute("aria-label", "Sound " + sign + ", " + name);
       b.addEventListener("click", () => connection.send({ kind: "level", up }));
       bar.append(b);
     }
