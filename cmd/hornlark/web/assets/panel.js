@@ -386,7 +386,8 @@ export class Panel {
     this.dead = true;
     this.root.classList.add("blank");
     this.aircraft({ readings: [], bands: "", lit: "", sounding: "", positions: [], locked: "", facts: "" }, true);
-    for (const e of [this.challenge, this.wanted, this.digits, this.late, this.lastLine]) put(e, "");
+    for (const e of [this.place, this.item, this.challenge, this.wanted, this.digits, this.late, this.lastLine]) put(e, "");
+    put(this.time, "--:--");
     put(this.state, why);
     hide(this.bar, true);
     hide(this.pad, true);
@@ -425,13 +426,13 @@ export class Panel {
       mark(sound, "silenced", state === "2");
       hide(sound, state === "0");
     });
-    hide(this.quiet, !quiet);
+    hide(this.quiet, !quiet || this.dead);
     put(this.facts, this.face.outside.map(({ so, not }, i) => ({ 1: so, 0: not })[scene.facts[i]] ?? "").filter(Boolean).join(", "));
     this.controls.forEach((control, i) => {
       const { positions } = this.face.controls[i];
       const at = scene.positions[i];
       // While the aircraft is hidden the map says what the positions are, in their order.
-      put(control.position, at !== undefined ? positions[at] ?? "" : positions.length > 6 ? positions[0] + " to " + positions.at(-1) : positions.join(" "));
+      put(control.position, at !== undefined ? positions[at] ?? "" : this.dead ? "" : positions.length > 6 ? positions[0] + " to " + positions.at(-1) : positions.join(" "));
       const held = scene.locked[i] === "1";
       put(control.guard, held ? "held " : "");
       mark(control.root, "locked", held);

@@ -132,7 +132,7 @@ function sit() {
 }
 
 function press({ key, shift, char, at }) {
-  if (begun) connection.send({ kind: "press", key, shift: !!shift, char: char ?? "", at });
+  if (begun && connection.state === "live") connection.send({ kind: "press", key, shift: !!shift, char: char ?? "", at });
 }
 
 // tools are what is not of the aircraft: sound, the keys, and the end.
