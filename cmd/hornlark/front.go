@@ -5,6 +5,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"os"
+	"runtime"
 	"slices"
 	"strconv"
 	"strings"
@@ -25,6 +27,7 @@ const (
 	keySeat     = "n"
 	keyMore     = "+"
 	keyLess     = "-"
+	keyPage     = "p"
 )
 
 // evenings are the lengths between which "+" and "-" go, in minutes.
@@ -42,6 +45,8 @@ type front struct {
 	sittings []record.Summary
 	people   []string // that are known from the records
 	sound    string   // what the sound check found
+	browser  bool     // there is one here
+	page     bool     // what comes next is sat on a page in it
 }
 
 // notices are lines to be told on the screen and not beside it.
@@ -59,7 +64,8 @@ func (n *notices) lines() []string {
 
 // welcome is the first screen. What is chosen there is carried out like a command.
 func welcome(ctx context.Context, s streams) error {
-	f := &front{streams: s, told: new(notices)}
+	f := &front{streams: s, told: new(notices), browser: desktop(runtime.GOOS, os.Getenv)}
+	f.page = f.browser && prefersPage()
 	is, err := remembered()
 	if err != nil {
 		fmt.Fprintln(f.told, err)
@@ -96,7 +102,9 @@ func welcome(ctx context.Context, s streams) error {
 
 // drill is what a sitting that is begun here is begun with.
 func (f *front) drill() drillOptions {
-	return drillOptions{streams: f.streams, layout: string(screen.QWERTY), trainee: f.trainee, nobody: f.trainee == "", seated: true}
+	return drillOptions{
+		streams: f.streams, layout: string(screen.QWERTY), trainee: f.trainee, nobody: f.trainee == "", seated: true, panel: f.page, open: f.page,
+	}
 }
 
 // tonight is the evening that is begun here.
@@ -171,6 +179,13 @@ func (f *front) front() screen.Front {
 			Hint: "Type a name, then Enter: sittings are kept under it, and what comes next is chosen by them. Enter alone: they are kept without a name.",
 		}},
 	}
+	if f.browser {
+		where := "on a page: have what comes next sat in the browser"
+		if f.page {
+			where = "on a page: yes, it is sat in the browser; p again: here"
+		}
+		front.Choices = append(front.Choices, screen.Choice{Key: keyPage, Text: where})
+	}
 	if front.Hints = []string{"hornlark list       what else is built in", "hornlark ready      whether it is enough", "hornlark --help     all commands"}; recordsMoved() != 0 {
 		front.Hints = append([]string{"As of " + clockTime(recordsNow()) + asOf(recordsMoved()) + "."}, front.Hints...)
 	}
@@ -242,6 +257,12 @@ func (f *front) act(key, answer string) (screen.Front, bool) {
 	case keyMore, keyLess:
 		ends = false
 		f.turn(key == keyMore)
+	case keyPage:
+		ends = false
+		f.page = !f.page
+		if err := keepPage(f.page); err != nil {
+			fmt.Fprintln(f.told, err)
+		}
 	case keyDay:
 		f.aim.By = answer
 		f.keepAim()

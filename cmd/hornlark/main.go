@@ -32,6 +32,7 @@ type streams struct {
 	out, err io.Writer
 	terminal bool // standard input and output are a terminal
 	watched  bool // standard error is one
+	clicked  bool // there is none, and somebody has started the program from a desktop
 }
 
 // usageError is a mistake in how a command was called.
@@ -76,6 +77,7 @@ func main() {
 		in: os.Stdin, out: os.Stdout, err: ownStderr(),
 		terminal: term.IsTerminal(int(os.Stdin.Fd())) && term.IsTerminal(int(os.Stdout.Fd())),
 		watched:  term.IsTerminal(int(os.Stderr.Fd())),
+		clicked:  startedFromDesktop(),
 	}
 	ctx, _ := stoppable(func() {
 		outfile.Sweep()

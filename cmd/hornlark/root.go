@@ -49,10 +49,13 @@ listens to the keys, brings in abnormals at a bad moment, and scores order, reac
 			return checkGroups(c)
 		},
 		RunE: func(c *cobra.Command, _ []string) error {
-			if !s.terminal {
-				return c.Help()
+			switch {
+			case s.terminal:
+				return welcome(c.Context(), s)
+			case s.clicked:
+				return welcomePage(c.Context(), s)
 			}
-			return welcome(c.Context(), s)
+			return c.Help()
 		},
 	}
 	root.SetIn(s.in)

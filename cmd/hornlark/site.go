@@ -2,7 +2,9 @@ package main
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
+	"path/filepath"
 	"strings"
 
 	"hornlark/cmd/hornlark/web"
@@ -63,6 +65,9 @@ func (p *site) report(ctx context.Context, r *report, result *score.Result) {
 	if p == nil {
 		return
 	}
+	if r.to.terminal {
+		fmt.Fprintln(r.to.out, "\nThe report is on the page too; it goes on there.")
+	}
 	text := r.text(result)
 	p.read(ctx, web.Sheet{Title: titleOf(r.ex.Bundle), Lines: text[1:]}, "Go on")
 }
@@ -88,3 +93,37 @@ func (t *session) afterOnPage(ctx context.Context, on string) {
 
 // linesOf are the lines of a text, without empty ones around it.
 func linesOf(text string) []string { return strings.Split(strings.Trim(text, "\n"), "\n") }
+
+// onPages is whether sittings are begun on a page from the first screen, as it is kept in the folder for settings.
+type onPages struct {
+	Page bool `json:"page"`
+}
+
+// wherePath is where that is kept.
+func wherePath() (string, error) {
+	path, err := settingsPath()
+	return filepath.Join(filepath.Dir(path), "page.json"), err
+}
+
+// prefersPage reports whether they are. What cannot be read is what there is without it: it is chosen again by a key.
+func prefersPage() bool {
+	path, err := wherePath()
+	if err != nil {
+		return false
+	}
+	data, err := readSettings(path)
+	var is onPages
+	return err == nil && json.Unmarshal(data, &is) == nil && is.Page
+}
+
+// keepPage keeps it, for the next time.
+func keepPage(page bool) error {
+	path, err := wherePath()
+	if err == nil {
+		err = saveSettings(path, onPages{page})
+	}
+	if err != nil {
+		return fmt.Errorf("where sittings are sat cannot be remembered: %w", err)
+	}
+	return nil
+}

@@ -15,7 +15,7 @@ export class Sheet {
     if (sheet.caution) parts.push(element("p", "caution", sheet.caution));
     for (const notice of sheet.notices) parts.push(element("p", "told", notice));
     if (sheet.sound) {
-      this.sound = element("p", "sound", sheet.sound);
+      this.sound = element("p", "checked", sheet.sound);
       this.sound.setAttribute("role", "status");
       parts.push(this.sound);
     }
@@ -32,6 +32,7 @@ export class Sheet {
     const small = element("div", "small offers");
     this.buttons = new Map();
     for (const offer of sheet.offers) {
+      if (offer.key === sheet.asking) continue; // its question stands there already
       const b = element("button", "", offer.text);
       b.type = "button";
       const key = named[offer.key] ?? (offer.key.length === 1 ? offer.key : "");
@@ -103,6 +104,11 @@ export class Sheet {
 
   // key takes a key that was pressed where nothing is typed.
   key(event) {
+    if (event.key === "Escape" && !this.sheet.asking && this.asked.hasChildNodes()) { // not asked after all
+      this.asked.replaceChildren();
+      this.buttons.get("enter")?.focus();
+      return;
+    }
     if (this.done || event.repeat || event.ctrlKey || event.altKey || event.metaKey || event.target.tagName === "INPUT") return;
     if (event.key === "Enter" && event.target.tagName === "BUTTON") return; // it is pressed by that
     const key = event.key === "Enter" ? "enter" : event.key === "=" ? "+" : event.key.toLowerCase();
