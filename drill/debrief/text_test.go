@@ -88,6 +88,18 @@ func slips() *score.Result {
 var head = debrief.Head{Scenario: "first-start", Title: "First start", Trainee: "Kim", Policy: "prompted", Seed: 7, Date: "2026-11-25 07:40", Sound: "Times are known to 2 ms.",
 	Names: debrief.Names{Gauges: map[string]string{"nr": "NR"}, Units: map[string]string{"nr": "%"}, Controls: map[string]string{"throttle": "Twist grip", "fire_test2": "Fire test 2"}}}
 
+// What came from a page states its own uncertainty.
+func TestPressesOfAPage(t *testing.T) {
+	r := slips()
+	before := strings.Join(debrief.Certainty(head, r), " ")
+	r.Stamped = &score.Stamped{Presses: 31, Of: 40, MedianOffMS: 0.86, MostOffMS: 12.34}
+	after := strings.Join(debrief.Certainty(head, r), " ")
+	want := "31 of 40 presses came from a page, whose stamps are known to within 12.3 ms either way (half of them to within 0.9 ms)"
+	if strings.Contains(before, "page") || !strings.Contains(after, want) {
+		t.Errorf("it says %q, and of a terminal %q", after, before)
+	}
+}
+
 func TestText(t *testing.T) {
 	text := strings.Join(debrief.Text(head, slips(), 80), "\n")
 	for _, part := range []string{

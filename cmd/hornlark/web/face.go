@@ -8,6 +8,7 @@ import (
 	"cmp"
 	"slices"
 	"strings"
+	"unicode"
 
 	"hornlark/cmd/hornlark/screen"
 	"hornlark/drill"
@@ -146,7 +147,9 @@ func (f *Face) controls(p *aircraft.Profile) {
 		for n := range c.Count() {
 			text := c.Label(n)
 			if c.Travel != nil {
-				text += c.Travel.Unit
+				if text += c.Travel.Unit; strings.IndexFunc(c.Travel.Unit, unicode.IsLetter) == 0 {
+					text = c.Label(n) + " " + c.Travel.Unit
+				}
 			}
 			control.Positions = append(control.Positions, inert.Line(text))
 		}
