@@ -84,7 +84,7 @@ func TestAnEveningOnAPage(t *testing.T) {
 		chromedp.Click("#sheet .offers button"),
 		chromedp.WaitVisible("#begin"), until(`document.querySelector("#before").textContent.startsWith("1 of 2")`), shot("first-of-two"),
 		chromedp.KeyEvent(kb.Enter), answer,
-		heading("limits"), until(`document.querySelector("#sheet pre").textContent.includes("REHEARSE NEXT")`), shot("between"),
+		heading("limits"), until(`document.querySelector("#sheet pre").textContent.includes("REHEARSE NEXT")`), shot("between"), accessible(t, "a report"),
 		chromedp.KeyEvent(kb.Enter),
 		chromedp.WaitVisible("#begin"), until(`document.querySelector("#before").textContent.startsWith("2 of 2")`),
 		chromedp.KeyEvent(kb.Enter), answer,

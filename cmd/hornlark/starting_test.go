@@ -160,12 +160,12 @@ func TestADoubleClick(t *testing.T) {
 	}
 	err = chromedp.Do(ctx,
 		chromedp.Navigate(link),
-		chromedp.WaitVisible("#answer"), until(`document.activeElement.id === "answer"`), shot("who"),
+		chromedp.WaitVisible("#answer"), until(`document.activeElement.id === "answer"`), shot("who"), accessible(t, "who sits here"),
 		chromedp.SendKeys("#answer", "kim"), chromedp.KeyEvent(kb.Enter),
-		until(`document.querySelector("#sheet .who")?.textContent === "kim sits here."`), shot("front"),
+		until(`document.querySelector("#sheet .who")?.textContent === "kim sits here."`), shot("front"), accessible(t, "the first page"),
 		chromedp.KeyEvent("+"),
 		until(`document.querySelector("#sheet .offers button").textContent.includes("20 min")`),
-		chromedp.KeyEvent("d"), chromedp.WaitVisible("#answer"), shot("day"), chromedp.KeyEvent(kb.Escape),
+		chromedp.KeyEvent("d"), chromedp.WaitVisible("#answer"), shot("day"), accessible(t, "a question"), chromedp.KeyEvent(kb.Escape),
 		chromedp.KeyEvent("f"), chromedp.WaitVisible("#begin"),
 		chromedp.Click("#back"), // and back from there
 		chromedp.WaitVisible("#sheet .offers"),
