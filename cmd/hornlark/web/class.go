@@ -71,7 +71,7 @@ func OpenClass(ctx context.Context, address string) (*Class, error) {
 	}}
 	c.over, c.end = context.WithCancel(context.Background())
 	var err error
-	c.door, err = OpenDoor(ctx, DoorOptions{Address: address, Name: "class", Page: "class.html", Files: assets, Linked: true, Meet: c.meet})
+	c.door, err = OpenDoor(ctx, DoorOptions{Address: address, Page: "class.html", Files: assets, Linked: true, Meet: c.meet})
 	if err != nil {
 		c.end()
 		return nil, err

@@ -71,7 +71,7 @@ func (p *pipes) comeIn(t *testing.T, d *Door) (net.Conn, *bufio.Reader) {
 func doorOfPipes(meet func(context.Context, *Guest)) (*Door, *pipes) {
 	p := &pipes{make(chan net.Conn), make(chan struct{})}
 	files := fstest.MapFS{"page.html": {Data: []byte("<!doctype html>")}}
-	return newDoor(DoorOptions{Name: "page", Page: "page.html", Files: files, Meet: meet}, p, netip.MustParseAddrPort("127.0.0.1:4700")), p
+	return newDoor(DoorOptions{Page: "page.html", Files: files, Meet: meet}, p, netip.MustParseAddrPort("127.0.0.1:4700")), p
 }
 
 // A laptop that was closed says nothing more, not even that it leaves: it is noticed by its silence, within the time of two pings.

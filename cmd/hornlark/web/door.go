@@ -23,7 +23,6 @@ import (
 // DoorOptions say what a door leads to.
 type DoorOptions struct {
 	Address string // where it listens, as somebody wrote it; see CheckAddress. Empty is Loopback
-	Name    string // of what is behind it, as in "the station"; one word
 	Page    string // the name of its page among Files
 	Files   fs.FS  // what anybody may have who finds the door; nothing in it is of a sitting
 	Linked  bool   // the code is part of the address that is handed over, and long; otherwise somebody types it

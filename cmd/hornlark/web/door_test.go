@@ -29,7 +29,7 @@ var page = fstest.MapFS{
 // opened is a door that answers each message with itself, for a test.
 func opened(t *testing.T, o web.DoorOptions) *web.Door {
 	t.Helper()
-	o.Name, o.Page, o.Files = "page", "page.html", page
+	o.Page, o.Files = "page.html", page
 	if o.Meet == nil {
 		o.Meet = echo
 	}
@@ -453,6 +453,7 @@ func TestTheDoorCloses(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	said(t, c, "there") // it has begun, and not only been agreed upon
 	closed := make(chan struct{})
 	go func() { d.Close("the sitting is over"); close(closed) }()
 	if _, _, err := c.Read(t.Context()); err == nil || !strings.Contains(err.Error(), "the sitting is over") {

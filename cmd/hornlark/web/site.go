@@ -42,7 +42,7 @@ func OpenSite(ctx context.Context, o SiteOptions) (*Site, error) {
 	s := &Site{options: o, hub: NewHub(), chosen: make(chan Choice, 1), alone: time.Now()}
 	s.over, s.end = context.WithCancel(context.Background())
 	var err error
-	s.door, err = OpenDoor(ctx, DoorOptions{Name: "the panel", Page: "panel.html", Files: assets, Linked: true, Meet: s.meet})
+	s.door, err = OpenDoor(ctx, DoorOptions{Page: "panel.html", Files: assets, Linked: true, Meet: s.meet})
 	return s, err
 }
 

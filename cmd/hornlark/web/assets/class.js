@@ -173,7 +173,8 @@ const link = new Link({
   enter: (wrong) => {
     gate.hidden = false;
     root.hidden = true;
-    why.textContent = wrong;
+    why.textContent = wrong && wrong.charAt(0).toUpperCase() + wrong.slice(1) + ".";
+    why.className = "answer refused";
     code.focus();
   },
 });
@@ -187,7 +188,7 @@ gate.addEventListener("submit", async (event) => {
 // N and P go to the next sitting and to the one before; what else there is for keys, the station says.
 addEventListener("keydown", (event) => {
   const step = { n: 1, p: -1 }[event.key.toLowerCase()];
-  if (!step || !places.size || event.repeat || event.ctrlKey || event.altKey || event.metaKey || event.target.closest?.("input, select, textarea, dialog") || places.get(looked)?.station.noKeys) return;
+  if (!step || !places.size || event.repeat || event.ctrlKey || event.altKey || event.metaKey || event.target.closest?.("input, select, textarea, dialog") || places.get(looked)?.station.single() === false) return;
   event.preventDefault();
   const order = [...places.keys()];
   look(order[(order.indexOf(looked) + step + order.length) % order.length]);

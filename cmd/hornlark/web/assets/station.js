@@ -38,6 +38,21 @@ function input(type, properties) {
   return Object.assign(document.createElement("input"), { type, autocomplete: "off", ...properties });
 }
 
+// recall and retain keep a choice in this browser, if it keeps anything.
+function recall(name) {
+  try {
+    return localStorage.getItem("hornlark-" + name);
+  } catch {
+    return null;
+  }
+}
+
+function retain(name, value) {
+  try {
+    localStorage.setItem("hornlark-" + name, value);
+  } catch { /* it is so until the page is gone */ }
+}
+
 function fill(select, options, keep = select.value) {
   const now = JSON.stringify(options);
   if (select.dataset.options === now) return;
@@ -365,7 +380,10 @@ export class Station {
   }
 
   hold() {
-    this.act({ do: this.held ? "release" : "freeze" }, this.headSays, this.held ? "Released" : "Held");
+    this.act({ do: this.held ? "release" : "freeze" }, this.headSays, this.held ? "Released" : "Held", () => {
+      clearTimeout(this.headTimer); // the state beside it says so from then on
+      this.headTimer = setTimeout(() => put(this.headSays, ""), 4000);
+    });
   }
 
   // running is the running time of the sitting, in ms, as near as it is known here.
@@ -529,17 +547,20 @@ export class Station {
 
   // single tells whether single letters are keys here; whoever speaks to their machine may not want that.
   single() {
-    return this.noKeys !== true;
+    return this.noKeys !== true && recall("keys") !== "off";
   }
 
   help() {
     const list = element("dl", "keys-help", ...keyHelp.flatMap(([key, what]) => [element("dt", "", element("kbd", "", key)), element("dd", "", what)]));
     const box = input("checkbox", { checked: this.single() });
-    box.addEventListener("change", () => { this.noKeys = !box.checked; });
+    box.addEventListener("change", () => {
+      this.noKeys = !box.checked;
+      retain("keys", box.checked ? "on" : "off");
+    });
     const close = button("Close", () => dialog.close());
     const dialog = element("dialog", "sure", element("h2", "", "Keys of the station"), list,
       element("p", "small", "No single key does what cannot be undone: that is asked once more."),
-      element("div", "row", field("Single letters are keys", box)), element("p", "row", close));
+      element("label", "row", box, "Single letters are keys"), element("p", "row", close));
     dialog.setAttribute("aria-label", "Keys of the station");
     dialog.addEventListener("close", () => dialog.remove());
     document.body.append(dialog);

@@ -19,7 +19,8 @@ const link = new Link({
   enter: (wrong) => {
     gate.hidden = false;
     root.hidden = true;
-    why.textContent = wrong;
+    why.textContent = wrong && wrong.charAt(0).toUpperCase() + wrong.slice(1) + ".";
+    why.className = "answer refused";
     code.select();
     code.focus();
   },
