@@ -21,6 +21,7 @@ func TestAPageBesideATerminal(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it takes a live sitting and a browser")
 	}
+	t.Parallel()
 	ctx := browser(t, 1280, 800)
 	data := t.TempDir()
 	cmd, term, screen := onPTY(t, []string{"HORNLARK_DATA=" + data}, append([]string{"drill", "--panel"}, shortOnPage("page")...)...)

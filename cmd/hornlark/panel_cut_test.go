@@ -15,6 +15,7 @@ func TestAPageThatIsCutOff(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it takes a live sitting and a browser")
 	}
+	t.Parallel()
 	ctx := browser(t, 1280, 800)
 	p := onPage(t, shortOnPage("page")...)
 	const (

@@ -180,6 +180,7 @@ func TestASittingOnAPage(t *testing.T) {
 	if testing.Short() || runtime.GOOS == "windows" {
 		t.Skip("it takes a live sitting and a browser")
 	}
+	t.Parallel()
 	ctx := browser(t, 1280, 800)
 	p := onPage(t, shortOnPage("page")...)
 	err := chromedp.Do(ctx,
