@@ -290,7 +290,7 @@ func TestACodeIsUsedOnce(t *testing.T) {
 		t.Error("the new code is the old one")
 	}
 	second := enter(t, d, next)
-	if _, _, err = c.Read(t.Context()); websocket.CloseStatus(err) != websocket.StatusPolicyViolation || !strings.Contains(err.Error(), "somebody else has come in") {
+	if _, _, err = c.Read(shortly(t)); websocket.CloseStatus(err) != websocket.StatusPolicyViolation || !strings.Contains(err.Error(), "somebody else has come in") {
 		t.Errorf("whoever was in: %v", err)
 	}
 	if _, answer, err := first.talk(t.Context()); err == nil || answer.StatusCode != http.StatusUnauthorized {
@@ -309,11 +309,12 @@ func TestTheSamePageAgain(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	said(t, first, "there") // it has begun, and not only been agreed upon
 	second, _, err := b.talk(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, _, err := first.Read(t.Context()); err == nil || !strings.Contains(err.Error(), "opened once more") {
+	if _, _, err := first.Read(shortly(t)); err == nil || !strings.Contains(err.Error(), "opened once more") {
 		t.Errorf("the first: %v", err)
 	}
 	said(t, second, "still there")
@@ -331,13 +332,21 @@ func TestTheSamePageAgain(t *testing.T) {
 	}
 }
 
+// shortly is a time within which a machine that others load answers.
+func shortly(t *testing.T) context.Context {
+	t.Helper()
+	ctx, cancel := context.WithTimeout(t.Context(), 30*time.Second)
+	t.Cleanup(cancel)
+	return ctx
+}
+
 // said sends a text and wants it back.
 func said(t *testing.T, c *websocket.Conn, text string) {
 	t.Helper()
 	if err := c.Write(t.Context(), websocket.MessageText, []byte(text)); err != nil {
 		t.Error(err)
 	}
-	if _, got, err := c.Read(t.Context()); err != nil || string(got) != text {
+	if _, got, err := c.Read(shortly(t)); err != nil || string(got) != text {
 		t.Errorf("%q, %v", got, err)
 	}
 }
@@ -456,7 +465,7 @@ func TestTheDoorCloses(t *testing.T) {
 	said(t, c, "there") // it has begun, and not only been agreed upon
 	closed := make(chan struct{})
 	go func() { d.Close("the sitting is over"); close(closed) }()
-	if _, _, err := c.Read(t.Context()); err == nil || !strings.Contains(err.Error(), "the sitting is over") {
+	if _, _, err := c.Read(shortly(t)); err == nil || !strings.Contains(err.Error(), "the sitting is over") {
 		t.Errorf("who was in: %v", err)
 	}
 	<-closed
