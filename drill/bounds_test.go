@@ -111,8 +111,8 @@ func TestThreeHoursAtTheMost(t *testing.T) {
 	if testing.Short() {
 		t.Skip("540,000 steps of the aircraft")
 	}
-	ex, err := drill.Compile(deskDocuments(t, "terse", func(docs *drill.Documents) { // waits for what never comes
-		docs.Policy, docs.Scenario.Injections = scenario.Alerts, []scenario.Injection{{Abnormal: "blip", When: "airborne"}}
+	ex, err := drill.Compile(deskDocuments(t, "terse", func(docs *drill.Documents) { // waits for what comes too late
+		docs.Policy, docs.Scenario.Injections = scenario.Alerts, []scenario.Injection{{Abnormal: "blip", At: drill.MaxLength}}
 	}))
 	if err != nil {
 		t.Fatal(err)

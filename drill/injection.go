@@ -79,6 +79,9 @@ type injections struct {
 // than most that something ends, so that to have come so far tells nothing.
 const lastWaits = 2
 
+// conditionMost is how long after the last words a sitting of nothing but alerts goes on for an injection whose condition may come to hold.
+const conditionMost = 10 * time.Minute
+
 // unseenMost is how long an injection may stay in the aircraft without showing before it is taken out again.
 const unseenMost = 2 * time.Minute
 
@@ -180,7 +183,7 @@ func (s *Sitting) tickWaiting(in *inserted) {
 // memory, so leaving the rest of the time out changes nothing about how well it can be guessed.
 func (s *Sitting) tickDrawn() {
 	t := &s.injections
-	if t.draw == nil || t.rests == lastWaits || t.left == 0 && s.policy.Flow != scenario.Nothing || !s.mayDraw() {
+	if t.draw == nil || len(t.drawn) == 0 || t.rests == lastWaits || t.left == 0 && s.policy.Flow != scenario.Nothing || !s.mayDraw() {
 		return
 	}
 	if !t.waiting {
@@ -216,10 +219,16 @@ func (s *Sitting) mayDraw() bool {
 	return it != nil && slices.Contains(t.phases, it.phase)
 }
 
+// timed reports whether it comes at a time, whatever happens.
+func (in *inserted) timed() bool {
+	return in.fixed != nil && in.fixed.when == nil && in.fixed.during < 0 && in.fixed.phase < 0
+}
+
 // tickNothing ends a sitting without items once nothing more can come.
 func (s *Sitting) tickNothing() {
 	t := &s.injections
-	if t.open() || slices.ContainsFunc(t.list, func(in *inserted) bool { return in.how == waiting }) {
+	patient := s.now < s.speech.end+conditionMost
+	if t.open() || slices.ContainsFunc(t.list, func(in *inserted) bool { return in.how == waiting && (patient || in.timed()) }) {
 		return
 	}
 	if t.draw != nil && t.rests < lastWaits && (t.draw.Window.Until == 0 || s.now <= t.draw.Window.Until) {

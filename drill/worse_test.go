@@ -229,6 +229,9 @@ func (a *arena) misdo(rt *rapid.T, answers *scenario.Answers, w *worsened) strin
 		answer.Press = wrongly(w.keys)
 	case "stray":
 		key := a.key(rt)
+		if pressedFor(answers, key) {
+			return ""
+		}
 		for i := range a.items {
 			if slices.Contains(answers.LeaveOut, a.items[i].id) && slices.Contains(a.items[i].keys, key) {
 				return "" // it would do what was left out
@@ -273,6 +276,11 @@ func (a *arena) key(rt *rapid.T) string {
 	return rapid.SampledFrom(keys).Draw(rt, "key")
 }
 
+// pressedFor reports whether a key is pressed for something that has been made worse already: once more astray, it may put that right.
+func pressedFor(answers *scenario.Answers, key string) bool {
+	return slices.ContainsFunc(answers.Answers, func(given scenario.Answer) bool { return slices.Contains(given.Press, key) })
+}
+
 // mishandle makes the handling of one abnormal worse.
 func (a *arena) mishandle(rt *rapid.T, answers *scenario.Answers, w *worsened) string {
 	ways := []string{"ignored", "late", "half", "stray", "worse"}
@@ -295,6 +303,9 @@ func (a *arena) mishandle(rt *rapid.T, answers *scenario.Answers, w *worsened) s
 		}
 	case "stray":
 		key := a.key(rt)
+		if pressedFor(answers, key) {
+			return way
+		}
 		answer.Press = slices.Concat([]string{key}, w.keys)
 		way += " " + key + ","
 	case "worse":
@@ -370,7 +381,7 @@ func better(before, after *score.Result, strays bool) (all []string) {
 	if after.Passed && !before.Passed {
 		say("passed")
 	}
-	if a, b := before.Index.Value, after.Index.Value; a != nil && b != nil && *b > *a+eps {
+	if a, b := before.Index.Value, after.Index.Value; a != nil && b != nil && *b > *a+diluted(before.Index.Parts, after.Index.Parts)+eps {
 		say("index %.2f, was %.2f", *b, *a)
 	}
 	// What a sitting never came to that ended because of what was done in it cannot be told. It counts as not done in the index, and
@@ -418,6 +429,25 @@ func better(before, after *score.Result, strays bool) (all []string) {
 		}
 	}
 	return all
+}
+
+// diluted is by how much an index can be higher only because more was asked, of which more was done rightly: an abnormal that is answered
+// later interrupts another item, which is then asked once more.
+func diluted(before, after []score.Part) (points float64) {
+	weights := 0.0
+	for _, p := range after {
+		weights += float64(p.Weight)
+		i := slices.IndexFunc(before, func(q score.Part) bool { return q.Name == p.Name })
+		if i < 0 || before[i].Count == 0 || p.Count <= before[i].Count {
+			continue
+		}
+		wrong := (1 - p.Share) * float64(p.Count)
+		points += float64(p.Weight) * (p.Share - (1 - wrong/float64(before[i].Count)))
+	}
+	if points == 0 {
+		return 0
+	}
+	return 100*points/weights + 0.01 // as it is rounded
 }
 
 // The same holds where an instructor takes part: holds the sitting, changes the air, the fuel and the sound, has something said, puts an

@@ -11,6 +11,7 @@ import (
 	"runtime"
 	"time"
 
+	"hornlark/audio/whole"
 	"hornlark/cmd/hornlark/web"
 )
 
@@ -93,7 +94,7 @@ func leadingOn(to string) (path string, remove func(), err error) {
 	path = filepath.Join(folder, "hornlark.html")
 	to = html.EscapeString(to)
 	page := fmt.Sprintf("<!doctype html>\n<html lang=\"en\">\n<meta charset=\"utf-8\">\n<meta http-equiv=\"refresh\" content=\"0;url=%s\">\n<title>Hornlark</title>\n<p><a href=\"%s\">Hornlark</a></p>\n", to, to)
-	if err := os.WriteFile(path, []byte(page), 0o600); err != nil {
+	if err := whole.Write(path, []byte(page), 0o600); err != nil {
 		remove()
 		return "", func() {}, err
 	}

@@ -240,8 +240,17 @@ func (r *Result) CutShort() bool {
 }
 
 // excused reports whether a check that was rightly refused was not so for a reason other than the trainee: all that was to be
-// done before it had been done rightly, nothing beside that, and nothing that went wrong had been made worse.
+// done before it had been done rightly and in its order, nothing beside that, and nothing that went wrong had been made worse.
 func (j *judge) excused() bool {
+	var ranks []int // of what was done before it
+	for _, s := range j.sequence {
+		if rank := j.sheet.Items[s.item].Rank; j.refused > 0 && rank < j.sheet.Items[j.refused-1].Rank {
+			ranks = append(ranks, rank)
+		}
+	}
+	if !slices.IsSorted(ranks) {
+		return false // what was out of place may be why it was not so
+	}
 	if len(j.extra) > 0 || slices.ContainsFunc(j.put, func(in *injection) bool { return len(in.Worse) > 0 }) {
 		return false
 	}

@@ -8,7 +8,7 @@ import (
 
 // Rules is the version of the rules that Judge goes by. It changes when the same log would give other figures, so that a
 // result that was kept can be told from one that somebody changed.
-const Rules = 6
+const Rules = 7
 
 // Result is what a sitting amounted to. It is the same for the same log.
 type Result struct {
