@@ -79,17 +79,40 @@ func TestAStationByKeys(t *testing.T) {
 		t.Fatalf("%v\n%s", err, told.String())
 	}
 	usableByAll(t, ctx, "the timeline")
-	if err := chromedp.Do(ctx, chromedp.KeyEvent("1"), chromedp.EmulateViewport(800, 1280), shot("station-portrait")); err != nil {
+	if err := chromedp.Do(ctx, chromedp.KeyEvent("1"), on(800, 1280, "dark"), shot("station-portrait")); err != nil {
 		t.Fatal(err)
 	}
 	if wide := evaluate[float64](t, ctx, `document.documentElement.scrollWidth - innerWidth`); wide > 0 {
 		t.Errorf("on a tablet held upright the page is %v pixels too wide", wide)
 	}
-	usableByAll(t, ctx, "what can be done, upright")
+	usableByAll(t, ctx, "what can be done, upright and dark")
 	// Loaded again it is let in again, and has what was before.
 	if err := chromedp.Do(ctx, chromedp.Reload(), state("running"), chromedp.KeyEvent("3"), until(`!!(document.querySelector(".events")?.textContent.includes("Quick hands."))`)); err != nil {
 		t.Errorf("loaded again: %v", err)
 	}
+
+	// It hands over to the page of a class, which takes its place.
+	var class said
+	ended := make(chan int, 1)
+	go func() {
+		ended <- run(stopped, []string{"station"}, streams{in: strings.NewReader(""), out: &class, err: &class})
+	}()
+	defer func() { stop(); <-ended }()
+	link := class.await(t, `class: (http://127\.0\.0\.1:\d+/#\w{26})\n`)[1]
+	if err := chromedp.Do(ctx, chromedp.KeyEvent("1"), until(`!!([...document.querySelectorAll("form.part button")].find((b) => b.textContent === "Make a code")?.click(), true)`),
+		until(`!!document.querySelector(".code strong")`)); err != nil {
+		t.Fatal(err)
+	}
+	next := evaluate[string](t, ctx, `document.querySelector(".code strong").textContent`)
+	err = chromedp.Do(ctx, chromedp.Navigate(link), chromedp.WaitVisible("#add-address"),
+		chromedp.Click("#add-address"), chromedp.KeyEvent(strings.TrimPrefix(address, "http://")+kb.Tab+next+kb.Enter),
+		until(`document.querySelector(".tile .title")?.textContent === "kim"`),
+		until(`!!([...document.querySelectorAll("button")].find((b) => b.textContent === "Hold all").click(), true)`),
+		until(`document.querySelector(".tile .state").textContent === "HELD"`), on(1280, 800, "light"), shot("class"))
+	if err != nil {
+		t.Fatalf("the class: %v", err)
+	}
+	usableByAll(t, ctx, "the class")
 }
 
 // usableByAll has axe-core say whether everybody can use the page as it is.
