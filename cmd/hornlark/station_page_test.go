@@ -50,7 +50,7 @@ func TestAStationByKeys(t *testing.T) {
 		chromedp.KeyEvent("AAAA-AAAA"+kb.Enter),
 		until(`!!(document.getElementById("gate-why").textContent.includes("not the code"))`),
 		shot("station-gate"),
-		chromedp.KeyEvent(code+kb.Enter), // what was wrong is selected, and written over
+		chromedp.KeyEvent(code+kb.Enter), until(`!!document.querySelector(".station > p.caution")?.textContent.startsWith("Training aid")`), // what was wrong is selected, and written over
 		state("running"),
 		blur,
 		chromedp.KeyEvent("h"), state("HELD"),
@@ -106,7 +106,7 @@ func TestAStationByKeys(t *testing.T) {
 	next := evaluate[string](t, ctx, `document.querySelector(".code strong").textContent`)
 	err = chromedp.Do(ctx, chromedp.Navigate(link), chromedp.WaitVisible("#add-address"),
 		chromedp.Click("#add-address"), chromedp.KeyEvent(strings.TrimPrefix(address, "http://")+kb.Tab+next+kb.Enter),
-		until(`document.querySelector(".tile .title")?.textContent === "kim"`),
+		until(`document.querySelector(".tile .title")?.textContent === "kim" && / item \d+ of 108$/.test(document.querySelector(".tile .where").textContent)`),
 		until(`!!([...document.querySelectorAll("button")].find((b) => b.textContent === "Hold all").click(), true)`),
 		until(`document.querySelector(".tile .state").textContent === "HELD"`), on(1280, 800, "light"), shot("class"))
 	if err != nil {

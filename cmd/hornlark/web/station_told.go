@@ -9,6 +9,7 @@ import (
 
 	"hornlark/drill"
 	"hornlark/drill/aircraft"
+	"hornlark/drill/debrief"
 	"hornlark/drill/inert"
 	"hornlark/drill/logbook"
 	"hornlark/drill/scenario"
@@ -27,6 +28,7 @@ type helloMessage struct {
 	Seed      string         `json:"seed"`
 	Played    bool           `json:"played"` // answers are played: nobody sits there
 	Map       scenario.Help  `json:"map"`    // what the trainee sees of the controls
+	Caution   string         `json:"caution"`
 	Face      *Face          `json:"face"`
 	Abnormals []abnormalTold `json:"abnormals"` // that can be inserted
 	Weather   []figureTold   `json:"weather"`
@@ -62,7 +64,7 @@ func helloOf(a *About, face *Face) helloMessage {
 	ex := a.Ex
 	m := helloMessage{
 		Kind: "hello", Title: inert.Line(a.Title), Scenario: inert.Line(ex.Scenario.Name), Trainee: inert.Line(a.Trainee), Policy: ex.PolicyName(),
-		About: ex.Policy().About, Seed: strconv.FormatUint(ex.Seed, 10), Played: ex.Answers != nil, Map: ex.Scenario.Map, Face: face,
+		About: ex.Policy().About, Seed: strconv.FormatUint(ex.Seed, 10), Played: ex.Answers != nil, Map: ex.Scenario.Map, Caution: debrief.CautionOf(ex.Profile), Face: face,
 		Abnormals: []abnormalTold{}, Weather: []figureTold{}, FuelMost: ex.Profile.FuelMost(), Power: ex.Profile.HasGroundPower(), Softest: drill.LeastLevel,
 		MaxSaid: drill.MaxSaid, MaxRemark: drill.MaxRemark, Phrases: []string{},
 	}

@@ -120,7 +120,7 @@ class Place {
       const state = scene.ended ? "ended" : scene.paused ? "HELD" : scene.stopped ? "STOPPED" : "running";
       put(this.state, state);
       this.button.classList.toggle("held", !!(scene.paused || scene.stopped));
-      put(this.where, scene.phases ? `${scene.phase}, item ${scene.item_no} of ${scene.items}` : about?.title ?? "");
+      put(this.where, scene.phases ? `${scene.phase}, item ${scene.item_no ?? 0} of ${scene.items}` : about?.title ?? "");
       const heard = this.station.about.face.alerts.filter((_, i) => scene.sounding[i] === "1").map((a) => a.name);
       this.sounds = heard.join(", ");
     }
