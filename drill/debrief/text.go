@@ -407,7 +407,7 @@ func Outcomes(r *score.Result) string {
 			parts = append(parts, fmt.Sprintf("%d %s", counts[o], o))
 		}
 	}
-	return fmt.Sprintf("%d items: %s.", len(r.Items), strings.Join(parts, ", "))
+	return fmt.Sprintf("%s: %s.", Count(len(r.Items), "item"), strings.Join(parts, ", "))
 }
 
 // timeOf says when an item was answered, and of a reading with what.
@@ -794,7 +794,13 @@ func heardOf(s *score.Sound) []string {
 	missed := s.Missed()
 	switch {
 	case missed == s.Asked && len(s.Unheard) == 1:
-		return []string{fmt.Sprintf("None of the %s was heard: %s.", Count(s.Asked, "sound"), whyUnheard(s.Unheard[0].Why))}
+		none := fmt.Sprintf("None of the %d sounds was heard", s.Asked)
+		if s.Asked == 1 {
+			none = "The one sound was not heard"
+		}
+		return []string{none + ": " + whyUnheard(s.Unheard[0].Why) + "."}
+	case s.Reported == s.Asked && s.Asked == 1:
+		return []string{"The one sound was reported as heard by the sound device."}
 	case s.Reported == s.Asked:
 		return []string{fmt.Sprintf("All of the %d sounds were reported as heard by the sound device.", s.Asked)}
 	}

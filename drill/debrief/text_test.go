@@ -235,7 +235,7 @@ func TestWhatIsClaimedAsHeard(t *testing.T) {
 	}{
 		{"a good device", score.Sound{Asked: 7, Reported: 7}, "All of the 7 sounds were reported as heard by the sound device.", "7,7,,0"},
 		{"silent by choice", score.Sound{Asked: 7, Unheard: []score.Unheard{{Why: logbook.Muted, Count: 7}}}, "None of the 7 sounds was heard: the sitting was silent by choice.", "7,0,muted:7,0"},
-		{"no device", score.Sound{Asked: 1, Unheard: []score.Unheard{{Why: logbook.NoDevice, Count: 1}}}, "None of the 1 sound was heard: there was no sound device, or it had gone.", "1,0,no-device:1,0"},
+		{"no device", score.Sound{Asked: 1, Unheard: []score.Unheard{{Why: logbook.NoDevice, Count: 1}}}, "The one sound was not heard: there was no sound device, or it had gone.", "1,0,no-device:1,0"},
 		{"a device that went", score.Sound{Asked: 7, Reported: 4, Unheard: []score.Unheard{{Why: logbook.NoDevice, Count: 3}}},
 			"! 7 sounds asked for; 4 reported as heard by the sound device; 3 not heard: there was no sound device, or it had gone.", "7,4,no-device:3,0"},
 		{"no report", score.Sound{Asked: 7, Reported: 5, Assumed: 2}, "7 sounds asked for; 5 reported as heard by the sound device; 2 taken to have been heard when due, as nobody reported them.", "7,5,,0"},
