@@ -89,7 +89,7 @@ func (s *Site) choose(m *heard) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	is, _ := s.now.(*sheetShown)
-	if is == nil || m.N != is.number || len(m.Answer) > longestAnswer {
+	if is == nil || is.number == 0 || m.N != is.number || len(m.Answer) > longestAnswer {
 		return
 	}
 	for _, o := range is.sheet.Offers {
