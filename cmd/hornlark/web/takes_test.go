@@ -2,9 +2,12 @@ package web
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"time"
+
+	"hornlark/drill/scenario"
 )
 
 // What a page gives as a time is a time, or none: no figure of a stranger's becomes a moment far away.
@@ -41,5 +44,22 @@ func TestChoices(t *testing.T) {
 	s.choose(&heard{N: 0, Key: "a"})
 	if len(s.chosen) > 0 {
 		t.Error("two were chosen of one sheet")
+	}
+}
+
+// A station is told of every abnormal that can be put in, each under its own name, and of none besides.
+func TestWhatAStationCanInsert(t *testing.T) {
+	ex := exercise(t, "first-start")
+	hello := helloOf(&About{Ex: ex}, NewFace(ex.Profile, "", ""))
+	var told []string
+	for _, a := range hello.Abnormals {
+		told = append(told, a.Name)
+		i := slices.IndexFunc(ex.Bundle.Abnormals, func(ab *scenario.Abnormal) bool { return ab.Name == a.Name })
+		if i < 0 || ex.Bundle.Abnormals[i].Title != a.Title || ex.Bundle.Abnormals[i].Harmless != a.Harmless {
+			t.Errorf("of %s is told %+v", a.Name, a)
+		}
+	}
+	if !slices.Equal(told, ex.CanInsert()) || len(told) == 0 {
+		t.Errorf("told are %v, want %v", told, ex.CanInsert())
 	}
 }
