@@ -114,13 +114,26 @@ func playClicks() error {
 	return json.NewEncoder(os.Stdout).Encode(run)
 }
 
-// clicksThrough has a child play clicks through a sound server of the test, and gives what it told and what was heard.
+// clicksThrough has a child play clicks through a sound server of the test, and gives what it told and what was heard. Where the two do not
+// come to the same number it is done once more: a recorder can lose a stretch too.
 func clicksThrough(t *testing.T, buffer time.Duration, env ...string) (run clickRun, heard []time.Time) {
 	t.Helper()
 	requireLinux(t)
 	if testing.Short() {
 		t.Skip("it plays in real time")
 	}
+	for range 2 {
+		if run, heard = clicksOnce(t, buffer, env...); len(heard) == len(run.Onsets) {
+			return run, heard
+		}
+		t.Logf("heard %d clicks, want %d; health %+v", len(heard), len(run.Onsets), run.Health)
+	}
+	t.Fatal("so it was twice")
+	return run, heard
+}
+
+func clicksOnce(t *testing.T, buffer time.Duration, env ...string) (run clickRun, heard []time.Time) {
+	t.Helper()
 	server := soundtest.Start(t)
 	recorder := server.Record(t)
 	stop := make(chan struct{})
@@ -144,9 +157,6 @@ func clicksThrough(t *testing.T, buffer time.Duration, env ...string) (run click
 	}
 	if n := run.Health.Underruns; n > 0 {
 		t.Skipf("the machine is too busy to keep the pace of sound: %d underruns", n)
-	}
-	if len(heard) != len(run.Onsets) {
-		t.Fatalf("heard %d clicks, want %d; health %+v", len(heard), len(run.Onsets), run.Health)
 	}
 	return run, heard
 }

@@ -396,7 +396,10 @@ func (c *course) worsen(t *rapid.T) string {
 	if kind == procedure.Callout {
 		hows = []string{not, again, strayed, wrongly, stopped}
 	}
-	if i+1 < len(c.items) && !c.items[i+1].taken && c.spells[i+1] == nil && c.sheet.Items[i].Rank != c.sheet.Items[i+1].Rank {
+	_, again := c.setBack(i)
+	_, nextAgain := c.setBack(i + 1)
+	once := !again && !nextAgain // a set back between the two would be lost
+	if once && i+1 < len(c.items) && !c.items[i+1].taken && c.spells[i+1] == nil && c.sheet.Items[i].Rank != c.sheet.Items[i+1].Rank {
 		hows = append(hows, swapped)
 	}
 	p.how, p.taken = rapid.SampledFrom(hows).Draw(t, "how"), true
