@@ -5,7 +5,6 @@ package main
 import (
 	"context"
 	"path/filepath"
-	"runtime"
 	"slices"
 	"strings"
 	"testing"
@@ -19,7 +18,7 @@ import (
 // A trainee at a panel and an instructor at a station, each with a browser of their own: the sitting waits for both, is held and let go on from
 // either side, and what the instructor does is on the panel only as far as the aircraft shows it.
 func TestAPanelUnderAStation(t *testing.T) {
-	if testing.Short() || runtime.GOOS == "windows" {
+	if testing.Short() {
 		t.Skip("it takes a live sitting and two browsers")
 	}
 	instructor, trainee := browser(t, 1280, 800), browser(t, 1280, 800)
