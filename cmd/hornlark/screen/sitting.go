@@ -271,7 +271,7 @@ func (s *sitting) drawTitle(c *canvas, y int) {
 		x--
 	}
 	phase := ""
-	if v.Phases > 0 {
+	if v.PhaseNo > 0 {
 		phase = fmt.Sprintf("phase %d/%d %s", v.PhaseNo, v.Phases, v.Phase)
 	}
 	title := cmp.Or(s.title, s.profile.Title)
